@@ -1,0 +1,1 @@
+"""From a drawing in millimetres to PDF, SVG and DXF."""

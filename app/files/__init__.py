@@ -1,0 +1,1 @@
+"""Reading and writing what is kept on disk: jobs, billets, outlines, layouts."""

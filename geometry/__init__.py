@@ -1,0 +1,1 @@
+"""Outlines, families, billets, clearance and placement: plain geometry in millimetres."""

@@ -1,0 +1,24 @@
+"""Every test runs without a screen, and finds the project's own samples."""
+
+import os
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+SHARED = ROOT.parent / "shared"
+
+
+@pytest.fixture(scope="session")
+def samples() -> Path:
+    return ROOT / "samples"
+
+
+@pytest.fixture(scope="session")
+def shared() -> Path:
+    """The material that is kept beside the project; a test that needs it skips without it."""
+    if not SHARED.is_dir():
+        pytest.skip("the folder 'shared' is not beside the project")
+    return SHARED
