@@ -45,7 +45,9 @@ class Billet:
             if len(self.vertex_sigma_mm) != len(self.vertices_mm()):
                 raise ValueError("one sigma for each vertex")
             if oriented != self.shape:
-                raise ValueError("a shape with sigmas is given already oriented: turning moves them")
+                raise ValueError(
+                    "a shape with sigmas is given already oriented: turning moves them"
+                )
         object.__setattr__(self, "shape", oriented)
 
     def vertices_mm(self) -> NDArray[np.float64]:

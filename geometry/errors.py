@@ -42,3 +42,7 @@ class InputError(ToolError):
 
 class FitError(ToolError):
     """A search that cannot be run on what it was given."""
+
+
+class Cancelled(Exception):
+    """The person stopped long work; nothing of it is kept."""
