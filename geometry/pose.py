@@ -42,7 +42,8 @@ class Pose:
     def points(self, points_mm: ArrayLike) -> NDArray[np.float64]:
         """Return (N, 2) outline points moved onto the billet, mm."""
         moved: NDArray[np.float64] = np.asarray(points_mm, float) @ self.linear().T
-        return moved + np.array([self.x_mm, self.y_mm])
+        moved += (self.x_mm, self.y_mm)
+        return moved
 
     def back(self, points_mm: ArrayLike) -> NDArray[np.float64]:
         """Return (N, 2) billet points in the outline's own frame, mm: the inverse of `points`."""

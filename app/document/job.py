@@ -1,0 +1,149 @@
+"""The job: everything that one job knows, as plain values. Whatever follows from them is in flow."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from app.document.lengths import Unit
+from calibration.references import Reference
+from geometry.billet import Billet
+from geometry.outline import Outline
+from geometry.pose import Pose
+
+Edge = Literal["inner", "middle", "outer"]
+Subject = Literal["trace", "steel"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoFacts:
+    """The photo as the camera wrote it, and what the maker told about it.
+
+    Parameters
+    ----------
+    name : str
+        The file's name, for people.
+    data : bytes
+        The file's bytes, unchanged.
+    references : tuple of Reference
+        Things of known size on the sheet.
+    inside_px : tuple of float, optional
+        A pixel inside the piece; found by itself when None.
+    edge : {"inner", "middle", "outer"}
+        Which side of the ink is the steel.
+    subject : {"trace", "steel"}
+        Whether the photo shows a trace or the steel itself.
+    """
+
+    name: str
+    data: bytes = field(repr=False)
+    references: tuple[Reference, ...] = ()
+    inside_px: tuple[float, float] | None = None
+    edge: Edge = "inner"
+    subject: Subject = "trace"
+
+    def fingerprint(self) -> str:
+        """Return a short text that changes whenever the measure could change."""
+        told = repr((self.references, self.inside_px, self.edge, self.subject))
+        return hashlib.sha256(self.data + told.encode()).hexdigest()[:16]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutlineChoice:
+    """Which outline: a family with its values, or a drawing that was read in.
+
+    Parameters
+    ----------
+    family : str
+        Key of the family; empty when `drawing` is given.
+    values : tuple of (str, float)
+        The values that differ from the family's defaults, sorted by key.
+    drawing : Outline, optional
+        An outline that was read in.
+    """
+
+    family: str = ""
+    values: tuple[tuple[str, float], ...] = ()
+    drawing: Outline | None = None
+
+    def with_value(self, key: str, value: float) -> OutlineChoice:
+        """Return this choice with one value changed."""
+        return replace(self, values=sorted_values({**dict(self.values), key: value}))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatternFacts:
+    """How the pattern is printed.
+
+    Parameters
+    ----------
+    paper : str
+        A named sheet, or ``WxH`` in mm.
+    show_margin : bool
+        Whether the margin line is drawn.
+    correct_x, correct_y : float
+        Printed over asked length of the two bars, 1 for a true printer.
+    """
+
+    paper: str = "letter"
+    show_margin: bool = False
+    correct_x: float = 1.0
+    correct_y: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """Everything one job knows. Lengths in mm.
+
+    Parameters
+    ----------
+    name : str
+        What the maker calls it.
+    unit : {"mm", "in"}
+        The unit on the screen; storage stays mm.
+    photo : PhotoFacts, optional
+        The photo and what was told about it.
+    billet : Billet, optional
+        The piece as accepted.
+    measured_from : str
+        Fingerprint of the photo facts that `billet` was measured from; empty if it was not.
+    thickness_mm : float, optional
+        Thickness of the piece, measured with calipers.
+    outline : OutlineChoice
+        The outline.
+    pose : Pose, optional
+        Where the blank lies; None until it was placed.
+    margin_mm : float
+        Clearance that the maker demands.
+    mirror_allowed, size_locked : bool
+        Whether the other face may be up, and whether the scale stays 1.
+    pattern : PatternFacts
+        How the pattern is printed.
+    """
+
+    name: str = "New job"
+    unit: Unit = "mm"
+    photo: PhotoFacts | None = None
+    billet: Billet | None = None
+    measured_from: str = ""
+    thickness_mm: float | None = None
+    outline: OutlineChoice = OutlineChoice(family="full_tang_drop_point")
+    pose: Pose | None = None
+    margin_mm: float = 1.0  # trade default
+    mirror_allowed: bool = True
+    size_locked: bool = True
+    pattern: PatternFacts = PatternFacts()
+
+    @property
+    def measure_is_current(self) -> bool:
+        """Whether the billet was measured from the photo facts as they stand."""
+        if self.photo is None:
+            return self.billet is not None
+        return self.billet is not None and self.measured_from == self.photo.fingerprint()
+
+
+def sorted_values(values: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
+    """Return values as the sorted pairs that a frozen choice holds."""
+    return tuple(sorted((key, float(value)) for key, value in values.items()))
