@@ -1,0 +1,122 @@
+"""Things of known size on a sheet, from which a picture's scale and tilt are taken."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from geometry.errors import InputError
+
+Place = tuple[float, float]
+
+#: Named sheets, short and long side in mm: ISO 216 A series, ANSI/ASME Y14.1 A and B, US Legal.
+PAPERS: dict[str, tuple[float, float]] = {
+    "letter": (215.9, 279.4),
+    "legal": (215.9, 355.6),
+    "tabloid": (279.4, 431.8),
+    "a5": (148.0, 210.0),
+    "a4": (210.0, 297.0),
+    "a3": (297.0, 420.0),
+    "a2": (420.0, 594.0),
+}
+
+PAPER_LABELS = {key: key.upper() if key.startswith("a") else key.capitalize() for key in PAPERS}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineReference:
+    """A drawn straight line of known length, with or without ticks across its ends.
+
+    Parameters
+    ----------
+    length_mm : float
+        Between the centres of the end ticks, or the tips of the stroke; > 0.
+    ends_px : pair of (x, y), optional
+        Where its ends are in the picture; found by itself if left out.
+    """
+
+    length_mm: float
+    ends_px: tuple[Place, Place] | None = None
+
+    def __post_init__(self) -> None:
+        _require_length(self.length_mm, "The reference line")
+        if self.ends_px is not None and math.dist(*self.ends_px) < 1.0:
+            raise InputError(
+                "both ends of the reference line are at the same place.",
+                where="Reference line",
+                remedy="Point at one end, then at the other.",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetReference:
+    """The sheet's own four edges.
+
+    Parameters
+    ----------
+    width_mm, height_mm : float
+        Its sides, in either order; > 0.
+    """
+
+    width_mm: float
+    height_mm: float
+
+    def __post_init__(self) -> None:
+        _require_length(self.width_mm, "The sheet's width")
+        _require_length(self.height_mm, "The sheet's height")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RectangleReference:
+    """A drawn rectangle of known sides, measured between the centres of its lines.
+
+    Parameters
+    ----------
+    width_mm, height_mm : float
+        Its sides, in either order; > 0.
+    corners_px : four (x, y), optional
+        Where its corners are in the picture, going round; found by itself if left out.
+    """
+
+    width_mm: float
+    height_mm: float
+    corners_px: tuple[Place, Place, Place, Place] | None = None
+
+    def __post_init__(self) -> None:
+        _require_length(self.width_mm, "The rectangle's width")
+        _require_length(self.height_mm, "The rectangle's height")
+
+
+Reference = LineReference | SheetReference | RectangleReference
+
+
+def paper_reference(name: str) -> SheetReference:
+    """Return the sheet of a named paper.
+
+    Raises
+    ------
+    InputError
+        If there is no paper of that name.
+
+    Examples
+    --------
+    >>> paper_reference("Letter")
+    SheetReference(width_mm=215.9, height_mm=279.4)
+    """
+    size = PAPERS.get(name.strip().lower())
+    if size is None:
+        raise InputError(
+            f"there is no paper called {name!r}.",
+            where="Sheet",
+            remedy=f"Use one of {', '.join(PAPERS)}, or its width x height.",
+        )
+    return SheetReference(width_mm=size[0], height_mm=size[1])
+
+
+def _require_length(value_mm: float, what: str) -> None:
+    if not (math.isfinite(value_mm) and value_mm > 0.0):
+        raise InputError(
+            f"{what} must be longer than zero, not {value_mm:g} mm.",
+            where="Reference",
+            remedy="Give the length as it was drawn, for example 100mm or 4in.",
+        )
