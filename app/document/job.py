@@ -1,4 +1,4 @@
-"""The job: everything that one job knows, as plain values. Whatever follows from them is in flow."""
+"""The job: everything that one job knows, as plain values; what follows from them is in flow."""
 
 from __future__ import annotations
 
@@ -43,11 +43,6 @@ class PhotoFacts:
     inside_px: tuple[float, float] | None = None
     edge: Edge = "inner"
     subject: Subject = "trace"
-
-    def fingerprint(self) -> str:
-        """Return a short text that changes whenever the measure could change."""
-        told = repr((self.references, self.inside_px, self.edge, self.subject))
-        return hashlib.sha256(self.data + told.encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,12 +131,19 @@ class Job:
     size_locked: bool = True
     pattern: PatternFacts = PatternFacts()
 
+    def measure_fingerprint(self) -> str:
+        """Return a short text that changes whenever the measure could; empty without a photo."""
+        if self.photo is None:
+            return ""
+        photo = self.photo
+        thickness = self.thickness_mm if photo.subject == "steel" else None
+        told = repr((photo.references, photo.inside_px, photo.edge, photo.subject, thickness))
+        return hashlib.sha256(photo.data + told.encode()).hexdigest()[:16]
+
     @property
     def measure_is_current(self) -> bool:
-        """Whether the billet was measured from the photo facts as they stand."""
-        if self.photo is None:
-            return self.billet is not None
-        return self.billet is not None and self.measured_from == self.photo.fingerprint()
+        """Whether the billet follows from the photo facts as they stand."""
+        return self.billet is not None and self.measured_from == self.measure_fingerprint()
 
 
 def sorted_values(values: Mapping[str, float]) -> tuple[tuple[str, float], ...]:

@@ -1,0 +1,199 @@
+"""The command line: the same path as the window, for batches and checks.
+
+Exit status: 0 done and it fits, 3 done and it does not fit, 2 bad input or usage, 1 a defect.
+"""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from app import __version__
+from geometry.errors import ToolError
+
+BAD_INPUT, DEFECT = 2, 1
+
+program = typer.Typer(
+    name="blankwright",
+    help="From a traced piece of steel to a 1:1 paper pattern of a knife that fits it. "
+    "Without a command, or with a job or photo, the window opens.",
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    no_args_is_help=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def main() -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command; every mistake of input is one line on standard error.
+
+    Parameters
+    ----------
+    arguments : list of str
+        As typed, the program's name left out.
+
+    Returns
+    -------
+    int
+        The exit status.
+    """
+    try:
+        if opens_window(arguments):
+            from app.gui.window import main as open_window
+
+            return open_window(Path(arguments[0]) if arguments else None)
+        status = program(arguments, standalone_mode=False)
+        return int(status or 0)
+    except typer.Abort:
+        return _complain("stopped.")
+    except typer.TyperException as error:  # a wrong option or a missing argument
+        return _complain(f"{error.format_message()} Try: blankwright --help")
+    except ToolError as error:
+        return _complain(str(error))
+    except Exception:  # noqa: BLE001  (the last net: say that it is our fault, and show where)
+        traceback.print_exc()
+        typer.echo("blankwright: this is a defect of the program; please report it.", err=True)
+        return DEFECT
+
+
+def opens_window(arguments: list[str]) -> bool:
+    """Return whether the arguments ask for the window: none, or one file and no command."""
+    if not arguments:
+        return True
+    names = {command.name for command in program.registered_commands}
+    return len(arguments) == 1 and arguments[0] not in names and not arguments[0].startswith("-")
+
+
+@program.callback(invoke_without_command=True)
+def about(
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    """Answer what concerns the program as a whole."""
+    if version:
+        typer.echo(f"blankwright {__version__}")
+
+
+@program.command()
+def demo(
+    out: Annotated[Path, typer.Option(help="Folder for the results.")] = Path("demo"),
+) -> int:
+    """Run the main job on a sample photo; no window needed."""
+    from app.cli.demo import run_demo
+
+    return run_demo(out)
+
+
+@program.command()
+def capture(
+    photo: Annotated[Path, typer.Argument(help="JPEG, PNG or HEIC photo of the sheet.")],
+    out: Annotated[Path, typer.Option(help="BILLET.json to write.")],
+    reference: Annotated[
+        list[str] | None,
+        typer.Option(help="Length of the line drawn on the sheet: 100, 3in, 3-1/4 in. Repeatable."),
+    ] = None,
+    line: Annotated[
+        list[str] | None,
+        typer.Option(help="X1,Y1,X2,Y2: pixels of that line's ends; found by itself without."),
+    ] = None,
+    sheet: Annotated[
+        str, typer.Option(help="letter, legal, tabloid, a5 to a2, or WxH: use its edges too.")
+    ] = "",
+    rectangle: Annotated[str, typer.Option(help="WxH of a drawn rectangle.")] = "",
+    inside: Annotated[
+        str, typer.Option(help="X,Y: a pixel inside the piece; found by itself without.")
+    ] = "",
+    edge: Annotated[
+        str, typer.Option(help="Side of the ink that is the steel: inner, middle, outer.")
+    ] = "inner",
+    subject: Annotated[str, typer.Option(help="What the photo shows: trace or steel.")] = "trace",
+    thickness: Annotated[str, typer.Option(help="Measured thickness of the steel.")] = "",
+    overlay: Annotated[
+        Path | None, typer.Option(help="Picture to write that shows what was understood.")
+    ] = None,
+) -> int:
+    """Measure the piece of steel on a photo."""
+    from app.cli.capture import Asked, run_capture
+
+    asked = Asked(
+        photo=photo,
+        references=tuple(reference or ()),
+        lines=tuple(line or ()),
+        sheet=sheet,
+        rectangle=rectangle,
+        inside=inside,
+        edge=edge,
+        subject=subject,
+        thickness=thickness,
+    )
+    return run_capture(asked, out=out, overlay=overlay)
+
+
+@program.command()
+def place(
+    billet: Annotated[Path, typer.Argument(help="BILLET.json.")],
+    outline: Annotated[str, typer.Option(help="A family, or OUTLINE.json, .dxf or .svg.")],
+    out: Annotated[Path, typer.Option(help="LAYOUT.json to write.")],
+    values: Annotated[
+        list[str] | None,
+        typer.Option("--set", help="NAME=VALUE of the family, such as blade_length=90."),
+    ] = None,
+    margin: Annotated[str, typer.Option(help="Clearance to keep.")] = "1",
+    no_mirror: Annotated[
+        bool, typer.Option("--no-mirror", help="Keep the same face of the steel up.")
+    ] = False,
+    largest: Annotated[
+        bool, typer.Option("--largest", help="Scale to the largest that keeps the margin.")
+    ] = False,
+    unit: Annotated[str, typer.Option(help="mm or in: unit of a drawing that names none.")] = "",
+) -> int:
+    """Find the roomiest place for an outline on a billet."""
+    from app.cli.place import Asked, run_place
+
+    asked = Asked(
+        billet=billet,
+        outline=outline,
+        values=tuple(values or ()),
+        margin=margin,
+        mirror=not no_mirror,
+        largest=largest,
+        unit=unit,
+    )
+    return run_place(asked, out=out)
+
+
+@program.command()
+def pattern(
+    layout: Annotated[Path, typer.Argument(help="LAYOUT.json.")],
+    out: Annotated[Path, typer.Option(help="PATTERN.pdf, .svg or .dxf to write.")],
+    paper: Annotated[
+        str, typer.Option(help="letter, legal, tabloid, a5 to a2, or WxH.")
+    ] = "letter",
+    show_margin: Annotated[
+        bool, typer.Option("--show-margin", help="Draw the margin line too.")
+    ] = False,
+    correct_x: Annotated[
+        str, typer.Option(help="PRINTED/ASKED of the bar across, such as 99.6/100.")
+    ] = "1",
+    correct_y: Annotated[str, typer.Option(help="The same for the upright bar.")] = "1",
+) -> int:
+    """Draw a layout's 1:1 pattern."""
+    from app.cli.pattern import run_pattern
+
+    return run_pattern(
+        layout, out=out, paper=paper, show_margin=show_margin, correct=(correct_x, correct_y)
+    )
+
+
+def _complain(message: str) -> int:
+    typer.echo(f"blankwright: {' '.join(message.split())}", err=True)
+    return BAD_INPUT

@@ -1,0 +1,148 @@
+"""``blankwright capture``: a photo becomes a billet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import typer
+
+from app.cli.options import make_folder, one_of, pixels, sheet_size
+from app.cli.progress import shown_progress
+from app.document.flow import capture_of
+from app.document.job import Edge, Job, PhotoFacts, Subject
+from app.document.lengths import parse_positive_mm, parse_size_mm
+from app.files.billet_file import write_billet
+from app.files.json_file import read_bytes
+from calibration.references import LineReference, RectangleReference, Reference
+from geometry.errors import InputError
+
+if TYPE_CHECKING:
+    from calibration.capture import Capture
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """The command's options as typed."""
+
+    photo: Path
+    references: tuple[str, ...] = ()
+    lines: tuple[str, ...] = ()
+    sheet: str = ""
+    rectangle: str = ""
+    inside: str = ""
+    edge: str = "inner"
+    subject: str = "trace"
+    thickness: str = ""
+
+
+def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
+    """Measure a photo, write the billet and the picture; return the exit status."""
+    job = job_of(asked)
+    make_folder(out.parent)
+    with shown_progress("measuring the sheet") as progress:
+        found = capture_of(job, progress=progress)
+    write_billet(out, found.billet, found.notes)
+    if overlay is not None:
+        write_overlay(job, found, overlay)
+    for line in summary(found):
+        typer.echo(line)
+    return 0
+
+
+def job_of(asked: Asked) -> Job:
+    """Return a job with the photo and what was told about it; InputError for a bad option."""
+    inside = pixels(asked.inside, 2, "--inside") if asked.inside else None
+    photo = PhotoFacts(
+        name=asked.photo.name,
+        data=read_bytes(asked.photo),
+        references=references_of(asked),
+        inside_px=inside and (inside[0], inside[1]),
+        edge=cast("Edge", one_of(asked.edge, ("inner", "middle", "outer"), "--edge")),
+        subject=cast("Subject", one_of(asked.subject, ("trace", "steel"), "--subject")),
+    )
+    thickness = asked.thickness
+    return Job(
+        name=asked.photo.stem,
+        photo=photo,
+        thickness_mm=parse_positive_mm(thickness, where="--thickness") if thickness else None,
+    )
+
+
+def references_of(asked: Asked) -> tuple[Reference, ...]:
+    """Return what was said to be of known size.
+
+    Raises
+    ------
+    InputError
+        If nothing was said, or a line was pointed at without its length.
+    """
+    lengths = [parse_positive_mm(text, where="--reference") for text in asked.references]
+    if len(asked.lines) > len(lengths):
+        raise InputError(
+            "a line without its length.", where="--line", remedy="Give one --reference for each."
+        )
+    found: list[Reference] = []
+    for index, length_mm in enumerate(lengths):
+        ends = None
+        if index < len(asked.lines):
+            x1, y1, x2, y2 = pixels(asked.lines[index], 4, "--line")
+            ends = ((x1, y1), (x2, y2))
+        found.append(LineReference(length_mm=length_mm, ends_px=ends))
+    if asked.rectangle:
+        width_mm, height_mm = parse_size_mm(asked.rectangle, where="--rectangle")
+        found.append(RectangleReference(width_mm=width_mm, height_mm=height_mm))
+    if asked.sheet:
+        found.append(sheet_size(asked.sheet))
+    if not found:
+        raise InputError(
+            "nothing of known size was given.",
+            remedy="Give --reference with the length of the drawn line, --sheet or --rectangle.",
+        )
+    return tuple(found)
+
+
+def summary(found: Capture) -> list[str]:
+    """Return what was measured and how far to trust it, a line each."""
+    shape = found.billet.shape
+    sides = sorted(_sides_mm(shape.minimum_rotated_rectangle.exterior.coords), reverse=True)
+    sigmas = found.billet.vertex_sigma_mm
+    lines = [
+        f"piece     {sides[0]:.1f} x {sides[1]:.1f} mm, {len(shape.interiors)} holes",
+        f"trust     its edge is good to {2 * max(sigmas):.2f} mm at the worst place, "
+        f"{2 * sorted(sigmas)[len(sigmas) // 2]:.2f} mm at most places (two sigma)",
+    ]
+    for item in found.calibration.found:
+        lines.append(
+            f"reference {item.name}: {item.measured_mm:.2f} mm measured, "
+            f"off by {item.residual_mm:+.2f} mm"
+        )
+    return lines + [f"note      {note}" for note in found.notes]
+
+
+def write_overlay(job: Job, found: Capture, path: Path) -> None:
+    """Write the picture that shows what was understood."""
+    import io
+
+    from PIL import Image
+
+    from app.files.atomic import write_atomically
+    from calibration.overlay import overlay_picture
+    from calibration.photo import photo_from_bytes
+
+    assert job.photo is not None
+    picture = overlay_picture(photo_from_bytes(job.photo.data, job.photo.name), found)
+    buffer = io.BytesIO()
+    jpeg = path.suffix.lower() in {".jpg", ".jpeg"}
+    Image.fromarray(picture).save(buffer, "JPEG" if jpeg else "PNG")
+    make_folder(path.parent)
+    write_atomically(path, buffer.getvalue())
+
+
+def _sides_mm(coords: object) -> tuple[float, float]:
+    import numpy as np
+
+    corners = np.asarray(coords, float)
+    first, second = np.hypot(*np.diff(corners[:3], axis=0).T)
+    return float(first), float(second)

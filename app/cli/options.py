@@ -1,0 +1,76 @@
+"""What people type behind an option, read into values."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from app.document.lengths import parse_size_mm
+from app.files.atomic import write_atomically
+from app.files.errors import FileError
+from calibration.references import SheetReference, paper_reference
+from geometry.errors import InputError
+
+PointPx = tuple[float, float]
+
+
+def pixels(text: str, count: int, where: str) -> tuple[float, ...]:
+    """Return `count` pixel coordinates from ``X,Y,...``."""
+    try:
+        values = tuple(float(part) for part in text.split(","))
+    except ValueError:
+        values = ()
+    if len(values) != count or not all(abs(value) < 1e6 for value in values):
+        example = ",".join(["X1", "Y1", "X2", "Y2"][:count]) if count > 2 else "X,Y"
+        raise InputError(
+            f"“{text}” is not {count} pixel coordinates.", where=where, remedy=f"Write {example}."
+        )
+    return values
+
+
+def sheet_size(text: str) -> SheetReference:
+    """Return the sheet of a paper's name or of ``WxH``."""
+    if any(sign in text for sign in "x×") and any(sign.isdigit() for sign in text[:1]):
+        width_mm, height_mm = parse_size_mm(text, where="--sheet")
+        return SheetReference(width_mm=width_mm, height_mm=height_mm)
+    return paper_reference(text)
+
+
+def one_of(text: str, choices: tuple[str, ...], where: str) -> str:
+    """Return the choice that was typed."""
+    if text not in choices:
+        raise InputError(
+            f"“{text}” is not known.", where=where, remedy=f"Use one of {', '.join(choices)}."
+        )
+    return text
+
+
+def ratio(text: str, where: str) -> float:
+    """Return the number of ``99.6/100`` or ``0.996``."""
+    top, _, bottom = text.partition("/")
+    try:
+        value = float(top) / float(bottom or 1)
+    except (ValueError, ZeroDivisionError):
+        value = 0.0
+    if not 0.0 < value < 1e6:
+        raise InputError(
+            f"“{text}” is not a ratio.", where=where, remedy="Write PRINTED/ASKED, like 99.6/100."
+        )
+    return value
+
+
+def write_out(path: Path, data: bytes) -> None:
+    """Write a result; its folder is made when missing."""
+    make_folder(path.parent)
+    write_atomically(path, data)
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder; FileError when that is not allowed."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(
+            f"the folder cannot be made ({error.strerror}).",
+            where=str(folder),
+            remedy="Choose another folder.",
+        ) from error

@@ -1,0 +1,126 @@
+"""``blankwright place``: an outline finds its place on a billet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import typer
+
+from app.cli.options import make_folder
+from app.cli.progress import shown_progress
+from app.document.flow import Layout, largest_for, layout_of, placed, roomiest_for
+from app.document.job import Job, OutlineChoice, sorted_values
+from app.document.lengths import parse_length_mm
+from app.document.wording import verdict_sentence
+from app.files.billet_file import read_billet
+from app.files.layout_file import write_layout
+from app.files.outline_choice import read_choice
+from geometry.errors import InputError
+from geometry.family import family_named
+from geometry.placement import Placement
+
+FITS, DOES_NOT_FIT = 0, 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """The command's options as typed."""
+
+    billet: Path
+    outline: str
+    values: tuple[str, ...] = ()
+    margin: str = "1"
+    mirror: bool = True
+    largest: bool = False
+    unit: str = ""
+
+
+def run_place(asked: Asked, *, out: Path) -> int:
+    """Search the place, write the layout; return 0 when it fits and 3 when it does not."""
+    job = job_of(asked)
+    make_folder(out.parent)
+    with shown_progress("searching the roomiest place") as progress:
+        search = largest_for if asked.largest else roomiest_for
+        placement = search(job, progress=progress)
+    job = placed(job, placement)
+    write_layout(out, job, placement)
+    layout = layout_of(job)
+    assert layout is not None
+    for line in summary(job, placement, layout):
+        typer.echo(line)
+    return exit_status(layout, job.margin_mm)
+
+
+def job_of(asked: Asked) -> Job:
+    """Return a job with the billet and the outline; InputError or FileError for a bad option."""
+    margin_mm = parse_length_mm(asked.margin, where="--margin")
+    if margin_mm < 0:
+        raise InputError("the margin is negative.", where="--margin", remedy="Give 0 or more.")
+    billet = read_billet(asked.billet)
+    choice = read_choice(asked.outline, asked.unit)
+    return Job(
+        name=asked.billet.stem,
+        billet=billet,
+        thickness_mm=billet.thickness_mm,
+        outline=with_values(choice, asked.values),
+        margin_mm=margin_mm,
+        mirror_allowed=asked.mirror,
+        size_locked=not asked.largest,
+    )
+
+
+def with_values(choice: OutlineChoice, settings: tuple[str, ...]) -> OutlineChoice:
+    """Return a choice with ``NAME=VALUE`` settings; lengths in any unit, angles in degrees."""
+    if not settings:
+        return choice
+    if not choice.family:
+        raise InputError("a drawing has no values to set.", where="--set", remedy="Leave it out.")
+    units = {item.key: item.unit for item in family_named(choice.family).parameters}
+    values = dict(choice.values)
+    for text in settings:
+        key, sign, value = text.partition("=")
+        key = key.strip()
+        if not sign or key not in units:
+            raise InputError(
+                f"“{text}” sets nothing that {choice.family} has.",
+                where="--set",
+                remedy=f"Use NAME=VALUE with one of {', '.join(units)}.",
+            )
+        values[key] = _value(value, units[key])
+    return replace(choice, values=sorted_values(values))
+
+
+def exit_status(layout: Layout, margin_mm: float) -> int:
+    """Return 0 when the clearance keeps the margin, doubtful or not, else 3."""
+    return FITS if layout.clearance.value_mm >= margin_mm else DOES_NOT_FIT
+
+
+def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
+    """Return how it fits, a line each."""
+    pose = placement.pose
+    lines = [
+        verdict_sentence(layout, job.margin_mm, job.unit),
+        f"place     x {pose.x_mm:.2f}, y {pose.y_mm:.2f} mm, turned {_degrees(pose.theta_rad):.2f}"
+        f" degrees{', other face up' if pose.mirrored else ''}, scale {pose.scale:.4f}",
+    ]
+    if placement.upper_bound_mm is not None and not job.size_locked:
+        return lines
+    if placement.upper_bound_mm is not None:
+        lines.append(f"bound     no place can have more than {placement.upper_bound_mm:.2f} mm")
+    return lines
+
+
+def _value(text: str, unit: str) -> float:
+    if unit == "mm":
+        return parse_length_mm(text, where="--set")
+    try:
+        return float(text)
+    except ValueError as error:
+        raise InputError(f"“{text}” is not a number.", where="--set") from error
+
+
+def _degrees(angle_rad: float) -> float:
+    import math
+
+    return math.degrees(math.remainder(angle_rad, math.tau))

@@ -1,0 +1,236 @@
+"""The one path from a job's facts to what follows: photo -> billet -> layout -> drawing.
+
+Each step is a pure function of the job. The window and the command line both walk it.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from shapely import Polygon
+
+from app.document.job import Job, OutlineChoice
+from geometry.billet import Billet
+from geometry.clearance import Clearance, UsableRegion
+from geometry.errors import InputError
+from geometry.family import family_named
+from geometry.outline import Outline
+from geometry.pose import Pose
+from geometry.verdict import Verdict, judge
+
+if TYPE_CHECKING:  # heavy: loaded when first walked
+    from app.document.drawing import Drawing
+    from calibration.capture import Capture
+    from geometry.placement import Placement
+
+Progress = Callable[[float], None] | None
+Stop = Callable[[], bool] | None
+
+FIT_CHORD_MM = 0.02  # the curve may stand this far outside the polygon that is fitted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """A blank on a billet, and how it fits. Lengths in mm.
+
+    Parameters
+    ----------
+    outline : Outline
+        The outline in its own frame.
+    pose : Pose
+        Where it lies on the billet.
+    blank : shapely.Polygon
+        The outline placed on the billet.
+    region : UsableRegion
+        Where the blank may lie.
+    clearance : Clearance
+        The smallest signed distance to the usable edge, and where.
+    sigma_mm : float
+        One standard deviation of the billet's edge at the tightest place.
+    verdict : Verdict
+        Fits, doubtful, or does not fit, at the margin that the job demands.
+    """
+
+    outline: Outline
+    pose: Pose
+    blank: Polygon
+    region: UsableRegion
+    clearance: Clearance
+    sigma_mm: float
+    verdict: Verdict
+
+
+def capture_of(job: Job, *, progress: Progress = None, stop: Stop = None) -> Capture:
+    """Measure the job's photo. Slow: two seconds or so.
+
+    Raises
+    ------
+    InputError
+        If the job has no photo or nothing of known size.
+    PhotoError
+        If the photo cannot be measured.
+    Cancelled
+        If `stop` says so.
+    """
+    from calibration.capture import capture
+    from calibration.photo import photo_from_bytes
+
+    if job.photo is None:
+        raise InputError("there is no photo yet.", where="Photo", remedy="Open one.")
+    return capture(
+        photo_from_bytes(job.photo.data, job.photo.name),
+        job.photo.references,
+        inside_px=job.photo.inside_px,
+        edge=job.photo.edge,
+        subject=job.photo.subject,
+        thickness_mm=job.thickness_mm,
+        progress=progress,
+        stop=stop,
+    )
+
+
+def accepted(job: Job, capture: Capture) -> Job:
+    """Return the job with the captured piece as its billet."""
+    return replace(job, billet=capture.billet, measured_from=job.measure_fingerprint(), pose=None)
+
+
+def outline_of(job: Job) -> Outline:
+    """Return the outline that the job chose.
+
+    Raises
+    ------
+    InputError
+        If a value is outside its range, or the values do not go together.
+    """
+    return chosen_outline(job.outline)
+
+
+def chosen_outline(choice: OutlineChoice) -> Outline:
+    """Return the outline of a choice; raises as `outline_of`."""
+    if choice.drawing is not None:
+        return choice.drawing
+    return family_named(choice.family).outline(dict(choice.values))
+
+
+def usable_region(billet: Billet) -> UsableRegion:
+    """Return where a blank may lie on a billet."""
+    return UsableRegion(billet.shape)
+
+
+def layout_of(job: Job) -> Layout | None:
+    """Return how the blank fits where it lies; None while something is missing."""
+    if job.billet is None or job.pose is None:
+        return None
+    return layout_at(
+        outline_of(job), job.billet, usable_region(job.billet), job.pose, job.margin_mm
+    )
+
+
+def layout_at(
+    outline: Outline, billet: Billet, region: UsableRegion, pose: Pose, margin_mm: float
+) -> Layout:
+    """Return how an outline fits at a pose: the part that runs while dragging."""
+    blank = pose.shape(outline.polygon(FIT_CHORD_MM))
+    clearance = region.clearance(blank)
+    sigma_mm = billet.sigma_at_mm(clearance.edge_point_mm)
+    return Layout(
+        outline=outline,
+        pose=pose,
+        blank=blank,
+        region=region,
+        clearance=clearance,
+        sigma_mm=sigma_mm,
+        verdict=judge(clearance.value_mm, sigma_mm, margin_mm),
+    )
+
+
+def roomiest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Placement:
+    """Search the pose of greatest clearance. Slow: seconds.
+
+    Raises
+    ------
+    InputError
+        If the job has no billet yet.
+    Cancelled
+        If `stop` says so.
+    """
+    from geometry.placement import roomiest
+
+    return roomiest(
+        outline_of(job).polygon(FIT_CHORD_MM),
+        _billet_of(job).shape,
+        mirror=job.mirror_allowed,
+        start=job.pose,
+        progress=progress,
+        stop=stop,
+    )
+
+
+def largest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Placement:
+    """Search the greatest scale that surely keeps the margin; raises as `roomiest_for`.
+
+    Surely: the doubt of the billet's edge, two standard deviations where it is worst, is added.
+    """
+    from geometry.placement import largest
+
+    billet = _billet_of(job)
+    return largest(
+        outline_of(job).polygon(FIT_CHORD_MM),
+        billet.shape,
+        margin_mm=job.margin_mm + 2 * max(billet.vertex_sigma_mm, default=0.0),
+        mirror=job.mirror_allowed,
+        progress=progress,
+        stop=stop,
+    )
+
+
+def settled(job: Job) -> Placement:
+    """Return the roomiest pose next to where the blank lies; raises as `roomiest_for`."""
+    from geometry.placement import settle
+
+    if job.pose is None:
+        raise InputError("the blank was not placed yet.", where="Layout")
+    return settle(outline_of(job).polygon(FIT_CHORD_MM), _billet_of(job).shape, job.pose)
+
+
+def placed(job: Job, placement: Placement) -> Job:
+    """Return the job with its blank at a found pose."""
+    return replace(job, pose=placement.pose)
+
+
+def drawing_of(job: Job, day: datetime.date) -> Drawing:
+    """Return the pattern's lines, in mm, dated.
+
+    Raises
+    ------
+    InputError
+        If the blank was not placed yet.
+    """
+    from app.document.drawing import PatternOptions, TitleBlock, pattern_drawing
+
+    if job.pose is None:
+        raise InputError(
+            "the blank was not placed yet.",
+            where="Pattern",
+            remedy="Find its place on the piece first.",
+        )
+    return pattern_drawing(
+        outline=outline_of(job),
+        pose=job.pose,
+        billet=job.billet,
+        title=TitleBlock(name=job.name, date=day, thickness_mm=job.thickness_mm, unit=job.unit),
+        options=PatternOptions(margin_mm=job.margin_mm, show_margin=job.pattern.show_margin),
+    )
+
+
+def _billet_of(job: Job) -> Billet:
+    if job.billet is None:
+        raise InputError(
+            "there is no piece of steel yet.",
+            where="Steel",
+            remedy="Measure a photo, or open a billet.",
+        )
+    return job.billet

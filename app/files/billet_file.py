@@ -1,0 +1,81 @@
+"""BILLET.json: the piece of steel as a polygon, with its uncertainty and thickness."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Self
+
+import shapely
+from pydantic import Field
+from shapely import Polygon
+from shapely.geometry.polygon import orient
+
+from app.files.errors import FileError
+from app.files.json_file import PER_UNIT, FileModel, Point, Ring, Units, read_model, write_model
+from geometry.billet import Billet
+from geometry.errors import InputError
+
+
+class BilletModel(FileModel):
+    """The file's keys: ``units``, ``outline``, ``holes`` are enough; rings are not closed."""
+
+    units: Units
+    outline: Ring
+    holes: list[Ring] = Field(default_factory=list)
+    vertex_sigma_mm: list[float] = Field(default_factory=list)
+    thickness_mm: float | None = Field(default=None, gt=0)
+    notes: list[str] = Field(default_factory=list)
+
+    @classmethod
+    def of(cls, billet: Billet, notes: tuple[str, ...] = ()) -> Self:
+        """Return the model of a billet."""
+        return cls(
+            units="mm",
+            outline=_open_ring(billet.shape.exterior),
+            holes=[_open_ring(ring) for ring in billet.shape.interiors],
+            vertex_sigma_mm=list(billet.vertex_sigma_mm),
+            thickness_mm=billet.thickness_mm,
+            notes=list(notes),
+        )
+
+    def billet(self) -> Billet:
+        """Return the billet.
+
+        Raises
+        ------
+        InputError
+            If the edge crosses itself or the holes are not inside.
+        """
+        factor = PER_UNIT[self.units]
+        scaled = Polygon(self.outline, self.holes)
+        shape = shapely.transform(scaled, lambda points: points * factor)
+        sigmas = self.vertex_sigma_mm
+        vertices = len(shapely.get_coordinates(shape)) - 1 - len(shape.interiors)
+        if len(sigmas) != vertices or orient(shape) != shape:
+            sigmas = [max(sigmas)] * vertices if sigmas else []  # the worst, when not told apart
+            shape = orient(shape)
+        return Billet(shape=shape, vertex_sigma_mm=tuple(sigmas), thickness_mm=self.thickness_mm)
+
+
+def read_billet(path: Path) -> Billet:
+    """Return the billet in a file.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or holds no usable billet.
+    """
+    model = read_model(path, BilletModel, "a billet")
+    try:
+        return model.billet()
+    except InputError as error:
+        raise FileError(error.message, where=str(path), remedy=error.remedy) from error
+
+
+def write_billet(path: Path, billet: Billet, notes: tuple[str, ...] = ()) -> None:
+    """Write a billet; FileError when the folder cannot be written."""
+    write_model(path, BilletModel.of(billet, notes))
+
+
+def _open_ring(ring: shapely.LinearRing) -> list[Point]:
+    return [(x, y) for x, y in shapely.get_coordinates(ring)[:-1].tolist()]

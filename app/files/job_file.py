@@ -1,0 +1,280 @@
+"""The job on disk: one zip that holds ``job.json`` and the photo as the camera wrote it."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+import zlib
+from pathlib import Path
+from typing import Literal
+
+from pydantic import Field
+
+from app.document.job import Edge, Job, OutlineChoice, PatternFacts, PhotoFacts, Subject
+from app.document.lengths import Unit
+from app.files.atomic import write_atomically
+from app.files.billet_file import BilletModel
+from app.files.errors import FileError
+from app.files.json_file import (
+    MAX_BYTES,
+    FileModel,
+    Point,
+    model_bytes,
+    parse_model,
+)
+from app.files.outline_file import OutlineModel
+from calibration.references import (
+    LineReference,
+    RectangleReference,
+    Reference,
+    SheetReference,
+)
+from geometry.errors import InputError
+from geometry.pose import Pose
+
+SUFFIX = ".blankwright"
+SCHEMA = 1
+FACTS, PHOTO = "job.json", "photo"
+EPOCH = (1980, 1, 1, 0, 0, 0)  # a zip's earliest date: the same job gives the same bytes
+
+
+class ReferenceModel(FileModel):
+    """A line, a sheet or a drawn rectangle of known size."""
+
+    kind: Literal["line", "sheet", "rectangle"]
+    size_mm: list[float] = Field(min_length=1, max_length=2)
+    points_px: list[Point] = Field(default_factory=list)
+
+    @classmethod
+    def of(cls, reference: Reference) -> ReferenceModel:
+        """Return the model of a reference."""
+        match reference:
+            case LineReference():
+                points = list(reference.ends_px or ())
+                return cls(kind="line", size_mm=[reference.length_mm], points_px=points)
+            case SheetReference():
+                return cls(kind="sheet", size_mm=[reference.width_mm, reference.height_mm])
+            case RectangleReference():
+                points = list(reference.corners_px or ())
+                size = [reference.width_mm, reference.height_mm]
+                return cls(kind="rectangle", size_mm=size, points_px=points)
+
+    def reference(self) -> Reference:
+        """Return the reference."""
+        points = self.points_px
+        if self.kind == "line":
+            ends = (points[0], points[1]) if len(points) == 2 else None
+            return LineReference(length_mm=self.size_mm[0], ends_px=ends)
+        width, height = self.size_mm[0], self.size_mm[-1]
+        if self.kind == "sheet":
+            return SheetReference(width_mm=width, height_mm=height)
+        corners = (points[0], points[1], points[2], points[3]) if len(points) == 4 else None
+        return RectangleReference(width_mm=width, height_mm=height, corners_px=corners)
+
+
+class PhotoModel(FileModel):
+    """What was told about the photo; its bytes are a member of their own."""
+
+    name: str
+    references: list[ReferenceModel] = Field(default_factory=list)
+    inside_px: Point | None = None
+    edge: Edge = "inner"
+    subject: Subject = "trace"
+
+
+class PoseModel(FileModel):
+    """A pose, its angle in degrees."""
+
+    x_mm: float
+    y_mm: float
+    theta_rad: float
+    mirrored: bool
+    scale: float = Field(gt=0)
+
+
+class ChoiceModel(FileModel):
+    """A family with its values, or a drawing that was read in."""
+
+    family: str = ""
+    values: dict[str, float] = Field(default_factory=dict)
+    drawing: OutlineModel | None = None
+
+
+class PatternModel(FileModel):
+    """How the pattern is printed."""
+
+    paper: str = "letter"
+    show_margin: bool = False
+    correct_x: float = Field(default=1.0, gt=0)
+    correct_y: float = Field(default=1.0, gt=0)
+
+
+class JobModel(FileModel):
+    """The whole of ``job.json``."""
+
+    format: Literal["blankwright job"]
+    job_schema: int = Field(ge=1)
+    name: str
+    unit: Unit
+    photo: PhotoModel | None
+    billet: BilletModel | None
+    measured_from: str
+    thickness_mm: float | None = Field(gt=0)
+    outline: ChoiceModel
+    pose: PoseModel | None
+    margin_mm: float
+    mirror_allowed: bool
+    size_locked: bool
+    pattern: PatternModel
+
+
+def read_job(path: Path) -> Job:
+    """Return the job in a file.
+
+    Raises
+    ------
+    FileError
+        If it is missing, damaged, newer than this program, or no job.
+    """
+    try:
+        if path.stat().st_size > 4 * MAX_BYTES:
+            raise FileError("the file is too large.", where=str(path))
+        return job_from_bytes(path.read_bytes(), str(path))
+    except FileNotFoundError as error:
+        remedy = "Check the name."
+        raise FileError("there is no such file.", where=str(path), remedy=remedy) from error
+    except OSError as error:
+        raise FileError(f"it cannot be read ({error.strerror}).", where=str(path)) from error
+
+
+def write_job(path: Path, job: Job) -> None:
+    """Write a job atomically; FileError when the folder cannot be written."""
+    write_atomically(path, job_bytes(job))
+
+
+def job_bytes(job: Job) -> bytes:
+    """Return the job as the bytes of its file; the same job gives the same bytes."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as container:
+        facts = zipfile.ZipInfo(FACTS, EPOCH)
+        container.writestr(facts, model_bytes(_model_of(job)), zipfile.ZIP_DEFLATED)
+        if job.photo is not None:
+            container.writestr(zipfile.ZipInfo(PHOTO, EPOCH), job.photo.data, zipfile.ZIP_STORED)
+    return buffer.getvalue()
+
+
+def job_from_bytes(data: bytes, where: str) -> Job:
+    """Return the job in a file's bytes; raises as `read_job`."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as container:
+            facts = _member(container, FACTS, where)
+            names = container.namelist()
+            photo = _member(container, PHOTO, where) if PHOTO in names else None
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+        raise FileError(
+            "it is not a Blankwright job, or it is damaged.",
+            where=where,
+            remedy="Open an earlier copy.",
+        ) from error
+    version = parse_model(facts, SchemaModel, "a Blankwright job", where)
+    if version.job_schema > SCHEMA:
+        raise FileError(
+            "it was saved by a newer Blankwright.", where=where, remedy="Update the program."
+        )
+    return _job_of(parse_model(facts, JobModel, "a Blankwright job", where), photo, where)
+
+
+class SchemaModel(FileModel):
+    """The part of the file that says how to read the rest."""
+
+    format: Literal["blankwright job"]
+    job_schema: int
+
+
+def _member(container: zipfile.ZipFile, name: str, where: str) -> bytes:
+    try:
+        if container.getinfo(name).file_size > 4 * MAX_BYTES:
+            raise FileError("a part of the file is too large.", where=where)
+        return container.read(name)
+    except KeyError as error:
+        raise FileError("it is not a Blankwright job.", where=where) from error
+
+
+def _model_of(job: Job) -> JobModel:
+    photo, choice, pose = job.photo, job.outline, job.pose
+    return JobModel(
+        format="blankwright job",
+        job_schema=SCHEMA,
+        name=job.name,
+        unit=job.unit,
+        photo=photo
+        and PhotoModel(
+            name=photo.name,
+            references=[ReferenceModel.of(reference) for reference in photo.references],
+            inside_px=photo.inside_px,
+            edge=photo.edge,
+            subject=photo.subject,
+        ),
+        billet=job.billet and BilletModel.of(job.billet),
+        measured_from=job.measured_from,
+        thickness_mm=job.thickness_mm,
+        outline=ChoiceModel(
+            family=choice.family,
+            values=dict(choice.values),
+            drawing=choice.drawing and OutlineModel.of(choice.drawing),
+        ),
+        pose=pose
+        and PoseModel(
+            x_mm=pose.x_mm,
+            y_mm=pose.y_mm,
+            theta_rad=pose.theta_rad,
+            mirrored=pose.mirrored,
+            scale=pose.scale,
+        ),
+        margin_mm=job.margin_mm,
+        mirror_allowed=job.mirror_allowed,
+        size_locked=job.size_locked,
+        pattern=PatternModel(
+            paper=job.pattern.paper,
+            show_margin=job.pattern.show_margin,
+            correct_x=job.pattern.correct_x,
+            correct_y=job.pattern.correct_y,
+        ),
+    )
+
+
+def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
+    if (model.photo is None) != (photo is None):
+        raise FileError("the photo in it is missing.", where=where)
+    try:
+        return Job(
+            name=model.name,
+            unit=model.unit,
+            photo=None if model.photo is None else _photo_of(model.photo, photo or b""),
+            billet=model.billet and model.billet.billet(),
+            measured_from=model.measured_from,
+            thickness_mm=model.thickness_mm,
+            outline=OutlineChoice(
+                family=model.outline.family,
+                values=tuple(sorted(model.outline.values.items())),
+                drawing=model.outline.drawing and model.outline.drawing.outline_value(),
+            ),
+            pose=model.pose and Pose(**model.pose.model_dump()),
+            margin_mm=model.margin_mm,
+            mirror_allowed=model.mirror_allowed,
+            size_locked=model.size_locked,
+            pattern=PatternFacts(**model.pattern.model_dump()),
+        )
+    except InputError as error:
+        raise FileError(error.message, where=where, remedy=error.remedy) from error
+
+
+def _photo_of(model: PhotoModel, data: bytes) -> PhotoFacts:
+    return PhotoFacts(
+        name=model.name,
+        data=data,
+        references=tuple(item.reference() for item in model.references),
+        inside_px=model.inside_px,
+        edge=model.edge,
+        subject=model.subject,
+    )

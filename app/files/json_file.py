@@ -1,0 +1,86 @@
+"""Reading and writing JSON that is checked against a model, with one clear line when it is not."""
+
+from __future__ import annotations
+
+import codecs
+import json
+from pathlib import Path
+from typing import Annotated, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from app.files.atomic import write_atomically
+from app.files.errors import FileError
+
+MAX_BYTES = 64 * 1024 * 1024  # a billet of 600 vertices is 30 kB
+PER_UNIT = {"mm": 1.0, "in": 25.4}
+
+Point = tuple[float, float]
+Ring = Annotated[list[Point], Field(min_length=3)]
+Units = Literal["mm", "in"]
+M = TypeVar("M", bound=BaseModel)
+
+
+class FileModel(BaseModel):
+    """A checked file: no numbers as text, no NaN; keys that we do not know are passed over."""
+
+    model_config = ConfigDict(strict=True, extra="ignore", allow_inf_nan=False)
+
+
+def read_model(path: Path, model: type[M], what: str) -> M:
+    """Return a JSON file as a checked model.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    model : type
+        The model that it has to follow.
+    what : str
+        What the file is, for the message: ``a billet``.
+
+    Raises
+    ------
+    FileError
+        If it cannot be read, is no JSON, or does not follow the model; one line.
+    """
+    return parse_model(read_bytes(path), model, what, str(path))
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return a file's bytes; FileError when it is missing, unreadable or too large."""
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise FileError("the file is too large.", where=str(path))
+        return path.read_bytes()
+    except FileNotFoundError as error:
+        raise FileError(
+            "there is no such file.", where=str(path), remedy="Check the name."
+        ) from error
+    except OSError as error:
+        raise FileError(f"it cannot be read ({error.strerror}).", where=str(path)) from error
+
+
+def parse_model(data: bytes, model: type[M], what: str, where: str) -> M:
+    """Return JSON bytes as a checked model; raises as `read_model`."""
+    try:
+        return model.model_validate_json(data.removeprefix(codecs.BOM_UTF8))
+    except ValidationError as error:
+        raise FileError(f"it is not {what}: {_first_problem(error)}.", where=where) from error
+
+
+def write_model(path: Path, model: BaseModel) -> None:
+    """Write a model as JSON, atomically; FileError when the folder cannot be written."""
+    write_atomically(path, model_bytes(model))
+
+
+def model_bytes(model: BaseModel) -> bytes:
+    """Return a model as JSON text, one stable layout."""
+    return (json.dumps(model.model_dump(mode="json"), allow_nan=False, indent=1) + "\n").encode()
+
+
+def _first_problem(error: ValidationError) -> str:
+    problem = error.errors()[0]
+    place = ".".join(str(part) for part in problem["loc"])
+    message = problem["msg"][0].lower() + problem["msg"][1:]
+    return f"“{place}”: {message}" if place else message

@@ -1,0 +1,118 @@
+"""LAYOUT.json: a billet, an outline, and where it was placed, in one file."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Literal
+
+from pydantic import Field
+
+from app.document.job import Job, OutlineChoice, sorted_values
+from app.document.lengths import Unit
+from app.files.billet_file import BilletModel
+from app.files.errors import FileError
+from app.files.json_file import FileModel, Units, read_model, write_model
+from app.files.outline_file import OutlineModel
+from geometry.errors import InputError
+from geometry.placement import Placement
+from geometry.pose import Pose
+
+
+class PlacementModel(FileModel):
+    """Where the blank lies, and what was found about it."""
+
+    x: float
+    y: float
+    theta_deg: float
+    mirrored: bool = False
+    scale: float = Field(default=1.0, gt=0)
+    clearance_mm: float
+    upper_bound_mm: float | None = None
+    proven: bool = False
+
+    def pose(self) -> Pose:
+        """Return the pose."""
+        return Pose(
+            x_mm=self.x,
+            y_mm=self.y,
+            theta_rad=math.radians(self.theta_deg),
+            mirrored=self.mirrored,
+            scale=self.scale,
+        )
+
+
+class LayoutModel(FileModel):
+    """The whole file; ``billet``, ``outline`` and ``placement`` are enough."""
+
+    units: Units = "mm"
+    name: str = "Layout"
+    unit: Unit = "mm"
+    margin_mm: float = 1.0
+    family: str = ""
+    values: dict[str, float] = Field(default_factory=dict)
+    billet: BilletModel
+    outline: OutlineModel
+    placement: PlacementModel
+    format: Literal["blankwright layout"] = "blankwright layout"
+
+
+def write_layout(path: Path, job: Job, placement: Placement) -> None:
+    """Write a job's layout with what the search found; FileError when it cannot be written."""
+    from app.document.flow import outline_of
+
+    assert job.billet is not None
+    pose = placement.pose
+    write_model(
+        path,
+        LayoutModel(
+            name=job.name,
+            unit=job.unit,
+            margin_mm=job.margin_mm,
+            family=job.outline.family,
+            values=dict(job.outline.values),
+            billet=BilletModel.of(job.billet),
+            outline=OutlineModel.of(outline_of(job)),
+            placement=PlacementModel(
+                x=pose.x_mm,
+                y=pose.y_mm,
+                theta_deg=math.degrees(math.remainder(pose.theta_rad, math.tau)),
+                mirrored=pose.mirrored,
+                scale=pose.scale,
+                clearance_mm=placement.clearance.value_mm,
+                upper_bound_mm=placement.upper_bound_mm,
+                proven=placement.proven,
+            ),
+        ),
+    )
+
+
+def read_layout(path: Path) -> Job:
+    """Return the job that a layout holds.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or holds no usable layout.
+    """
+    model = read_model(path, LayoutModel, "a layout")
+    try:
+        billet = model.billet.billet()
+        outline = model.outline.outline_value()
+    except InputError as error:
+        raise FileError(error.message, where=str(path), remedy=error.remedy) from error
+    choice = (
+        OutlineChoice(family=model.family, values=sorted_values(model.values))
+        if model.family
+        else OutlineChoice(drawing=outline)
+    )
+    return Job(
+        name=model.name,
+        unit=model.unit,
+        billet=billet,
+        thickness_mm=billet.thickness_mm,
+        outline=choice,
+        pose=model.placement.pose(),
+        margin_mm=model.margin_mm,
+        size_locked=model.placement.scale == 1.0,
+    )
