@@ -1,0 +1,363 @@
+"""The four edges of the sheet, as straight lines fitted to the step from paper to bench.
+
+The sheet is looked for at reduced size as the light region that four long straight lines bound;
+then each side is measured at full size on profiles across it, and what does not follow a smooth
+line (an object on the edge, a torn corner) is left out.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.ink import LIGHT
+from calibration.photo import Photo
+
+Points = NDArray[np.float64]
+
+SMALL_PX = 1000  # long side of the picture on which the sheet is looked for
+SEED = 7  # of the random pairs; the same picture always gives the same edges
+PAIRS = 400  # of rim points tried per line; a side holds an eighth of the rim or more
+CLOSE_PX = 1.6  # of the small picture: distance from a line at which a rim point belongs to it
+MIN_SUPPORT = 0.03  # of the rim, for a line to be tried as a side
+STATIONS = 240  # profiles across each side
+NODES = 24  # points each side is handed on as
+MIN_SEEN = 0.2  # of a side that must be seen as a clean step
+ENDS = 0.02  # of a side left out at each corner, where two edges blur into each other
+STEP_CLEAR = 0.12  # of the paper's light that the step must take
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetEdges:
+    """What was seen of a sheet's edges.
+
+    Parameters
+    ----------
+    corners_px : ndarray, shape (4, 2)
+        Lower left, lower right, upper right, upper left as the picture shows the sheet.
+    sides_px : tuple of four ndarrays, each (M, 2)
+        Points on the bottom, right, top and left edge; empty where an edge is not seen.
+    seen : tuple of four float
+        Share of each side that showed a clean step.
+    """
+
+    corners_px: Points
+    sides_px: tuple[Points, Points, Points, Points]
+    seen: tuple[float, float, float, float]
+
+
+def find_sheet_edges(photo: Photo) -> SheetEdges | None:
+    """Return the edges of the sheet, None if no light four-sided sheet stands out."""
+    scale = max(1.0, max(photo.rgb.shape[:2]) / SMALL_PX)
+    size = (round(photo.width_px / scale), round(photo.height_px / scale))
+    small = cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA)
+    for region in _light_regions(small):
+        corners = _quadrilateral(region)
+        if corners is None:
+            continue
+        ratio = np.array([photo.width_px / size[0], photo.height_px / size[1]])
+        edges = _measured(photo.rgb, (corners + 0.5) * ratio - 0.5, 4.0 * scale)
+        if edges is not None:
+            return edges
+    return None
+
+
+def _light_regions(small: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
+    """Return masks of regions that may be the sheet, likeliest first."""
+    lightest = small.min(axis=2)  # paper is light in every channel, wood and mats are not
+    calm = cv2.GaussianBlur(cv2.medianBlur(lightest, 5), (0, 0), 1.0)
+    split, _ = cv2.threshold(calm, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    regions = []
+    for level in (split, 0.75 * split, 1.2 * split):
+        light = (calm > level).astype(np.uint8)
+        light = cv2.morphologyEx(light, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+        _, labels, stats, _ = cv2.connectedComponentsWithStats(light, connectivity=4)
+        order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:2]
+        regions += [
+            (labels == k).astype(np.uint8)
+            for k in order
+            if 0.04 * light.size < stats[k, cv2.CC_STAT_AREA] < 0.97 * light.size
+        ]
+    return regions
+
+
+def _quadrilateral(region: NDArray[np.uint8]) -> Points | None:
+    """Return the four corners that straight lines along a region's rim make, None if none do."""
+    rims, _ = cv2.findContours(region, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    rim = max(rims, key=len).reshape(-1, 2).astype(float)
+    height, width = region.shape
+    inside = (rim > 1.5).all(axis=1) & (rim < (width - 2.5, height - 2.5)).all(axis=1)
+    lines = _rim_lines(rim[inside], len(rim))
+    best, best_support = None, 0.0
+    for four in itertools.combinations(range(len(lines)), 4):
+        corners = _corners([lines[k] for k in four], (width, height))
+        if corners is None:
+            continue
+        support = _rim_share(rim[inside], corners)
+        if support > best_support:
+            best, best_support = corners, support
+    return best if best_support > 0.55 * len(rim) else None
+
+
+def _rim_lines(rim: Points, whole: int) -> list[Points]:
+    """Return up to seven lines (nx, ny, c), n.p = c, that hold the most rim points each."""
+    rng = np.random.default_rng(SEED)
+    lines: list[Points] = []
+    left = rim
+    while len(lines) < 7 and len(left) > max(20.0, MIN_SUPPORT * whole):
+        first = rng.integers(0, len(left), PAIRS)
+        gap = rng.integers(10, max(11, len(left) // 6), PAIRS)
+        a, b = left[first], left[(first + gap) % len(left)]
+        length = np.hypot(*(b - a).T)
+        a, b, length = a[length > 8], b[length > 8], length[length > 8]
+        if not len(a):
+            break
+        normals = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]]) / length[:, None]
+        offsets = (normals * a).sum(axis=1)
+        count = (np.abs(left @ normals.T - offsets) < CLOSE_PX).sum(axis=0)
+        k = int(np.argmax(count))
+        if count[k] < MIN_SUPPORT * whole:
+            break
+        line = _line_through(left[np.abs(left @ normals[k] - offsets[k]) < CLOSE_PX])
+        lines.append(line)
+        left = left[np.abs(left @ line[:2] - line[2]) > 1.8 * CLOSE_PX]
+    return lines
+
+
+def _line_through(points: Points) -> Points:
+    middle = points.mean(axis=0)
+    _, _, axes = np.linalg.svd(points - middle, full_matrices=False)
+    return np.array([*axes[1], axes[1] @ middle])
+
+
+def _corners(lines: list[Points], size: tuple[int, int]) -> Points | None:
+    """Return the convex quadrilateral of four lines, from lower left on, None if they make none.
+
+    The two pairs of opposite sides are told apart by direction: sides sorted by their angle
+    are neighbours in turn.
+    """
+    angles = [math.atan2(line[1], line[0]) % math.pi for line in lines]
+    order = np.argsort(angles)
+    best = None
+    for pairing in ((0, 1, 2, 3), (1, 2, 3, 0)):
+        a, b, c, d = (lines[order[k]] for k in pairing)
+        if min(_between(a, c), _between(a, d), _between(b, c), _between(b, d)) < 0.6:
+            continue
+        if max(_between(a, b), _between(c, d)) > 0.75:
+            continue
+        corners = np.array([_crossing(a, c), _crossing(c, b), _crossing(b, d), _crossing(d, a)])
+        area = _area(corners)
+        if not _convex(corners) or abs(area) < 0.03 * size[0] * size[1]:
+            continue
+        slack = 0.35 * np.array(size)
+        if (corners < -slack).any() or (corners > size + slack).any():
+            continue
+        best = corners
+    return None if best is None else from_lower_left(best)
+
+
+def _between(a: Points, b: Points) -> float:
+    """Return the angle between two lines, rad, 0 to pi/2."""
+    return math.asin(min(1.0, abs(a[0] * b[1] - a[1] * b[0])))
+
+
+def _crossing(a: Points, b: Points) -> Points:
+    return np.asarray(np.linalg.solve(np.array([a[:2], b[:2]]), np.array([a[2], b[2]])), float)
+
+
+def _area(corners: Points) -> float:
+    x, y = corners.T
+    return 0.5 * float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())
+
+
+def _convex(corners: Points) -> bool:
+    sides = np.roll(corners, -1, axis=0) - corners
+    after = np.roll(sides, -1, axis=0)
+    turns = sides[:, 0] * after[:, 1] - sides[:, 1] * after[:, 0]
+    return bool((turns > 0).all() or (turns < 0).all())
+
+
+def from_lower_left(corners_px: Points) -> Points:
+    """Return four corners of a quadrilateral in the order ll, lr, ur, ul as they are seen."""
+    corners = np.asarray(corners_px, float)
+    if _area(corners) > 0:  # y points down: this is clockwise as seen
+        corners = corners[::-1]
+    sides = np.roll(corners, -1, axis=0) - corners
+    lowest = int(np.argmax(sides[:, 0] / np.hypot(*sides.T)))  # the side that runs rightmost
+    return np.roll(corners, -lowest, axis=0)
+
+
+def _rim_share(rim: Points, corners: Points) -> float:
+    """Return how many rim points lie along the sides of a quadrilateral."""
+    near = np.zeros(len(rim), bool)
+    for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        length = math.dist(a, b)
+        along = (rim - a) @ (b - a) / length
+        across = (rim - a) @ np.array([a[1] - b[1], b[0] - a[0]]) / length
+        near |= (np.abs(across) < 2.0 * CLOSE_PX) & (along > 0) & (along < length)
+    return float(near.sum())
+
+
+def _measured(rgb: NDArray[np.uint8], corners: Points, reach_px: float) -> SheetEdges | None:
+    """Return the edges measured at full size from corners that are good to `reach_px`."""
+    sides = [np.empty((0, 2))] * 4
+    seen = [0.0] * 4
+    fits: list[tuple[Points, Points]] = []
+    for k in range(4):
+        a, b = corners[k], corners[(k + 1) % 4]
+        points = _side_points(rgb, a, b, reach_px)
+        smooth, kept = _smooth_side(points, a, b)
+        seen[k] = float(kept.sum()) / STATIONS
+        if seen[k] >= MIN_SEEN:
+            sides[k] = _nodes(points[kept], a, b, smooth)
+        fits.append((a, b) if seen[k] < MIN_SEEN else _ends_of(smooth, a, b))
+    if sum(len(side) > 0 for side in sides) < 3:
+        return None
+    lines = [_line_through(np.array(fit)) for fit in fits]
+    exact = np.array([_crossing(lines[k - 1], lines[k]) for k in range(4)])
+    return SheetEdges(
+        corners_px=exact,
+        sides_px=(sides[0], sides[1], sides[2], sides[3]),
+        seen=(seen[0], seen[1], seen[2], seen[3]),
+    )
+
+
+def _side_points(rgb: NDArray[np.uint8], a: Points, b: Points, reach_px: float) -> Points:
+    """Return the step on each of STATIONS profiles across a side, (n, 2); nan where unclear."""
+    points = np.full((STATIONS, 2), np.nan)
+    length = math.dist(a, b)
+    along = (b - a) / length
+    outward = np.array([-along[1], along[0]])  # corners run counter-clockwise as seen, y down
+    places = a + np.linspace(ENDS, 1.0 - ENDS, STATIONS)[:, None] * (b - a)
+    coarse = _steps(rgb, places, along, outward, reach_px, max(1.0, reach_px / 16.0))
+    smooth, kept = _smooth_offsets(coarse, 0.35 * reach_px)
+    if kept.sum() < MIN_SEEN * STATIONS:
+        return points
+    places = places + smooth[:, None] * outward
+    fine = _steps(rgb, places, along, outward, max(7.0, 0.5 * reach_px), 0.5)
+    points = places + fine[:, None] * outward
+    return points
+
+
+def _steps(
+    rgb: NDArray[np.uint8],
+    places: Points,
+    along: Points,
+    outward: Points,
+    reach_px: float,
+    step_px: float,
+) -> Points:
+    """Return how far outward of each place the light falls most steeply, px; nan if nowhere."""
+    offsets = np.arange(-reach_px, reach_px + 0.5 * step_px, step_px)
+    breadth = np.linspace(-2.0, 2.0, 5) * step_px  # averaged along the edge against grain
+    grid = (
+        places[:, None, None]
+        + offsets[None, :, None, None] * outward
+        + breadth[None, None, :, None] * along
+    )
+    flat = grid.astype(np.float32)
+    shape = flat.shape[:3]
+    map_x, map_y = flat[..., 0].reshape(shape[0], -1), flat[..., 1].reshape(shape[0], -1)
+    linear = _sampled(rgb, map_x, map_y).reshape(*shape)
+    light = linear.mean(axis=2)
+    inside = (map_x >= 0) & (map_x <= rgb.shape[1] - 1) & (map_y >= 0)
+    inside &= map_y <= rgb.shape[0] - 1
+    steps = _steepest(light, offsets)
+    steps[~inside.reshape(*shape).all(axis=(1, 2))] = np.nan
+    return steps
+
+
+def _sampled(rgb: NDArray[np.uint8], map_x: Points, map_y: Points) -> Points:
+    """Return the light (dimmest channel) at places, sampled from the part that holds them."""
+    height, width = rgb.shape[:2]
+    left, top = max(0, int(map_x.min()) - 2), max(0, int(map_y.min()) - 2)
+    right, bottom = min(width, int(map_x.max()) + 3), min(height, int(map_y.max()) + 3)
+    if right <= left or bottom <= top:
+        return np.zeros(map_x.shape)
+    part = cv2.LUT(np.ascontiguousarray(rgb[top:bottom, left:right]), LIGHT).min(axis=2)
+    got = cv2.remap(
+        part, map_x - np.float32(left), map_y - np.float32(top), cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    return np.asarray(got, float)
+
+
+def _steepest(light: Points, offsets: Points) -> Points:
+    """Return the offset of the steepest fall of each profile (n, m), nan where it is no step."""
+    fall = light[:, :-1] - light[:, 1:]
+    middle = 0.5 * (offsets[:-1] + offsets[1:])
+    peak = fall.argmax(axis=1)
+    rows = np.arange(len(light))
+    half = 3 if len(middle) > 12 else 2
+    window = peak[:, None] + np.arange(-half, half + 1)
+    good = (window >= 0).all(axis=1) & (window < len(middle)).all(axis=1)
+    window = np.clip(window, 0, len(middle) - 1)
+    weights = np.maximum(fall[rows[:, None], window], 0.0)
+    weights = np.where(weights > 0.15 * weights.max(axis=1, keepdims=True), weights, 0.0)
+    total = weights.sum(axis=1)
+    paper = np.quantile(light, 0.9, axis=1)
+    good &= total > STEP_CLEAR * np.maximum(paper, 1e-3)
+    return np.where(good, (weights * middle[window]).sum(axis=1) / np.maximum(total, 1e-9), np.nan)
+
+
+def _smooth_offsets(offsets: Points, first_px: float) -> tuple[Points, NDArray[np.bool_]]:
+    """Return a parabola through most of the offsets, and which of them follow it.
+
+    Least median of squares over random triples finds it whatever a third of the offsets say;
+    those near it then settle it.
+    """
+    t = np.linspace(-1.0, 1.0, len(offsets))
+    basis = np.column_stack([np.ones_like(t), t, t * t])
+    known = np.flatnonzero(np.isfinite(offsets))
+    none = np.zeros(len(offsets), bool)
+    if len(known) < 20:
+        return np.zeros(len(offsets)), none
+    rng = np.random.default_rng(SEED)
+    picks = known[rng.integers(0, len(known), (300, 3))]
+    picks = picks[np.ptp(t[picks], axis=1) > 0.3]
+    picks = picks[np.abs(np.linalg.det(basis[picks])) > 1e-3]
+    if not len(picks):
+        return np.zeros(len(offsets)), none
+    trials = np.linalg.solve(basis[picks], offsets[picks][..., None])[..., 0]
+    trials = trials[np.abs(trials[:, 2]) < 0.02 * len(offsets)]
+    if not len(trials):
+        return np.zeros(len(offsets)), none
+    errors = np.abs(trials @ basis[known].T - offsets[known])
+    best = trials[int(np.argmin(np.minimum(errors, first_px).sum(axis=1)))]
+    limit = first_px
+    for _ in range(6):
+        errors = np.abs(basis @ best - offsets)
+        kept = np.isfinite(offsets) & (errors < limit)
+        if kept.sum() < 12:
+            return basis @ best, none
+        best, *_ = np.linalg.lstsq(basis[kept], offsets[kept], rcond=None)
+        limit = float(np.clip(3.5 * 1.4826 * np.median(errors[kept]), 0.25, first_px))
+    return basis @ best, kept
+
+
+def _smooth_side(points: Points, a: Points, b: Points) -> tuple[Points, NDArray[np.bool_]]:
+    """Return the smooth offsets of a side from the chord a-b, and which points follow them."""
+    along = (b - a) / math.dist(a, b)
+    outward = np.array([-along[1], along[0]])
+    return _smooth_offsets((points - a) @ outward, 2.5)
+
+
+def _ends_of(smooth: Points, a: Points, b: Points) -> tuple[Points, Points]:
+    """Return two points of the line that leaves a smooth side's bow out, fitted evenly."""
+    along = (b - a) / math.dist(a, b)
+    outward = np.array([-along[1], along[0]])
+    slope, middle = np.polyfit(np.linspace(ENDS, 1 - ENDS, len(smooth)), smooth, 1)
+    return a + middle * outward, b + (middle + slope) * outward
+
+
+def _nodes(points: Points, a: Points, b: Points, smooth: Points) -> Points:
+    """Return up to NODES points, each the mean of the clean ones in a stretch of the side."""
+    del smooth
+    share = (points - a) @ (b - a) / float((b - a) @ (b - a))
+    stretch = np.clip((share * NODES).astype(int), 0, NODES - 1)
+    return np.array([points[stretch == k].mean(axis=0) for k in np.unique(stretch)])
