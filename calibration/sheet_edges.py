@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 
 from calibration.ink import LIGHT
 from calibration.photo import Photo
+from calibration.profiles import SEED, crossing, line_through, sampled, smooth_curve
 
 Points = NDArray[np.float64]
 
 SMALL_PX = 1000  # long side of the picture on which the sheet is looked for
-SEED = 7  # of the random pairs; the same picture always gives the same edges
 PAIRS = 400  # of rim points tried per line; a side holds an eighth of the rim or more
 CLOSE_PX = 1.6  # of the small picture: distance from a line at which a rim point belongs to it
 MIN_SUPPORT = 0.03  # of the rim, for a line to be tried as a side
@@ -55,7 +55,7 @@ def find_sheet_edges(photo: Photo) -> SheetEdges | None:
     """Return the edges of the sheet, None if no light four-sided sheet stands out."""
     scale = max(1.0, max(photo.rgb.shape[:2]) / SMALL_PX)
     size = (round(photo.width_px / scale), round(photo.height_px / scale))
-    small = cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA)
+    small = np.asarray(cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
     for region in _light_regions(small):
         corners = _quadrilateral(region)
         if corners is None:
@@ -123,16 +123,10 @@ def _rim_lines(rim: Points, whole: int) -> list[Points]:
         k = int(np.argmax(count))
         if count[k] < MIN_SUPPORT * whole:
             break
-        line = _line_through(left[np.abs(left @ normals[k] - offsets[k]) < CLOSE_PX])
+        line = line_through(left[np.abs(left @ normals[k] - offsets[k]) < CLOSE_PX])
         lines.append(line)
         left = left[np.abs(left @ line[:2] - line[2]) > 1.8 * CLOSE_PX]
     return lines
-
-
-def _line_through(points: Points) -> Points:
-    middle = points.mean(axis=0)
-    _, _, axes = np.linalg.svd(points - middle, full_matrices=False)
-    return np.array([*axes[1], axes[1] @ middle])
 
 
 def _corners(lines: list[Points], size: tuple[int, int]) -> Points | None:
@@ -150,7 +144,7 @@ def _corners(lines: list[Points], size: tuple[int, int]) -> Points | None:
             continue
         if max(_between(a, b), _between(c, d)) > 0.75:
             continue
-        corners = np.array([_crossing(a, c), _crossing(c, b), _crossing(b, d), _crossing(d, a)])
+        corners = np.array([crossing(a, c), crossing(c, b), crossing(b, d), crossing(d, a)])
         area = _area(corners)
         if not _convex(corners) or abs(area) < 0.03 * size[0] * size[1]:
             continue
@@ -164,10 +158,6 @@ def _corners(lines: list[Points], size: tuple[int, int]) -> Points | None:
 def _between(a: Points, b: Points) -> float:
     """Return the angle between two lines, rad, 0 to pi/2."""
     return math.asin(min(1.0, abs(a[0] * b[1] - a[1] * b[0])))
-
-
-def _crossing(a: Points, b: Points) -> Points:
-    return np.asarray(np.linalg.solve(np.array([a[:2], b[:2]]), np.array([a[2], b[2]])), float)
 
 
 def _area(corners: Points) -> float:
@@ -214,12 +204,12 @@ def _measured(rgb: NDArray[np.uint8], corners: Points, reach_px: float) -> Sheet
         smooth, kept = _smooth_side(points, a, b)
         seen[k] = float(kept.sum()) / STATIONS
         if seen[k] >= MIN_SEEN:
-            sides[k] = _nodes(points[kept], a, b, smooth)
+            sides[k] = _nodes(points[kept], a, b)
         fits.append((a, b) if seen[k] < MIN_SEEN else _ends_of(smooth, a, b))
     if sum(len(side) > 0 for side in sides) < 3:
         return None
-    lines = [_line_through(np.array(fit)) for fit in fits]
-    exact = np.array([_crossing(lines[k - 1], lines[k]) for k in range(4)])
+    lines = [line_through(np.array(fit)) for fit in fits]
+    exact = np.array([crossing(lines[k - 1], lines[k]) for k in range(4)])
     return SheetEdges(
         corners_px=exact,
         sides_px=(sides[0], sides[1], sides[2], sides[3]),
@@ -229,19 +219,16 @@ def _measured(rgb: NDArray[np.uint8], corners: Points, reach_px: float) -> Sheet
 
 def _side_points(rgb: NDArray[np.uint8], a: Points, b: Points, reach_px: float) -> Points:
     """Return the step on each of STATIONS profiles across a side, (n, 2); nan where unclear."""
-    points = np.full((STATIONS, 2), np.nan)
-    length = math.dist(a, b)
-    along = (b - a) / length
+    along = (b - a) / math.dist(a, b)
     outward = np.array([-along[1], along[0]])  # corners run counter-clockwise as seen, y down
     places = a + np.linspace(ENDS, 1.0 - ENDS, STATIONS)[:, None] * (b - a)
     coarse = _steps(rgb, places, along, outward, reach_px, max(1.0, reach_px / 16.0))
-    smooth, kept = _smooth_offsets(coarse, 0.35 * reach_px)
+    smooth, kept = smooth_curve(coarse, 0.35 * reach_px)
     if kept.sum() < MIN_SEEN * STATIONS:
-        return points
+        return np.full((STATIONS, 2), np.nan)
     places = places + smooth[:, None] * outward
     fine = _steps(rgb, places, along, outward, max(7.0, 0.5 * reach_px), 0.5)
-    points = places + fine[:, None] * outward
-    return points
+    return np.asarray(places + fine[:, None] * outward, float)
 
 
 def _steps(
@@ -260,31 +247,22 @@ def _steps(
         + offsets[None, :, None, None] * outward
         + breadth[None, None, :, None] * along
     )
-    flat = grid.astype(np.float32)
-    shape = flat.shape[:3]
-    map_x, map_y = flat[..., 0].reshape(shape[0], -1), flat[..., 1].reshape(shape[0], -1)
-    linear = _sampled(rgb, map_x, map_y).reshape(*shape)
-    light = linear.mean(axis=2)
-    inside = (map_x >= 0) & (map_x <= rgb.shape[1] - 1) & (map_y >= 0)
-    inside &= map_y <= rgb.shape[0] - 1
+    light = _light_at(rgb, grid).mean(axis=2)
+    inside = ((grid >= 0) & (grid <= (rgb.shape[1] - 1, rgb.shape[0] - 1))).all(axis=(1, 2, 3))
     steps = _steepest(light, offsets)
-    steps[~inside.reshape(*shape).all(axis=(1, 2))] = np.nan
+    steps[~inside] = np.nan
     return steps
 
 
-def _sampled(rgb: NDArray[np.uint8], map_x: Points, map_y: Points) -> Points:
-    """Return the light (dimmest channel) at places, sampled from the part that holds them."""
-    height, width = rgb.shape[:2]
-    left, top = max(0, int(map_x.min()) - 2), max(0, int(map_y.min()) - 2)
-    right, bottom = min(width, int(map_x.max()) + 3), min(height, int(map_y.max()) + 3)
-    if right <= left or bottom <= top:
-        return np.zeros(map_x.shape)
-    part = cv2.LUT(np.ascontiguousarray(rgb[top:bottom, left:right]), LIGHT).min(axis=2)
-    got = cv2.remap(
-        part, map_x - np.float32(left), map_y - np.float32(top), cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
-    return np.asarray(got, float)
+def _light_at(rgb: NDArray[np.uint8], places: Points) -> Points:
+    """Return the light of the dimmest channel at places (..., 2)."""
+    low = np.maximum(np.floor(places.min(axis=(0, 1, 2))).astype(int) - 2, 0)
+    high = np.ceil(places.max(axis=(0, 1, 2))).astype(int) + 3
+    part = rgb[low[1] : high[1], low[0] : high[0]]
+    if not part.size:
+        return np.zeros(places.shape[:-1])
+    light = cv2.LUT(np.ascontiguousarray(part), LIGHT).min(axis=2)
+    return sampled(light, places - low)
 
 
 def _steepest(light: Points, offsets: Points) -> Points:
@@ -305,46 +283,11 @@ def _steepest(light: Points, offsets: Points) -> Points:
     return np.where(good, (weights * middle[window]).sum(axis=1) / np.maximum(total, 1e-9), np.nan)
 
 
-def _smooth_offsets(offsets: Points, first_px: float) -> tuple[Points, NDArray[np.bool_]]:
-    """Return a parabola through most of the offsets, and which of them follow it.
-
-    Least median of squares over random triples finds it whatever a third of the offsets say;
-    those near it then settle it.
-    """
-    t = np.linspace(-1.0, 1.0, len(offsets))
-    basis = np.column_stack([np.ones_like(t), t, t * t])
-    known = np.flatnonzero(np.isfinite(offsets))
-    none = np.zeros(len(offsets), bool)
-    if len(known) < 20:
-        return np.zeros(len(offsets)), none
-    rng = np.random.default_rng(SEED)
-    picks = known[rng.integers(0, len(known), (300, 3))]
-    picks = picks[np.ptp(t[picks], axis=1) > 0.3]
-    picks = picks[np.abs(np.linalg.det(basis[picks])) > 1e-3]
-    if not len(picks):
-        return np.zeros(len(offsets)), none
-    trials = np.linalg.solve(basis[picks], offsets[picks][..., None])[..., 0]
-    trials = trials[np.abs(trials[:, 2]) < 0.02 * len(offsets)]
-    if not len(trials):
-        return np.zeros(len(offsets)), none
-    errors = np.abs(trials @ basis[known].T - offsets[known])
-    best = trials[int(np.argmin(np.minimum(errors, first_px).sum(axis=1)))]
-    limit = first_px
-    for _ in range(6):
-        errors = np.abs(basis @ best - offsets)
-        kept = np.isfinite(offsets) & (errors < limit)
-        if kept.sum() < 12:
-            return basis @ best, none
-        best, *_ = np.linalg.lstsq(basis[kept], offsets[kept], rcond=None)
-        limit = float(np.clip(3.5 * 1.4826 * np.median(errors[kept]), 0.25, first_px))
-    return basis @ best, kept
-
-
 def _smooth_side(points: Points, a: Points, b: Points) -> tuple[Points, NDArray[np.bool_]]:
     """Return the smooth offsets of a side from the chord a-b, and which points follow them."""
     along = (b - a) / math.dist(a, b)
     outward = np.array([-along[1], along[0]])
-    return _smooth_offsets((points - a) @ outward, 2.5)
+    return smooth_curve((points - a) @ outward, 2.5)
 
 
 def _ends_of(smooth: Points, a: Points, b: Points) -> tuple[Points, Points]:
@@ -355,9 +298,8 @@ def _ends_of(smooth: Points, a: Points, b: Points) -> tuple[Points, Points]:
     return a + middle * outward, b + (middle + slope) * outward
 
 
-def _nodes(points: Points, a: Points, b: Points, smooth: Points) -> Points:
+def _nodes(points: Points, a: Points, b: Points) -> Points:
     """Return up to NODES points, each the mean of the clean ones in a stretch of the side."""
-    del smooth
     share = (points - a) @ (b - a) / float((b - a) @ (b - a))
     stretch = np.clip((share * NODES).astype(int), 0, NODES - 1)
     return np.array([points[stretch == k].mean(axis=0) for k in np.unique(stretch)])
