@@ -1,0 +1,225 @@
+"""From a family's rules and a set of values to the outline."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from geometry.curves import Arc, Chain, Line, Point, Segment
+from geometry.errors import InputError
+from geometry.family.expressions import Expression
+from geometry.family.model import Family, HoleRule, MarkRule, NodeRule
+from geometry.family.rounding import rounded
+from geometry.hobby import MIN_TENSION, Knot, hobby_curve
+from geometry.outline import JOIN_MM, Hole, Mark, Outline, Station
+
+MAX_HOLES = 64  # in one row; more is a slip in the file
+Values = Mapping[str, float]
+Ring = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Node:
+    """A node with its numbers worked out; directions in radians."""
+
+    rule: NodeRule
+    point: Point
+    arrive_rad: float | None
+    leave_rad: float | None
+
+
+def build(family: Family, values: Values) -> Outline:
+    """Return a family's outline for a full set of values.
+
+    Raises
+    ------
+    InputError
+        If the values make an edge that crosses itself, or leave too little steel round a hole.
+    """
+    nodes = _nodes(family, values)
+    chain = _chain(nodes, values, family.name)
+    bare = Outline(name=family.name, chain=chain)
+    ring = bare.ring()
+    outline = Outline(
+        name=family.name,
+        chain=bare.chain,
+        holes=tuple(h for rule in family.holes for h in _row(rule, values, ring, family.name)),
+        marks=tuple(_mark(rule, values, ring) for rule in family.marks),
+        stations=_stations(family, nodes, values, ring),
+    )
+    outline.polygon()
+    return outline
+
+
+def _nodes(family: Family, values: Values) -> list[Node]:
+    """Return the nodes, without those that lie on the next (a notch of radius zero)."""
+    nodes = [
+        Node(
+            rule=rule,
+            point=(rule.x.value(values), rule.y.value(values)),
+            arrive_rad=_radians(rule.arrive, values),
+            leave_rad=_radians(rule.leave, values),
+        )
+        for rule in family.nodes
+    ]
+    after = [*nodes[1:], nodes[0]]
+    return [a for a, b in zip(nodes, after, strict=True) if math.dist(a.point, b.point) > JOIN_MM]
+
+
+def _radians(rule: Expression | None, values: Values) -> float | None:
+    return None if rule is None else math.radians(rule.value(values))
+
+
+def _chain(nodes: list[Node], values: Values, name: str) -> Chain:
+    """Return the closed chain through the nodes."""
+    count = len(nodes)
+    if count < 2:
+        raise InputError("these values leave no edge.", where=name, remedy="Change one of them.")
+    straight = [_straight(nodes[i], nodes[(i + 1) % count], values) for i in range(count)]
+    knots = [_knot(nodes[i], straight[i - 1], straight[i], values) for i in range(count)]
+    first = next((i for i in range(count) if straight[i - 1] is not None), None)
+    if first is None:
+        return hobby_curve(knots, closed=True)
+    order = [(first + step) % count for step in range(count)]
+    segments: list[Segment] = []
+    run: list[Knot] = []
+    for i in order:
+        piece = straight[i]
+        run.append(knots[i])
+        if piece is None:
+            continue
+        if len(run) > 1:
+            segments.extend(hobby_curve(run))
+        segments.append(piece)
+        run = []
+    if run:
+        segments.extend(hobby_curve([*run, knots[first]]))
+    radii = {nodes[i].point: r for i in order if (r := _radius(nodes[i].rule, values)) > 0}
+    return rounded(tuple(segments), radii, name)
+
+
+def _straight(node: Node, after: Node, values: Values) -> Line | Arc | None:
+    """Return the line or arc from a node to the next; None where a curve goes."""
+    if node.rule.next == "line":
+        return Line(start=node.point, end=after.point)
+    if node.rule.next == "arc":
+        sweep = math.radians(node.rule.sweep.value(values)) if node.rule.sweep else 0.0
+        if abs(sweep) < 1e-9:
+            return Line(start=node.point, end=after.point)
+        if abs(sweep) > 1.9 * math.pi:
+            raise InputError("an arc turns nearly all the way round.", where="Family")
+        return Arc(start=node.point, end=after.point, sweep_rad=sweep)
+    return None
+
+
+def _knot(node: Node, before: Segment | None, after: Segment | None, values: Values) -> Knot:
+    """Return the node as a knot, a smooth one taking the direction of a line or arc beside it."""
+    tension, curl = node.rule.tension.value(values), node.rule.curl.value(values)
+    if tension < MIN_TENSION or curl < 0:
+        raise InputError(
+            f"a node's tension is {tension:g} and its curl {curl:g}.",
+            where="Family",
+            remedy=f"Keep tension at least {MIN_TENSION:g} and curl at least 0.",
+        )
+    arrive, leave = node.arrive_rad, node.leave_rad
+    if not node.rule.corner and arrive is None:
+        if before is not None:
+            arrive = leave = math.atan2(*reversed(before.end_direction))
+        elif after is not None:
+            arrive = leave = math.atan2(*reversed(after.start_direction))
+    return Knot(
+        point=node.point,
+        corner=node.rule.corner,
+        into_rad=arrive,
+        out_rad=leave,
+        tension_in=tension,
+        tension_out=tension,
+        curl=curl,
+    )
+
+
+def _radius(rule: NodeRule, values: Values) -> float:
+    return rule.rounding.value(values) if rule.rounding else 0.0
+
+
+def _row(rule: HoleRule, values: Values, ring: Ring, name: str) -> list[Hole]:
+    """Return a rule's holes; InputError when one has too little steel round it."""
+    count = round(rule.count.value(values))
+    if count > MAX_HOLES:
+        raise InputError(f"{count} holes in one row.", where=name, remedy=f"At most {MAX_HOLES}.")
+    holes = []
+    for i in range(count):
+        here = {**values, "i": float(i), "n": float(count)}
+        diameter = rule.diameter.value(here)
+        if diameter > 0:
+            x, y = _spot(rule.x, rule.y, here, ring)
+            holes.append(Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind=rule.kind))
+            _check_web(holes, rule.web.value(here), ring, name)
+    return holes
+
+
+def _check_web(holes: list[Hole], web_mm: float, ring: Ring, name: str) -> None:
+    """Check the steel between the last hole and the edge, and the hole before it."""
+    hole = holes[-1]
+    centre = shapely.Point(hole.x_mm, hole.y_mm)
+    radius = hole.diameter_mm / 2
+    inside = shapely.Polygon(ring).contains(centre)
+    left = (shapely.LinearRing(ring).distance(centre) if inside else 0.0) - radius
+    if left < web_mm:
+        raise InputError(
+            f"it is too narrow for a {hole.diameter_mm:g} mm {hole.kind} hole with {web_mm:g} mm "
+            f"of steel beside it; {max(left, 0):.1f} mm would be left.",
+            where=name,
+            remedy="Make it wider there, or the hole smaller.",
+        )
+    for other in holes[:-1]:
+        apart = math.dist((hole.x_mm, hole.y_mm), (other.x_mm, other.y_mm))
+        if apart - radius - other.diameter_mm / 2 < web_mm:
+            raise InputError(
+                f"two {hole.kind} holes have less than {web_mm:g} mm of steel between them.",
+                where=name,
+                remedy="Take fewer or smaller ones.",
+            )
+
+
+def _mark(rule: MarkRule, values: Values, ring: Ring) -> Mark:
+    if rule.across is not None:
+        x = rule.across.value(values)
+        low, high = section_mm(ring, x)
+        return Mark(kind=rule.kind, points_mm=((x, low), (x, high)))
+    points = tuple(_spot(x, y, values, ring) for x, y in rule.points)
+    return Mark(kind=rule.kind, points_mm=points)
+
+
+def _stations(family: Family, nodes: list[Node], values: Values, ring: Ring) -> tuple[Station, ...]:
+    named = [(node.rule.station, node.point) for node in nodes if node.rule.station]
+    named += [(rule.name, _spot(rule.x, rule.y, values, ring)) for rule in family.stations]
+    return tuple(Station(name=name, x_mm=x, y_mm=y) for name, (x, y) in named)
+
+
+def _spot(x: Expression, y: Expression | None, values: Values, ring: Ring) -> Point:
+    """Return a point, midway between the two sides where no y is given."""
+    across = x.value(values)
+    if y is not None:
+        return across, y.value(values)
+    low, high = section_mm(ring, across)
+    return across, (low + high) / 2
+
+
+def section_mm(ring: Ring, x_mm: float) -> tuple[float, float]:
+    """Return the lowest and highest y of a ring at an x, mm; InputError when it is not there."""
+    x0, y0 = ring.T
+    x1, y1 = np.roll(ring, -1, axis=0).T
+    over = (x0 <= x_mm) != (x1 <= x_mm)
+    if not over.any():
+        raise InputError(
+            f"it does not reach x {x_mm:.1f} mm.", where="Family", remedy="Change the lengths."
+        )
+    share = (x_mm - x0[over]) / (x1[over] - x0[over])
+    y = y0[over] + share * (y1[over] - y0[over])
+    return float(y.min()), float(y.max())

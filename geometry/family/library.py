@@ -1,0 +1,50 @@
+"""The families that come with the program."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+
+from geometry.errors import InputError
+from geometry.family.model import Family
+from geometry.family.reading import family_from_text
+
+
+@cache
+def built_in_families() -> tuple[Family, ...]:
+    """Return the families that come with the program, by name."""
+    folder = files("geometry") / "families"
+    found = [
+        family_from_text(entry.read_text(encoding="utf-8"), entry.name.removesuffix(".toml"))
+        for entry in folder.iterdir()
+        if entry.name.endswith(".toml")
+    ]
+    return tuple(sorted(found, key=lambda family: family.name))
+
+
+def family_named(text: str) -> Family:
+    """Return the built-in family with a key or a name, or the only one with all the words asked.
+
+    Raises
+    ------
+    InputError
+        If there is none, or more than one; the message lists the keys.
+
+    Examples
+    --------
+    >>> family_named("drop point").name
+    'Full-tang drop point'
+    """
+    asked = _words(text)
+    families = built_in_families()
+    exact = [f for f in families if asked in (_words(f.key), _words(f.name))]
+    close = [f for f in families if asked and set(asked) <= {*_words(f.key), *_words(f.name)}]
+    for found in (exact, close):
+        if len(found) == 1:
+            return found[0]
+    keys = ", ".join(family.key for family in families)
+    raise InputError(f"there is no family “{text}”.", where="Family", remedy=f"There are: {keys}.")
+
+
+def _words(text: str) -> list[str]:
+    return text.casefold().replace("-", " ").replace("_", " ").split()
