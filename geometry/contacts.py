@@ -1,0 +1,132 @@
+"""Where an outline is tight in a pose, and how each tight place changes when it moves.
+
+Two edges that do not cross are nearest at a corner of one of them. So contacts are measured both
+ways: points of the outline against the steel's edge, and corners of the steel's edge against the
+outline. A hole of the steel is also measured as the largest disc in it, so that a hole wholly under
+the outline is noticed, and pushed to the nearer side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from geometry.distance_field import DistanceField
+from geometry.pose import Pose
+from geometry.segments import Floats
+
+POINT_STEP_MM = 2.0  # of points along the outline's edge; crossings are measured at these
+DISC_TOLERANCE_MM = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Contacts:
+    """Tight places of one pose.
+
+    Parameters
+    ----------
+    values_mm : numpy.ndarray
+        (N,) signed distances.
+    rates : numpy.ndarray
+        (N, 4) change of each value, in mm per mm, when the outline is shifted along x, along y,
+        turned and grown about its centre, the last two counted at the rim of its enclosing circle.
+    """
+
+    values_mm: Floats
+    rates: Floats
+
+
+class Fitting:
+    """An outline and a piece of steel, made ready once for many poses.
+
+    Parameters
+    ----------
+    outline, steel : shapely.Polygon
+        The outline in its own frame, holes ignored, and one part of the usable steel.
+    cell_mm : float
+        Grid step of both distance fields.
+    """
+
+    def __init__(self, outline: Polygon, steel: Polygon, *, cell_mm: float) -> None:
+        self.outline = Polygon(outline.exterior)
+        self.steel = steel
+        circle = shapely.minimum_bounding_circle(self.outline)
+        self.centre_mm: Floats = shapely.get_coordinates(circle.centroid)[0]
+        self.rim_mm = float(shapely.minimum_bounding_radius(self.outline))
+        self.field = DistanceField(steel, cell_mm=cell_mm, pad_mm=4.0 * cell_mm)
+        self._back = DistanceField(self.outline, cell_mm=cell_mm, pad_mm=4.0 * cell_mm)
+        dense = self.outline.exterior.segmentize(POINT_STEP_MM)
+        self.points_mm: Floats = shapely.get_coordinates(dense)[:-1]
+        discs = [_inner_disc(Polygon(hole)) for hole in steel.interiors]
+        self.discs_mm: Floats = np.array(discs, dtype=float).reshape(-1, 3)
+        corners = np.unique(shapely.get_coordinates(steel), axis=0)
+        padded = np.column_stack([corners, np.zeros(len(corners))])
+        self._spots_mm: Floats = np.vstack([padded, self.discs_mm])
+
+    def pose_at(
+        self, centre_mm: Floats, theta_rad: float, mirrored: bool, scale: float = 1.0
+    ) -> Pose:
+        """Return the pose that brings the outline's centre to a place."""
+        turned = Pose(theta_rad=theta_rad, mirrored=mirrored, scale=scale)
+        x, y = centre_mm - turned.points(self.centre_mm[None])[0]
+        return Pose(
+            x_mm=float(x), y_mm=float(y), theta_rad=theta_rad, mirrored=mirrored, scale=scale
+        )
+
+    def stepped(self, pose: Pose, step_mm: Floats) -> Pose:
+        """Return a pose after a step in the four directions of `Contacts.rates`."""
+        centre = pose.points(self.centre_mm[None])[0] + step_mm[:2]
+        turn = float(step_mm[2]) / (self.rim_mm * pose.scale)
+        scale = pose.scale + float(step_mm[3]) / self.rim_mm
+        return self.pose_at(centre, pose.theta_rad + turn, pose.mirrored, scale)
+
+    def outline_depth(self, x_mm: Floats, y_mm: Floats) -> NDArray[np.float32]:
+        """Return roughly how deep points of the outline's frame lie in the outline, mm."""
+        return self._back.rough(x_mm, y_mm)
+
+    def contacts(self, pose: Pose, reach_mm: float) -> Contacts:
+        """Return the places whose value is within a reach of the least one."""
+        values, gradients, places = self._of_points(pose)
+        limit = float(values.min()) + reach_mm
+        near = values <= limit
+        back_values, back_gradients, back_places = self._of_spots(pose, limit)
+        values = np.concatenate([values[near], back_values])
+        gradients = np.concatenate([gradients[near], back_gradients])
+        arms = np.concatenate([places[near], back_places]) - pose.points(self.centre_mm[None])
+        arms /= self.rim_mm * pose.scale
+        turning = gradients[:, 1] * arms[:, 0] - gradients[:, 0] * arms[:, 1]
+        growing = (gradients * arms).sum(axis=1)
+        keep = values <= values.min() + reach_mm
+        rates = np.column_stack([gradients, turning, growing])
+        return Contacts(values_mm=values[keep], rates=rates[keep])
+
+    def _of_points(self, pose: Pose) -> tuple[Floats, Floats, Floats]:
+        places = pose.points(self.points_mm)
+        values, gradients = self.field.exact(places)
+        return values, gradients, places
+
+    def _of_spots(self, pose: Pose, limit_mm: float) -> tuple[Floats, Floats, Floats]:
+        """Return values, gradients and places of the steel's corners and hole discs."""
+        own = pose.back(self._spots_mm[:, :2])
+        radius = self._spots_mm[:, 2]
+        slack = 2.0 * self._back.cell_mm * pose.scale
+        rough = -pose.scale * self._back.rough(own[:, 0], own[:, 1]) - radius
+        near = rough <= limit_mm + slack
+        own, radius = own[near], radius[near]
+        depth, inward = self._back.exact(own)
+        # a corner that lies inside the outline says nothing of how far the outline is outside
+        counts = (depth <= 0.0) | (radius > 0.0)
+        own, radius, depth, inward = own[counts], radius[counts], depth[counts], inward[counts]
+        places = pose.points(own - depth[:, None] * inward)
+        turned = inward @ pose.linear().T / pose.scale
+        return -pose.scale * depth - radius, turned, places
+
+
+def _inner_disc(hole: Polygon) -> tuple[float, float, float]:
+    radius = shapely.maximum_inscribed_circle(hole, tolerance=DISC_TOLERANCE_MM)
+    (x, y), _ = shapely.get_coordinates(radius)
+    return float(x), float(y), float(radius.length)

@@ -1,0 +1,125 @@
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+from shapely import MultiPolygon, Polygon, box
+
+from geometry.clearance import UsableRegion
+from geometry.errors import Cancelled, InputError
+from geometry.placement import roomiest, settle
+from geometry.pose import Pose
+from tests.geometry.shapes import knife, moved, regular, wavy
+
+
+def shared_fit(folder: Path, name: str) -> tuple[Polygon, Polygon, dict[str, Any]]:
+    given = json.loads((folder / "fits" / f"{name}.json").read_text(encoding="utf-8"))
+    region = Polygon(given["region"]["outer"], given["region"]["holes"])
+    return Polygon(given["outline"]), region, given
+
+
+def test_a_bar_in_a_bar_lies_in_its_middle() -> None:
+    # Least width: no more than (40 - 26) / 2 = 7, and 7 is reached.
+    found = roomiest(box(0, 0, 150, 26), box(0, 0, 200, 40), seed=3)
+    assert found.clearance.value_mm == pytest.approx(7.0, abs=1e-3)
+    assert found.proven
+    assert found.upper_bound_mm == pytest.approx(7.0, abs=1e-3)
+
+
+def test_a_square_in_a_square_turns_to_lie_along_it() -> None:
+    found = roomiest(moved(box(-10, -10, 10, 10), 3, 4, 31), box(0, 0, 50, 50))
+    assert found.clearance.value_mm == pytest.approx(15.0, abs=1e-3)
+    assert found.proven
+
+
+def test_the_claim_is_the_exact_clearance_of_the_pose() -> None:
+    steel = wavy(250, 70, 150, 23, 0.03).difference(moved(regular(30, 3), 20, 5, 0))
+    found = roomiest(knife(), steel)
+    region = UsableRegion(steel)
+    assert region.clearance(found.pose.shape(knife())) == found.clearance
+    assert found.clearance.value_mm <= found.upper_bound_mm
+
+
+def test_a_blank_cut_from_the_steel_is_found_again() -> None:
+    place = moved(knife(), 412, -77, 118)
+    steel = place.buffer(1.5, quad_segs=32)
+    found = roomiest(knife(), steel, mirror=False)
+    assert found.clearance.value_mm == pytest.approx(1.5, abs=5e-3)
+    assert found.proven
+
+
+def test_only_the_other_face_fits() -> None:
+    flipped = shapely.transform(knife(), lambda points: points * (1, -1))
+    steel = moved(flipped, 30, 10, 70).buffer(1.5, quad_segs=32)
+    assert roomiest(knife(), steel, mirror=True).pose.mirrored
+    assert roomiest(knife(), steel, mirror=False).clearance.value_mm < 1.0
+
+
+def test_a_drilled_hole_is_kept_out() -> None:
+    steel = box(0, 0, 300, 60).difference(moved(regular(48, 4), 150, 30, 0))
+    found = roomiest(box(0, 0, 100, 20), steel)
+    # Left of the hole: (60 - 20) / 2 = 20 above and below, (146 - 100) / 2 = 23 at the ends.
+    assert found.clearance.value_mm == pytest.approx(20.0, abs=1e-3)
+
+
+def test_steel_too_small_gives_the_least_bad_pose() -> None:
+    # Least width again: 26 mm in 20 mm sticks out 3 mm on either side.
+    found = roomiest(box(0, 0, 150, 26), box(0, 0, 200, 20))
+    assert found.clearance.value_mm == pytest.approx(-3.0, abs=1e-3)
+    assert found.proven
+
+
+def test_the_roomier_of_several_parts_is_taken() -> None:
+    steel = MultiPolygon([box(0, 0, 200, 40), box(0, 40.2, 200, 90)])
+    found = roomiest(box(0, 0, 150, 26), steel)
+    assert found.clearance.value_mm == pytest.approx((49.8 - 26) / 2, abs=1e-3)
+
+
+def test_the_same_seed_gives_the_same_answer() -> None:
+    steel = wavy(260, 70, 150, 23, 0.02)
+    assert roomiest(knife(), steel, seed=5) == roomiest(knife(), steel, seed=5)
+
+
+def test_settling_slides_to_the_near_best_and_never_back() -> None:
+    pose = Pose(x_mm=20, y_mm=6, theta_rad=0.04)
+    bar, steel = box(0, 0, 150, 26), box(0, 0, 200, 40)
+    settled = settle(bar, steel, pose)
+    assert settled.clearance.value_mm == pytest.approx(7.0, abs=1e-3)
+    assert math.degrees(settled.pose.theta_rad) == pytest.approx(0.0, abs=0.02)
+    again = settle(bar, steel, settled.pose)
+    assert again.clearance.value_mm >= settled.clearance.value_mm
+
+
+def test_stopping_and_progress() -> None:
+    shares: list[float] = []
+    roomiest(box(0, 0, 150, 26), box(0, 0, 200, 40), progress=shares.append)
+    assert shares == sorted(shares)
+    assert (shares[0], shares[-1]) == (0.0, 1.0)
+    with pytest.raises(Cancelled):
+        roomiest(box(0, 0, 150, 26), box(0, 0, 200, 40), stop=lambda: True)
+
+
+def test_an_outline_that_crosses_itself_is_refused() -> None:
+    bow = Polygon([(0, 0), (10, 10), (10, 0), (0, 10)])
+    with pytest.raises(InputError, match="outline"):
+        roomiest(bow, box(0, 0, 200, 40))
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "f03_planted_sheepsfoot_tight",
+        "f05_mirrored_only",
+        "f12_billet_flaws",
+        "f14_rough_edge_tight",
+    ],
+)
+def test_known_answers_are_reached(shared: Path, name: str) -> None:
+    outline, steel, given = shared_fit(shared, name)
+    found = roomiest(outline, steel, mirror=given["mirror_allowed"])
+    known = given["known"]
+    best_mm = known.get("best_known_mm", known["clearance_mm"])
+    assert found.clearance.value_mm >= best_mm - 0.02
+    assert found.upper_bound_mm >= best_mm - known["tolerance_mm"]
