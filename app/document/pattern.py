@@ -1,0 +1,140 @@
+"""The pattern's lines from a blank on its billet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from app.document.drawing import Circle, Cross, Drawing, Item, Label, Polyline, TitleBlock
+from app.document.drills import hole_label
+from app.document.lengths import Unit
+from geometry.billet import Billet
+from geometry.curves import flatten_chain
+from geometry.outline import Hole, Mark, Outline
+from geometry.pose import Pose
+
+CHORD_MM = 0.004  # the drawn line stands no further from the true curve
+LABEL_MM = 1.8  # capitals beside holes and marks
+CROSS_OVER_MM = 1.5  # how far a centre mark reaches over the hole's edge
+MARGIN_SEGMENTS = 32  # a quarter circle of the margin line
+AXIS_KINDS = ("centre line",)
+
+MIDDLE_IS_TRUE = "Solid line: the middle of the line is the true outline."
+BILLET_IS_DASHED = (
+    "Dashed line: the edge of the steel. Lay the sheet so that it meets it all round."
+)
+MARGIN_IS_DOTTED = "Dotted line: the margin kept from the edge of the steel."
+MIRRORED = "The outline lies mirrored on this face of the steel."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatternOptions:
+    """What a pattern shows.
+
+    Parameters
+    ----------
+    margin_mm : float
+        Where the margin line runs inside the billet's edge, if shown.
+    show_margin, show_billet, show_holes, show_marks, show_labels : bool
+        Each kind of line; labels are the words beside holes and marks.
+    """
+
+    margin_mm: float = 0.0
+    show_margin: bool = False
+    show_billet: bool = True
+    show_holes: bool = True
+    show_marks: bool = True
+    show_labels: bool = True
+
+
+def pattern_drawing(
+    *,
+    outline: Outline,
+    pose: Pose,
+    billet: Billet | None,
+    title: TitleBlock,
+    options: PatternOptions,
+) -> Drawing:
+    """Return the lines of a pattern, where the layout has them.
+
+    Parameters
+    ----------
+    outline : Outline
+        In its own frame.
+    pose : Pose
+        Where it lies on the billet.
+    billet : Billet, optional
+        The steel, for its dashed edge and the margin line.
+    title : TitleBlock
+        What the sheet says of itself; a line on each kind of line is added to its notes.
+    options : PatternOptions
+        What to show.
+    """
+    blank = outline.moved(pose)
+    items: list[Item] = [_closed("PROFILE", blank.ring(CHORD_MM))]
+    notes = [MIDDLE_IS_TRUE]
+    if options.show_holes:
+        items += [_closed("HOLES", flatten_chain(cutout, CHORD_MM)) for cutout in blank.cutouts]
+        items += _holes(blank.holes, title.unit, options.show_labels)
+    if options.show_marks:
+        items += _marks(blank.marks, options.show_labels)
+    if billet is not None and options.show_billet:
+        items += _edges("BILLET", [billet.shape])
+        notes.append(BILLET_IS_DASHED)
+    if billet is not None and options.show_margin and options.margin_mm > 0.0:
+        kept = billet.shape.buffer(-options.margin_mm, quad_segs=MARGIN_SEGMENTS)
+        items += _edges("MARGIN", shapely.get_parts(kept))
+        notes.append(MARGIN_IS_DOTTED)
+    if pose.mirrored:
+        notes.append(MIRRORED)
+    return Drawing(items=tuple(items), title=replace(title, notes=(*notes, *title.notes)))
+
+
+def _closed(layer: str, ring_mm: NDArray[np.float64]) -> Polyline:
+    points = tuple((x, y) for x, y in ring_mm.tolist())
+    return Polyline(layer=layer, points_mm=points, closed=True)
+
+
+def _edges(layer: str, polygons: Iterable[Polygon]) -> Iterator[Polyline]:
+    for polygon in polygons:
+        for ring in (polygon.exterior, *polygon.interiors):
+            if not ring.is_empty:
+                yield _closed(layer, shapely.get_coordinates(ring)[:-1])
+
+
+def _holes(holes: tuple[Hole, ...], unit: Unit, labelled: bool) -> Iterator[Item]:
+    for hole in holes:
+        reach_mm = hole.diameter_mm + 2 * CROSS_OVER_MM
+        x_mm, y_mm = hole.x_mm, hole.y_mm
+        yield Circle(layer="HOLES", x_mm=x_mm, y_mm=y_mm, diameter_mm=hole.diameter_mm)
+        yield Cross(layer="CENTRES", x_mm=x_mm, y_mm=y_mm, size_mm=reach_mm)
+        if labelled:
+            yield Label(
+                layer="TEXT",
+                x_mm=x_mm,
+                y_mm=y_mm,
+                text=hole_label(hole.diameter_mm, unit),
+                height_mm=LABEL_MM,
+                clear_mm=reach_mm / 2,
+            )
+
+
+def _marks(marks: tuple[Mark, ...], labelled: bool) -> Iterator[Item]:
+    for mark in marks:
+        layer = "AXIS" if mark.kind in AXIS_KINDS else "MARKS"
+        yield Polyline(layer=layer, points_mm=mark.points_mm)
+        if labelled and mark.points_mm:
+            x_mm, y_mm = max(mark.points_mm, key=lambda point: point[1])
+            yield Label(
+                layer="TEXT",
+                x_mm=x_mm,
+                y_mm=y_mm,
+                text=mark.kind,
+                height_mm=LABEL_MM,
+                clear_mm=1.0,
+            )
