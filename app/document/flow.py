@@ -209,7 +209,8 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
     InputError
         If the blank was not placed yet.
     """
-    from app.document.drawing import PatternOptions, TitleBlock, pattern_drawing
+    from app.document.drawing import TitleBlock
+    from app.document.pattern import PatternOptions, pattern_drawing
 
     if job.pose is None:
         raise InputError(
