@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -104,9 +105,7 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
         f"place     x {pose.x_mm:.2f}, y {pose.y_mm:.2f} mm, turned {_degrees(pose.theta_rad):.2f}"
         f" degrees{', other face up' if pose.mirrored else ''}, scale {pose.scale:.4f}",
     ]
-    if placement.upper_bound_mm is not None and not job.size_locked:
-        return lines
-    if placement.upper_bound_mm is not None:
+    if math.isfinite(placement.upper_bound_mm):
         lines.append(f"bound     no place can have more than {placement.upper_bound_mm:.2f} mm")
     return lines
 
@@ -121,6 +120,4 @@ def _value(text: str, unit: str) -> float:
 
 
 def _degrees(angle_rad: float) -> float:
-    import math
-
     return math.degrees(math.remainder(angle_rad, math.tau))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Literal
 
 from app.document.lengths import Unit
@@ -124,7 +124,7 @@ class Job:
     billet: Billet | None = None
     measured_from: str = ""
     thickness_mm: float | None = None
-    outline: OutlineChoice = OutlineChoice(family="full_tang_drop_point")
+    outline: OutlineChoice = OutlineChoice(family="full-tang-drop-point")
     pose: Pose | None = None
     margin_mm: float = 1.0  # trade default
     mirror_allowed: bool = True
@@ -137,7 +137,8 @@ class Job:
             return ""
         photo = self.photo
         thickness = self.thickness_mm if photo.subject == "steel" else None
-        told = repr((photo.references, photo.inside_px, photo.edge, photo.subject, thickness))
+        facts = (photo.references, photo.inside_px, photo.edge, photo.subject, thickness)
+        told = repr(_plain(facts))
         return hashlib.sha256(photo.data + told.encode()).hexdigest()[:16]
 
     @property
@@ -149,3 +150,13 @@ class Job:
 def sorted_values(values: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
     """Return values as the sorted pairs that a frozen choice holds."""
     return tuple(sorted((key, float(value)) for key, value in values.items()))
+
+
+def _plain(value: object) -> object:
+    """Return nested facts with every number as a float: 1 and 1.0 are the same fact."""
+    if is_dataclass(value):
+        names = (item.name for item in fields(value))
+        return (type(value).__name__, *(_plain(getattr(value, name)) for name in names))
+    if isinstance(value, tuple | list):
+        return tuple(_plain(item) for item in value)
+    return float(value) if isinstance(value, int | float) else value

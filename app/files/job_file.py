@@ -113,7 +113,7 @@ class JobModel(FileModel):
     """The whole of ``job.json``."""
 
     format: Literal["blankwright job"]
-    job_schema: int = Field(ge=1)
+    schema_version: int = Field(alias="schema", ge=1)
     name: str
     unit: Unit
     photo: PhotoModel | None
@@ -177,7 +177,7 @@ def job_from_bytes(data: bytes, where: str) -> Job:
             remedy="Open an earlier copy.",
         ) from error
     version = parse_model(facts, SchemaModel, "a Blankwright job", where)
-    if version.job_schema > SCHEMA:
+    if version.schema_version > SCHEMA:
         raise FileError(
             "it was saved by a newer Blankwright.", where=where, remedy="Update the program."
         )
@@ -188,7 +188,7 @@ class SchemaModel(FileModel):
     """The part of the file that says how to read the rest."""
 
     format: Literal["blankwright job"]
-    job_schema: int
+    schema_version: int = Field(alias="schema")
 
 
 def _member(container: zipfile.ZipFile, name: str, where: str) -> bytes:
@@ -204,7 +204,7 @@ def _model_of(job: Job) -> JobModel:
     photo, choice, pose = job.photo, job.outline, job.pose
     return JobModel(
         format="blankwright job",
-        job_schema=SCHEMA,
+        schema=SCHEMA,
         name=job.name,
         unit=job.unit,
         photo=photo
@@ -257,7 +257,7 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             outline=OutlineChoice(
                 family=model.outline.family,
                 values=tuple(sorted(model.outline.values.items())),
-                drawing=model.outline.drawing and model.outline.drawing.outline_value(),
+                drawing=model.outline.drawing and model.outline.drawing.to_outline(),
             ),
             pose=model.pose and Pose(**model.pose.model_dump()),
             margin_mm=model.margin_mm,

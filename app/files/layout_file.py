@@ -62,7 +62,7 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
     from app.document.flow import outline_of
 
     assert job.billet is not None
-    pose = placement.pose
+    pose, bound_mm = placement.pose, placement.upper_bound_mm
     write_model(
         path,
         LayoutModel(
@@ -80,7 +80,7 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
                 mirrored=pose.mirrored,
                 scale=pose.scale,
                 clearance_mm=placement.clearance.value_mm,
-                upper_bound_mm=placement.upper_bound_mm,
+                upper_bound_mm=bound_mm if math.isfinite(bound_mm) else None,
                 proven=placement.proven,
             ),
         ),
@@ -98,7 +98,7 @@ def read_layout(path: Path) -> Job:
     model = read_model(path, LayoutModel, "a layout")
     try:
         billet = model.billet.billet()
-        outline = model.outline.outline_value()
+        outline = model.outline.to_outline()
     except InputError as error:
         raise FileError(error.message, where=str(path), remedy=error.remedy) from error
     choice = (

@@ -1,0 +1,82 @@
+"""BILLET.json: what is written reads back; what cannot be used is refused in one line."""
+
+import json
+from pathlib import Path
+
+import pytest
+import shapely
+
+from app.files.billet_file import read_billet, write_billet
+from app.files.errors import FileError
+from geometry.billet import Billet
+
+SQUARE = [[0, 0], [10, 0], [10, 10], [0, 10]]
+HOLE = [[4, 4], [6, 4], [6, 6], [4, 6]]
+
+
+def written(path: Path, **keys: object) -> Path:
+    path.write_text(json.dumps(keys), encoding="utf-8")
+    return path
+
+
+def test_a_billet_survives_unchanged(tmp_path: Path) -> None:
+    shape = shapely.Polygon([(0, 0), (9.87654321, 0), (10, 10), (0, 10)])
+    billet = Billet(shape=shape, vertex_sigma_mm=(0.1, 0.2, 0.3, 0.4), thickness_mm=4.5)
+    write_billet(tmp_path / "b.json", billet)
+    assert read_billet(tmp_path / "b.json") == billet
+
+
+def test_three_keys_are_enough(tmp_path: Path) -> None:
+    billet = read_billet(written(tmp_path / "b.json", units="mm", outline=SQUARE, holes=[HOLE]))
+    assert billet.shape.area == pytest.approx(100 - 4)
+    assert billet.shape.exterior.is_ccw
+    assert billet.sigma_at_mm((0.0, 0.0)) == 0.0
+
+
+def test_inches_become_millimetres(tmp_path: Path) -> None:
+    billet = read_billet(written(tmp_path / "b.json", units="in", outline=SQUARE))
+    assert billet.shape.area == pytest.approx((10 * 25.4) ** 2)
+
+
+def test_a_ring_that_runs_the_other_way_keeps_the_worst_doubt(tmp_path: Path) -> None:
+    sigmas = [0.1, 0.5, 0.2, 0.2]
+    path = written(tmp_path / "b.json", units="mm", outline=SQUARE[::-1], vertex_sigma_mm=sigmas)
+    assert set(read_billet(path).vertex_sigma_mm) == {0.5}
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ({"units": "mm"}, "outline"),
+        ({"units": "furlong", "outline": SQUARE}, "units"),
+        ({"units": "mm", "outline": SQUARE[:2]}, "outline"),
+        ({"units": "mm", "outline": [[0, 0], [10, 10], [10, 0], [0, 10]]}, "edge cannot be used"),
+        ({"units": "mm", "outline": [["0", 0], [1, 0], [1, 1]]}, "outline"),
+        ({"units": "mm", "outline": SQUARE, "thickness_mm": -1}, "thickness_mm"),
+    ],
+)
+def test_what_is_no_billet_is_refused_in_one_line(
+    tmp_path: Path, keys: dict[str, object], words: str
+) -> None:
+    with pytest.raises(FileError, match=words) as caught:
+        read_billet(written(tmp_path / "b.json", **keys))
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "{", "null", '{"units": "mm", "outline": [[NaN, 0]]}', "\x00"]
+)
+def test_what_is_no_json_is_refused(tmp_path: Path, text: str) -> None:
+    (tmp_path / "b.json").write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match="not a billet"):
+        read_billet(tmp_path / "b.json")
+
+
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="no such file"):
+        read_billet(tmp_path / "absent.json")
+
+
+def test_a_folder_is_no_file(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="cannot be read"):
+        read_billet(tmp_path)
