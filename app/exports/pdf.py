@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from app.document.paper import Paper
 from app.document.print_scale import stretch_for, stretch_line
 from app.exports.lettering import em_mm, registered_font
 from app.exports.pages import Page, laid_out
+from app.exports.strokes import cross_arms
 from app.files.atomic import write_atomically
 
 PT_PER_MM = 72.0 / 25.4  # ISO 32000-1, 8.3.2.3: a unit of user space is 1/72 in
@@ -147,10 +147,3 @@ class _Pen:
             "end": self.canvas.drawRightString,
         }[words.align]
         draw(*self._at(words.x_mm, words.y_mm), words.text)
-
-
-def cross_arms(cross: Cross) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
-    """Yield the two lines of a cross."""
-    half = cross.size_mm / 2
-    yield (cross.x_mm - half, cross.y_mm), (cross.x_mm + half, cross.y_mm)
-    yield (cross.x_mm, cross.y_mm - half), (cross.x_mm, cross.y_mm + half)
