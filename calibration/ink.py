@@ -149,7 +149,7 @@ def _box(mask: NDArray[np.bool_]) -> tuple[slice, slice]:
 def _ink_colour(
     small: NDArray[np.uint8], paper: NDArray[np.float32], sheet: NDArray[np.bool_]
 ) -> NDArray[np.float64]:
-    """Return the weight of each channel, sum 1: where the ink takes the most, the signal is best."""
+    """Return the weight of each channel, sum 1: most where the ink takes most of the light."""
     missing = 1.0 - cv2.LUT(small, LIGHT) / np.maximum(paper, MIN_PAPER)
     strongest = missing.max(axis=2)
     inner = cv2.erode(sheet.astype(np.uint8), np.ones((9, 9), np.uint8), borderValue=1) > 0

@@ -1,0 +1,165 @@
+"""Gaps in a drawn stroke, bridged the way the stroke was going.
+
+A stroke that stops goes on, for a few millimetres at most, along the direction in which it came:
+to the end of another that comes to meet it, straight or round a corner, or to the side of another
+that lies in its way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.thinning import Mask, loose_ends
+
+Points = NDArray[np.float64]
+
+STRAIGHT_COSINE = 0.82  # 35 degrees: ends that miss each other by more are not one stroke
+CORNER_REACH = 0.8  # of the gap: how far a corner may lie beyond an end
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bridge:
+    """One gap and the way over it.
+
+    Parameters
+    ----------
+    path_px : ndarray, (N, 2)
+        From the stroke's end to where it meets the next.
+    cost : float
+        Length, px, raised where the strokes do not run straight on.
+    """
+
+    path_px: Points
+    cost: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StrokeEnd:
+    """Where a stroke stops, and the unit direction in which it was going."""
+
+    point: Points
+    ahead: Points
+    trail: Points
+
+
+def stroke_ends(lines: Mask, *, trail_px: int, least_px: int) -> list[StrokeEnd]:
+    """Return the loose ends of thin lines, spurs shorter than `least_px` left out."""
+    ends = []
+    for x, y in loose_ends(lines):
+        trail = _trail(lines, (int(x), int(y)), trail_px)
+        if len(trail) < least_px:
+            continue
+        half = max(2, len(trail) // 2)
+        ahead = trail[:half].mean(axis=0) - trail[-half:].mean(axis=0)
+        length = float(np.hypot(*ahead))
+        if length > 0:
+            ends.append(StrokeEnd(point=trail[0], ahead=ahead / length, trail=trail))
+    return ends
+
+
+def _trail(lines: Mask, start: tuple[int, int], steps: int) -> Points:
+    """Return the pixels of a line from its end back to the first fork, x and y."""
+    height, width = lines.shape
+    trail, seen = [start], {start}
+    while len(trail) < steps:
+        x, y = trail[-1]
+        onward = [
+            (x + dx, y + dy)
+            for dy in (-1, 0, 1)
+            for dx in (-1, 0, 1)
+            if 0 <= x + dx < width and 0 <= y + dy < height and lines[y + dy, x + dx]
+        ]
+        onward = [each for each in onward if each not in seen]
+        if not onward:
+            break
+        onward.sort(key=lambda each: abs(each[0] - x) + abs(each[1] - y))
+        apart = max(abs(onward[0][0] - each[0]) + abs(onward[0][1] - each[1]) for each in onward)
+        if apart > 1:  # neighbours that do not touch each other: the line forks
+            break
+        seen.update(onward)
+        trail.append(onward[0])
+    return np.array(trail, float)
+
+
+def bridges(lines: Mask, *, gap_px: float, width_px: float) -> list[Bridge]:
+    """Return every way over a gap that the directions of the strokes allow.
+
+    Parameters
+    ----------
+    lines : ndarray of bool, (h, w)
+        Thinned strokes.
+    gap_px : float
+        The widest gap to bridge, between the ends of the ink.
+    width_px : float
+        Width of the stroke; thinning shortens each end by about half of it.
+    """
+    reach = gap_px + width_px + 2.0
+    trail_px = int(max(8.0, 1.2 * reach))
+    ends = stroke_ends(lines, trail_px=trail_px, least_px=int(max(5.0, 1.5 * width_px)))
+    found = []
+    for index, end in enumerate(ends):
+        for other in ends[index + 1 :]:
+            bridge = _between(end, other, reach)
+            if bridge is not None:
+                found.append(bridge)
+        ahead = _onto_side(lines, end, reach)
+        if ahead is not None:
+            found.append(ahead)
+    return sorted(found, key=lambda each: each.cost)
+
+
+def _between(end: StrokeEnd, other: StrokeEnd, reach: float) -> Bridge | None:
+    """Return the way between two ends: straight where they face each other, else by a corner."""
+    across = other.point - end.point
+    length = float(np.hypot(*across))
+    if length > reach or length == 0.0:
+        return None
+    facing = min(float(end.ahead @ across), float(-other.ahead @ across)) / length
+    if facing > STRAIGHT_COSINE or length < 4.0:
+        return Bridge(path_px=np.array([end.point, other.point]), cost=length * (2.0 - facing))
+    corner = _meeting(end, other, CORNER_REACH * reach)
+    if corner is None:
+        return None
+    return Bridge(path_px=np.array([end.point, corner, other.point]), cost=2.0 * length)
+
+
+def _meeting(end: StrokeEnd, other: StrokeEnd, reach: float) -> Points | None:
+    """Return where two strokes meet if both go on straight ahead, no farther than `reach`."""
+    matrix = np.column_stack([end.ahead, -other.ahead])
+    if abs(np.linalg.det(matrix)) < 0.3:  # nearly parallel: the crossing is anywhere
+        return None
+    forth = np.linalg.solve(matrix, other.point - end.point)
+    if forth.min() < -3.0 or forth.max() > reach:
+        return None
+    return np.asarray(end.point + max(forth[0], 0.0) * end.ahead)
+
+
+def _onto_side(lines: Mask, end: StrokeEnd, reach: float) -> Bridge | None:
+    """Return the way straight ahead onto the side of the next line."""
+    start = 2.0
+    steps = np.arange(start, reach, 0.5)
+    sideways = np.array([-end.ahead[1], end.ahead[0]])
+    for offset in (0.0, 1.0, -1.0):
+        path = end.point + steps[:, None] * end.ahead + offset * sideways
+        x, y = np.round(path).astype(int).T
+        inside = (x >= 0) & (y >= 0) & (x < lines.shape[1]) & (y < lines.shape[0])
+        hits = np.flatnonzero(inside & lines[np.where(inside, y, 0), np.where(inside, x, 0)])
+        own = {(int(px), int(py)) for px, py in end.trail}
+        for hit in hits:
+            if (x[hit], y[hit]) not in own:
+                stop = np.array([x[hit], y[hit]], float)
+                return Bridge(path_px=np.array([end.point, stop]), cost=1.5 * float(steps[hit]))
+    return None
+
+
+def drawn(lines: Mask, ways: list[Bridge]) -> Mask:
+    """Return the lines with the bridges drawn in, one pixel wide."""
+    picture = lines.astype(np.uint8)
+    for way in ways:
+        path = np.round(way.path_px).astype(np.int32)
+        cv2.polylines(picture, [path], isClosed=False, color=1, thickness=1)
+    return picture > 0

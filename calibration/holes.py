@@ -1,0 +1,118 @@
+"""Drilled holes traced inside the piece, told from the loops of letters."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.ink import Ink
+from calibration.regions import Region, enclosed_regions, open_labels, region_of
+from calibration.subpixel import StrokeEdge, stroke_edge
+from calibration.thinning import Mask, without_loose_ends
+
+Points = NDArray[np.float64]
+
+MIN_WIDTHS = 4.0  # a hole's diameter in widths of the stroke; no pen fits in a smaller one
+MAX_SHARE = 0.2  # of the piece's area
+MIN_ROUND = 0.85  # 4 pi area / perimeter^2 of the convex outline; a circle has 1, a square 0.79
+MAX_OVAL = 1.25  # longer over shorter side; a nought is taller than wide
+ROOM = 0.6  # of the diameter that stays free of other strokes round a hole
+
+
+def drilled_holes(
+    ink: Ink,
+    mask: Mask,
+    lines: Mask,
+    piece: Region,
+    *,
+    factor: int,
+    width_px: float,
+    edge: str,
+) -> list[tuple[Points, NDArray[np.float64]]]:
+    """Return the edges of traced holes and their sigmas, full picture's pixels.
+
+    A hole is traced from within, so the steel's edge is the far side of its stroke.
+
+    Parameters
+    ----------
+    ink : Ink
+        Of the full picture.
+    mask, lines : ndarray of bool, (h, w)
+        Strokes and thinned strokes, at a fraction of the full size.
+    piece : Region
+        The piece, at that size.
+    factor : int
+        The fraction's denominator.
+    width_px : float
+        Width of the stroke at full size.
+    edge : {"inner", "middle", "outer"}
+        The side of the outline's stroke that is the steel; outer takes a hole's inner side.
+    """
+    within = cv2.erode(piece.filled.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    labels, stats = enclosed_regions(without_loose_ends(lines & within))
+    outside = open_labels(labels)
+    least = (MIN_WIDTHS * width_px / factor) ** 2 * np.pi / 4
+    found = []
+    for label in range(1, len(stats)):
+        area = stats[label, cv2.CC_STAT_AREA]
+        if label in outside or not least < area < MAX_SHARE * piece.area:
+            continue
+        loop = region_of(labels, label)
+        if _is_round(loop) and _stands_alone(loop, mask & within, width_px / factor):
+            hole = _hole_edge(ink, loop, factor=factor, width_px=width_px, edge=edge)
+            if hole is not None:
+                found.append(hole)
+    return found
+
+
+def _is_round(loop: Region) -> bool:
+    hull = cv2.convexHull(loop.outline.astype(np.int32))
+    area, around = cv2.contourArea(hull), cv2.arcLength(hull, closed=True)
+    if around <= 0 or 4 * np.pi * area / around**2 < MIN_ROUND or loop.area < 0.9 * area:
+        return False
+    sides = cv2.minAreaRect(hull)[1]
+    return min(sides) > 0 and max(sides) / min(sides) < MAX_OVAL
+
+
+def _stands_alone(loop: Region, mask: Mask, width: float) -> bool:
+    """Return whether no other stroke lies round the loop, as the next letters would."""
+    size = float(np.sqrt(4 * loop.area / np.pi))
+    left, top = loop.outline.min(axis=0)
+    right, bottom = loop.outline.max(axis=0) + 1
+    own = int(np.ceil(1.5 * width)) + 1
+    room = own + int(ROOM * size)
+    box = (
+        slice(max(0, top - room), bottom + room),
+        slice(max(0, left - room), right + room),
+    )
+    filled = loop.filled[box].astype(np.uint8)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * own + 1, 2 * own + 1))
+    others = mask[box] & (cv2.dilate(filled, disc) == 0)
+    return int(np.count_nonzero(others)) <= 0.02 * filled.size
+
+
+def _hole_edge(
+    ink: Ink, loop: Region, *, factor: int, width_px: float, edge: str
+) -> tuple[Points, NDArray[np.float64]] | None:
+    margin = int(4 * width_px) + 16
+    left, top = loop.outline.min(axis=0) * factor - margin
+    right, bottom = (loop.outline.max(axis=0) + 1) * factor + margin
+    rows = np.arange(max(0, top), min(ink.mask.shape[0], bottom))
+    columns = np.arange(max(0, left), min(ink.mask.shape[1], right))
+    small = np.minimum(rows // factor, loop.filled.shape[0] - 1)
+    filled = loop.filled[np.ix_(small, np.minimum(columns // factor, loop.filled.shape[1] - 1))]
+    darkness = np.ascontiguousarray(
+        ink.darkness[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    )
+    far = stroke_edge(darkness, filled, width_px=width_px, far=True)
+    if far is None:
+        return None
+    corner = np.array([columns[0], rows[0]], float)
+    return _side(far, edge) + corner, np.hypot(0.15, ink.noise / far.slope)
+
+
+def _side(far: StrokeEdge, edge: str) -> Points:
+    """Return the side of a hole's stroke; its far side is the steel."""
+    share = {"inner": 0.0, "middle": 0.5, "outer": 1.0}[edge]
+    return far.points_px + share * far.ink_width_px[:, None] * far.into_ink

@@ -1,0 +1,148 @@
+"""Regions that strokes enclose, and the one among them that is the piece."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.thinning import without_loose_ends
+
+Mask = NDArray[np.bool_]
+Points = NDArray[np.float64]
+
+MIN_AREA = 0.004  # of the sheet; a letter's loop on a whole sheet takes less
+FRAME_SHARE = 0.25  # a region holding another of this share of its area is a frame round it
+AVOIDED_SHARE = 0.7  # of a region's outline lying on a reference: it is the reference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Region:
+    """One region enclosed by thin lines.
+
+    Parameters
+    ----------
+    filled : ndarray of bool, (h, w)
+        The region with everything inside it, up to the middle of its lines.
+    outline : ndarray, (N, 2)
+        Its outer pixels in order, x and y.
+    area : float
+        Of `filled`, square pixels.
+    """
+
+    filled: Mask
+    outline: NDArray[np.intp]
+    area: float
+
+
+def enclosed_regions(lines: Mask) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Label what thin lines enclose.
+
+    Parameters
+    ----------
+    lines : ndarray of bool, (h, w)
+        Lines one pixel wide, without loose ends.
+
+    Returns
+    -------
+    labels : ndarray of int32, (h, w)
+        0 on lines.
+    stats : ndarray of int32, (labels, 5)
+        Left, top, width, height, area of each label; one that reaches the rim is open.
+    """
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(
+        (~lines).astype(np.uint8), connectivity=4
+    )
+    return np.asarray(labels, np.int32), np.asarray(stats, np.int32)
+
+
+def open_labels(labels: NDArray[np.int32]) -> set[int]:
+    """Return the labels that reach the rim of the picture, and that of the lines."""
+    rim = np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]])
+    return {0, *np.unique(rim).tolist()}
+
+
+def region_of(labels: NDArray[np.int32], label: int) -> Region:
+    """Return one labelled region with its holes filled."""
+    contours, _ = cv2.findContours(
+        (labels == label).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+    )
+    outline = max(contours, key=len).reshape(-1, 2)
+    filled = cv2.drawContours(np.zeros(labels.shape, np.uint8), [outline], -1, 1, cv2.FILLED)
+    return Region(
+        filled=filled > 0, outline=outline.astype(np.intp), area=float(np.count_nonzero(filled))
+    )
+
+
+def piece_region(
+    lines: Mask, *, sheet_area: float, inside: tuple[int, int] | None, avoid: Sequence[Points]
+) -> Region | None:
+    """Return the region that is the piece, or None.
+
+    Parameters
+    ----------
+    lines : ndarray of bool, (h, w)
+        Thinned strokes.
+    sheet_area : float
+        Square pixels of the sheet.
+    inside : tuple of int, optional
+        A pixel, x and y, within the piece.
+    avoid : sequence of ndarray, (N, 2)
+        Lines and polygons of the references, pixels.
+    """
+    labels, stats = enclosed_regions(without_loose_ends(lines))
+    if inside is not None:
+        return _region_at(labels, inside)
+    outside = open_labels(labels)
+    areas = stats[:, cv2.CC_STAT_AREA]
+    large = [
+        label
+        for label in np.argsort(-areas).tolist()
+        if label not in outside and areas[label] >= MIN_AREA * sheet_area
+    ]
+    candidates = [region_of(labels, label) for label in large[:8]]
+    candidates = [each for each in candidates if not _is_reference(each, avoid)]
+    candidates = [each for each in candidates if not _frames_another(each, candidates)]
+    return max(candidates, key=lambda each: each.area, default=None)
+
+
+def _region_at(labels: NDArray[np.int32], inside: tuple[int, int]) -> Region | None:
+    x, y = inside
+    if not (0 <= x < labels.shape[1] and 0 <= y < labels.shape[0]):
+        return None
+    near = labels[max(y - 3, 0) : y + 4, max(x - 3, 0) : x + 4]
+    label = int(labels[y, x]) or int(near.max())
+    if label in open_labels(labels):
+        return None
+    return region_of(labels, label)
+
+
+def _is_reference(region: Region, avoid: Sequence[Points]) -> bool:
+    """Return whether most of a region's outline runs along one reference."""
+    for reference in avoid:
+        if len(reference) < 3:
+            continue
+        drawn = np.zeros(region.filled.shape, np.uint8)
+        width = max(3, int(0.06 * np.sqrt(region.area)))
+        corners = [np.round(reference).astype(np.int32)]
+        cv2.polylines(drawn, corners, isClosed=True, color=1, thickness=width)
+        on_it = drawn[region.outline[:, 1], region.outline[:, 0]] > 0
+        if on_it.mean() > AVOIDED_SHARE:
+            return True
+    return False
+
+
+def _frames_another(region: Region, others: Sequence[Region]) -> bool:
+    """Return whether another large region lies within this one."""
+    for other in others:
+        x, y = other.outline[0]
+        if (
+            other.area < region.area
+            and other.area > FRAME_SHARE * region.area
+            and region.filled[y, x]
+        ):
+            return True
+    return False
