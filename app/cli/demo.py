@@ -80,7 +80,7 @@ def _measure(job: Job, out: Path) -> Job:
 
 
 def _place(job: Job, out: Path) -> Job:
-    job = replace(job, outline=OutlineChoice(family="full-tang-drop-point"))
+    job = replace(job, outline=OutlineChoice(family="full_tang_drop_point"))
     typer.echo("\n2  layout   full-tang drop point, 1 mm of steel to spare asked for")
     with shown_progress("searching the roomiest place") as progress:
         placement = roomiest_for(job, progress=progress)

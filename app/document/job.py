@@ -124,7 +124,7 @@ class Job:
     billet: Billet | None = None
     measured_from: str = ""
     thickness_mm: float | None = None
-    outline: OutlineChoice = OutlineChoice(family="full-tang-drop-point")
+    outline: OutlineChoice = OutlineChoice(family="full_tang_drop_point")
     pose: Pose | None = None
     margin_mm: float = 1.0  # trade default
     mirror_allowed: bool = True

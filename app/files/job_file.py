@@ -35,6 +35,15 @@ from geometry.pose import Pose
 SUFFIX = ".blankwright"
 SCHEMA = 1
 FACTS, PHOTO = "job.json", "photo"
+DAMAGE = (  # all that reading a damaged or foreign zip was seen to raise
+    zipfile.BadZipFile,
+    zlib.error,
+    EOFError,
+    NotImplementedError,
+    RuntimeError,
+    OSError,
+    ValueError,
+)
 EPOCH = (1980, 1, 1, 0, 0, 0)  # a zip's earliest date: the same job gives the same bytes
 
 
@@ -170,7 +179,7 @@ def job_from_bytes(data: bytes, where: str) -> Job:
             facts = _member(container, FACTS, where)
             names = container.namelist()
             photo = _member(container, PHOTO, where) if PHOTO in names else None
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+    except DAMAGE as error:
         raise FileError(
             "it is not a Blankwright job, or it is damaged.",
             where=where,
@@ -257,7 +266,7 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             outline=OutlineChoice(
                 family=model.outline.family,
                 values=tuple(sorted(model.outline.values.items())),
-                drawing=model.outline.drawing and model.outline.drawing.to_outline(),
+                drawing=model.outline.drawing and model.outline.drawing.outline_value(),
             ),
             pose=model.pose and Pose(**model.pose.model_dump()),
             margin_mm=model.margin_mm,

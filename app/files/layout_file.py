@@ -98,7 +98,7 @@ def read_layout(path: Path) -> Job:
     model = read_model(path, LayoutModel, "a layout")
     try:
         billet = model.billet.billet()
-        outline = model.outline.to_outline()
+        outline = model.outline.outline_value()
     except InputError as error:
         raise FileError(error.message, where=str(path), remedy=error.remedy) from error
     choice = (

@@ -144,7 +144,7 @@ class OutlineModel(FileModel):
             stations=[StationModel(name=s.name, x=s.x_mm, y=s.y_mm) for s in outline.stations],
         )
 
-    def to_outline(self) -> Outline:
+    def outline_value(self) -> Outline:
         """Return the outline in mm, checked.
 
         Raises
@@ -185,7 +185,7 @@ def read_outline(path: Path) -> Outline:
     if "name" not in model.model_fields_set:
         model.name = path.stem
     try:
-        return model.to_outline()
+        return model.outline_value()
     except InputError as error:
         raise FileError(error.message, where=str(path), remedy=error.remedy) from error
 

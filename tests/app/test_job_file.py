@@ -38,7 +38,7 @@ FULL = Job(
     ),
     billet=Billet(shape=shapely.box(0, 0, 200, 40), vertex_sigma_mm=(0.1,) * 4, thickness_mm=4.0),
     thickness_mm=4.0,
-    outline=OutlineChoice(family="full-tang-drop-point", values=(("blade_length", 90.125),)),
+    outline=OutlineChoice(family="full_tang_drop_point", values=(("blade_length", 90.125),)),
     pose=Pose(x_mm=1 / 3, y_mm=-2.0, theta_rad=0.7, mirrored=True, scale=1.01),
     margin_mm=1.25,
     mirror_allowed=False,
