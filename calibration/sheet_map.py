@@ -227,7 +227,7 @@ def _undistorted(seen: Points, k1: float, k2: float) -> Points:
         r2 = straight**2
         slope = 1.0 + 3.0 * k1 * r2 + 5.0 * k2 * r2**2
         error = straight * (1.0 + k1 * r2 + k2 * r2**2) - radius
-        straight = straight - error / np.maximum(slope, 0.2)
+        straight = np.clip(straight - error / np.maximum(slope, 0.2), 0.0, 3.0 * radius)
     ratio = np.divide(straight, radius, out=np.ones_like(radius), where=radius > 1e-12)
     freed: Points = seen * ratio[:, None]
     return freed
