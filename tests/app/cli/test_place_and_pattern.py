@@ -1,0 +1,175 @@
+"""The command line from a billet to a pattern, run as a person would."""
+
+import json
+from pathlib import Path
+
+import ezdxf
+import pytest
+import shapely
+
+from app.cli import run
+
+BAR = {"units": "mm", "outline": [[0, 0], [250, 0], [250, 45], [0, 45]], "thickness_mm": 4.0}
+SLAB = {"units": "mm", "outline": [[0, 0], [40, 0], [40, 20], [0, 20]]}
+
+
+@pytest.fixture
+def bar(tmp_path: Path) -> Path:
+    path = tmp_path / "bar.json"
+    path.write_text(json.dumps(BAR), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def slab(tmp_path: Path) -> Path:
+    path = tmp_path / "slab.json"
+    path.write_text(json.dumps(SLAB), encoding="utf-8")
+    return path
+
+
+def placed(bar: Path, outline: str | Path, *more: str) -> tuple[int, dict[str, object]]:
+    out = bar.parent / "layout.json"
+    out.unlink(missing_ok=True)
+    status = run(["place", str(bar), "--outline", str(outline), "--out", str(out), *more])
+    return status, json.loads(out.read_text(encoding="utf-8")) if out.exists() else {}
+
+
+def test_a_slab_in_a_bar_has_half_the_difference_of_widths(bar: Path, slab: Path) -> None:
+    status, layout = placed(bar, slab)
+    found = layout["placement"]
+    assert status == 0
+    # The least-width argument: no pose of a 20 wide slab in a 45 wide bar has more than 12.5.
+    assert found["clearance_mm"] == pytest.approx(12.5, abs=0.01)
+    assert found["upper_bound_mm"] >= found["clearance_mm"] - 1e-6
+    assert {"x", "y", "theta_deg", "mirrored", "scale", "proven"} <= set(found)
+
+
+def test_what_cannot_fit_says_by_how_much_and_leaves_with_three(bar: Path, slab: Path) -> None:
+    status, layout = placed(bar, slab, "--margin", "1/2 in")
+    assert status == 3
+    assert layout["placement"]["clearance_mm"] == pytest.approx(12.5, abs=0.01)
+    assert layout["margin_mm"] == pytest.approx(12.7)
+
+
+def test_the_largest_slab_keeps_the_margin(bar: Path, slab: Path) -> None:
+    status, layout = placed(bar, slab, "--largest", "--margin", "2.5")
+    assert status == 0
+    # 40 x 20 scaled by k lies along the bar: 20 k = 45 - 2 x 2.5 wide gives k = 2.
+    assert layout["placement"]["scale"] == pytest.approx(2.0, abs=2e-3)
+
+
+def test_a_family_is_set_by_name_in_any_unit(bar: Path) -> None:
+    status, layout = placed(bar, "full_tang_drop_point", "--set", "blade_length=3 1/2 in")
+    assert status == 0
+    assert layout["values"]["blade_length"] == pytest.approx(88.9)
+    xs = [x for x, _ in layout["outline"]["outline"]]
+    # The blade counts from the handle, x from the plunge: a ricasso of 9 lies between.
+    assert max(xs) == pytest.approx(88.9 - 9.0, abs=0.01)
+
+
+@pytest.mark.parametrize("ending", ["pdf", "svg", "dxf"])
+def test_a_layout_becomes_a_pattern(bar: Path, ending: str) -> None:
+    placed(bar, "full_tang_drop_point")
+    out = bar.parent / "made" / f"pattern.{ending}"
+    assert run(["pattern", str(bar.parent / "layout.json"), "--out", str(out)]) == 0
+    assert out.stat().st_size > 1000
+
+
+def test_the_drawn_profile_is_the_outline(bar: Path) -> None:
+    placed(bar, "full_tang_drop_point")
+    layout = bar.parent / "layout.json"
+    outline = json.loads(layout.read_text(encoding="utf-8"))["outline"]["outline"]
+    out = bar.parent / "pattern.dxf"
+    assert run(["pattern", str(layout), "--out", str(out)]) == 0
+    profiles = [
+        shapely.Polygon([(x, y) for x, y, *_ in line.get_points()])
+        for line in ezdxf.readfile(out).modelspace().query("LWPOLYLINE")
+        if line.dxf.layer == "PROFILE"
+    ]
+    drawn, asked = max(profiles, key=lambda one: one.area), shapely.Polygon(outline)
+    assert drawn.area == pytest.approx(asked.area, abs=0.01 * asked.length)  # the chord error
+    assert drawn.length == pytest.approx(asked.length, rel=1e-4)
+
+
+BAD = [
+    (["place", "BAR", "--outline", "no_such_family", "--out", "OUT"], "full_tang_drop_point"),
+    (["place", "absent.json", "--outline", "full_tang_drop_point", "--out", "OUT"], "no such file"),
+    (["place", "BAR", "--outline", "absent.dxf", "--out", "OUT"], "absent.dxf"),
+    (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--set", "a=1"], "no values to set"),
+    (
+        ["place", "BAR", "--outline", "full_tang_drop_point", "--out", "OUT", "--set", "x=1"],
+        "blade_length",
+    ),
+    (
+        [
+            "place",
+            "BAR",
+            "--outline",
+            "full_tang_drop_point",
+            "--out",
+            "OUT",
+            "--set",
+            "blade_length=9m",
+        ],
+        "lade",
+    ),
+    (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--margin", "-1"], "negative"),
+    (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--margin", "3 furlongs"], "unit"),
+    (["place", "BAR", "--outline", "SLAB"], "--out"),
+    (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--wrong"], "--wrong"),
+    (["pattern", "BAR", "--out", "p.pdf"], "not a layout"),
+    (["unknown", "command"], "unknown"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "words"), BAD)
+def test_bad_input_is_one_line_and_two(
+    bar: Path,
+    slab: Path,
+    arguments: list[str],
+    words: str,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    known = {"BAR": str(bar), "SLAB": str(slab), "OUT": str(bar.parent / "out.json")}
+    assert run([known.get(word, word) for word in arguments]) == 2
+    lines = [line for line in capsys.readouterr().err.splitlines() if line.startswith("blankwr")]
+    assert len(lines) == 1
+    assert words in lines[0]
+    assert not (bar.parent / "out.json").exists()
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (["--paper", "napkin"], "napkin"),
+        (["--correct-x", "1/0"], "PRINTED/ASKED"),
+        (["--correct-x", "0.9407"], "Correction"),
+        (["--out", "p.png"], ".pdf, .svg or .dxf"),
+    ],
+)
+def test_a_bad_pattern_option_is_one_line_and_two(
+    bar: Path, more: list[str], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    placed(bar, "full_tang_drop_point")
+    capsys.readouterr()
+    layout = str(bar.parent / "layout.json")
+    assert run(["pattern", layout, "--out", str(bar.parent / "p.pdf"), *more]) == 2
+    error = capsys.readouterr().err.strip()
+    assert words in error
+    assert "\n" not in error
+
+
+def test_an_unwritable_place_is_two_and_nothing_is_lost(
+    bar: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    placed(bar, "full_tang_drop_point")
+    (bar.parent / "file").write_text("kept", encoding="utf-8")
+    out = bar.parent / "file" / "pattern.pdf"
+    assert run(["pattern", str(bar.parent / "layout.json"), "--out", str(out)]) == 2
+    assert (bar.parent / "file").read_text(encoding="utf-8") == "kept"
+
+
+def test_the_version_and_the_help_are_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--version"]) == 0
+    assert run(["--help"]) == 0
+    assert "capture" in capsys.readouterr().out
