@@ -30,7 +30,7 @@ EDGE_NODE_MM = 0.12  # a mean of ten edge places: the cut, the shadow under it, 
 FOCAL_STATED = 0.03  # logarithm; the file's whole 35 mm equivalent, and focusing
 FOCAL_ASSUMED = 0.15  # logarithm; phones' main lenses are 23 to 30 mm
 ASSUMED_35_MM = 26.0
-TILT_RAD = math.radians(3.0)  # each way, of a photo taken "from straight above"
+TILT_RAD = math.radians(5.0)  # each way, of a photo that a hand took "from straight above"
 K1, K2 = 0.02, 0.005  # of a phone's main lens after its own correction
 CENTRE_PX = 0.004  # of the picture's diagonal: optical axis from the picture's centre
 _PINNED_MM = 1e-3  # holds the frame where nothing measures it
@@ -145,6 +145,11 @@ def adjust(seen: Seen) -> Adjusted:
         sides_covariance=covariance[count : count + len(sides), count : count + len(sides)],
         focal_sigma=float(math.sqrt(max(covariance[6, 6], 0.0))),
     )
+
+
+def start_cost(seen: Seen) -> float:
+    """Return the squared differences before any adjustment: a quick look at what fits."""
+    return float((_residuals(seen)(_start(seen)) ** 2).sum())
 
 
 def _start(seen: Seen) -> Points:

@@ -1,0 +1,44 @@
+"""Recognising a named paper from its measured sides."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.references import PAPERS
+
+FITS = 9.2  # squared deviations, two sides: 99 in 100 of right papers are nearer (chi-square)
+CLEAR = 16.0  # by which the next named paper must fit worse
+SIDE_MM = 0.7  # of a paper's sides from their nominal: cut, humidity
+HAND = 0.004  # of the line that gave the scale, beyond what its own deviation says
+
+
+def recognise_paper(
+    sides_mm: NDArray[np.float64], covariance: NDArray[np.float64]
+) -> tuple[str, tuple[float, float]] | None:
+    """Return the named paper that measured sides belong to, and its sides in their order.
+
+    Parameters
+    ----------
+    sides_mm : ndarray, shape (2,)
+        Measured along and up.
+    covariance : ndarray, shape (2, 2)
+        Of them; a common error of scale is part of it.
+
+    Returns
+    -------
+    name, (along_mm, up_mm) : str and two floats, or None
+        None if no paper fits, or two do about as well.
+    """
+    spread = covariance + np.eye(2) * SIDE_MM**2 + np.outer(sides_mm, sides_mm) * HAND**2
+    weight = np.linalg.inv(spread)
+    found = []
+    for name, (short, long) in PAPERS.items():
+        for sides in ((short, long), (long, short)):
+            off = np.asarray(sides) - sides_mm
+            found.append((float(off @ weight @ off), name, sides))
+    found.sort()
+    best, others = found[0], [fit for fit in found if fit[1] != found[0][1]]
+    if best[0] > FITS or others[0][0] < best[0] + CLEAR:
+        return None
+    return best[1], best[2]
