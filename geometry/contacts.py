@@ -9,6 +9,7 @@ the outline is noticed, and pushed to the nearer side.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -20,7 +21,8 @@ from geometry.pose import Pose
 from geometry.segments import Floats
 
 POINT_STEP_MM = 2.0  # of points along the outline's edge; crossings are measured at these
-DISC_TOLERANCE_MM = 0.05
+LEAST_POINTS = 300  # along the edge of an outline however small
+DISC_TOLERANCE = 0.005  # of the square root of the area
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,8 +60,11 @@ class Fitting:
         self.centre_mm: Floats = shapely.get_coordinates(circle.centroid)[0]
         self.rim_mm = float(shapely.minimum_bounding_radius(self.outline))
         self.field = DistanceField(steel, cell_mm=cell_mm, pad_mm=4.0 * cell_mm)
-        self._back = DistanceField(self.outline, cell_mm=cell_mm, pad_mm=4.0 * cell_mm)
-        dense = self.outline.exterior.segmentize(POINT_STEP_MM)
+        own_cell_mm = min(cell_mm, self.rim_mm / 50.0)
+        self._back = DistanceField(self.outline, cell_mm=own_cell_mm, pad_mm=4.0 * own_cell_mm)
+        self.disc_mm = _inner_disc(self.outline)[2]
+        step_mm = min(POINT_STEP_MM, self.outline.exterior.length / LEAST_POINTS)
+        dense = self.outline.exterior.segmentize(step_mm)
         self.points_mm: Floats = shapely.get_coordinates(dense)[:-1]
         discs = [_inner_disc(Polygon(hole)) for hole in steel.interiors]
         self.discs_mm: Floats = np.array(discs, dtype=float).reshape(-1, 3)
@@ -90,43 +95,52 @@ class Fitting:
 
     def contacts(self, pose: Pose, reach_mm: float) -> Contacts:
         """Return the places whose value is within a reach of the least one."""
-        values, gradients, places = self._of_points(pose)
-        limit = float(values.min()) + reach_mm
-        near = values <= limit
-        back_values, back_gradients, back_places = self._of_spots(pose, limit)
-        values = np.concatenate([values[near], back_values])
-        gradients = np.concatenate([gradients[near], back_gradients])
-        arms = np.concatenate([places[near], back_places]) - pose.points(self.centre_mm[None])
-        arms /= self.rim_mm * pose.scale
+        points = self._of_points(pose)
+        limit = float(points.values_mm.min()) + reach_mm
+        spots = self._of_spots(pose, limit)
+        values = np.concatenate([points.values_mm, spots.values_mm])
+        keep = values <= values.min() + reach_mm
+        gradients = np.concatenate([points.gradients, spots.gradients])[keep]
+        places = np.concatenate([points.places_mm, spots.places_mm])[keep]
+        arms = (places - pose.points(self.centre_mm[None])) / (self.rim_mm * pose.scale)
         turning = gradients[:, 1] * arms[:, 0] - gradients[:, 0] * arms[:, 1]
         growing = (gradients * arms).sum(axis=1)
-        keep = values <= values.min() + reach_mm
         rates = np.column_stack([gradients, turning, growing])
-        return Contacts(values_mm=values[keep], rates=rates[keep])
+        return Contacts(values_mm=values[keep], rates=rates)
 
-    def _of_points(self, pose: Pose) -> tuple[Floats, Floats, Floats]:
+    def _of_points(self, pose: Pose) -> _Places:
+        """Return the outline's points against the steel's edge."""
         places = pose.points(self.points_mm)
-        values, gradients = self.field.exact(places)
-        return values, gradients, places
+        point, values, gradients = self.field.readings(places, all_inside=True)
+        return _Places(values, gradients, places[point])
 
-    def _of_spots(self, pose: Pose, limit_mm: float) -> tuple[Floats, Floats, Floats]:
-        """Return values, gradients and places of the steel's corners and hole discs."""
+    def _of_spots(self, pose: Pose, limit_mm: float) -> _Places:
+        """Return the steel's corners and hole discs against the outline's edge."""
         own = pose.back(self._spots_mm[:, :2])
         radius = self._spots_mm[:, 2]
         slack = 2.0 * self._back.cell_mm * pose.scale
         rough = -pose.scale * self._back.rough(own[:, 0], own[:, 1]) - radius
         near = rough <= limit_mm + slack
         own, radius = own[near], radius[near]
-        depth, inward = self._back.exact(own)
+        point, depth, inward = self._back.readings(own, all_inside=False)
         # a corner that lies inside the outline says nothing of how far the outline is outside
-        counts = (depth <= 0.0) | (radius > 0.0)
-        own, radius, depth, inward = own[counts], radius[counts], depth[counts], inward[counts]
-        places = pose.points(own - depth[:, None] * inward)
+        counts = (depth <= 0.0) | (radius[point] > 0.0)
+        point, depth, inward = point[counts], depth[counts], inward[counts]
+        places = pose.points(own[point] - depth[:, None] * inward)
         turned = inward @ pose.linear().T / pose.scale
-        return -pose.scale * depth - radius, turned, places
+        return _Places(-pose.scale * depth - radius[point], turned, places)
+
+
+class _Places(NamedTuple):
+    """Signed distances, the directions in which they grow, and where on the outline."""
+
+    values_mm: Floats
+    gradients: Floats
+    places_mm: Floats
 
 
 def _inner_disc(hole: Polygon) -> tuple[float, float, float]:
-    radius = shapely.maximum_inscribed_circle(hole, tolerance=DISC_TOLERANCE_MM)
+    tolerance = DISC_TOLERANCE * float(np.sqrt(hole.area))
+    radius = shapely.maximum_inscribed_circle(hole, tolerance=tolerance)
     (x, y), _ = shapely.get_coordinates(radius)
     return float(x), float(y), float(radius.length)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -14,11 +16,22 @@ MAX_NODES = 250_000  # a grid is made coarser beyond this: 0.2 s to build
 TOUCHING_MM = 1e-9  # nearer than this, the direction to the edge is noise
 
 
+class Readings(NamedTuple):
+    """Signed distances of points to pieces of edge, and the unit directions in which they grow.
+
+    ``point`` (K,) numbers the points, each of which may be read against several pieces.
+    """
+
+    point: NDArray[np.intp]
+    values_mm: Floats
+    gradients: Floats
+
+
 class DistanceField:
     """Distances from the edge of one polygon, inside positive.
 
     Every node of the grid knows the piece of edge nearest to it. `rough` reads the nearest node,
-    right to 0.7 cells. `exact` measures to the pieces known to the four nodes around, which hold
+    right to 0.7 cells. `readings` measure to the pieces known to the four nodes around, which hold
     the nearest piece nearly always: good enough to steer by, not to promise by.
 
     Parameters
@@ -71,22 +84,45 @@ class DistanceField:
         value: NDArray[np.float32] = self._value[node] - (beyond * self.cell_mm).astype(np.float32)
         return value
 
-    def exact(self, points_mm: Floats) -> tuple[Floats, Floats]:
-        """Return (N,) signed distances and (N, 2) their gradients at (N, 2) points."""
+    def readings(self, points_mm: Floats, *, all_inside: bool) -> Readings:
+        """Return signed distances of (N, 2) points to the pieces of edge near them.
+
+        Parameters
+        ----------
+        points_mm : numpy.ndarray
+            (N, 2) points.
+        all_inside : bool
+            Points inside (else: points outside) are read against every piece that the four nodes
+            around know; a point midway between two pieces is near both. The others are read
+            against the nearest alone.
+        """
         place = (points_mm - self._origin) / self.cell_mm
         column = np.clip(place[:, 0].astype(int), 0, self._columns - 2)
         row = np.clip(place[:, 1].astype(int), 0, self._rows - 2)
         corner = row * self._columns + column
         around = corner[:, None] + np.array([0, 1, self._columns, self._columns + 1])
-        pieces = self._piece[around]
-        best = self._edge.distance_mm(points_mm[:, None, :], pieces).argmin(axis=1)
-        piece = pieces[np.arange(len(best)), best]
-        away = points_mm - self._edge.foot(points_mm, piece)
-        distance = np.hypot(away[:, 0], away[:, 1])
+        pieces = np.sort(self._piece[around], axis=1)
+        distance = self._edge.distance_mm(points_mm[:, None, :], pieces)
         inside = shapely.contains_xy(self.shape, points_mm[:, 0], points_mm[:, 1])
+        wanted = np.repeat((inside == all_inside)[:, None], 4, axis=1)
+        wanted[:, 1:] &= pieces[:, 1:] != pieces[:, :-1]
+        wanted[np.arange(len(pieces)), distance.argmin(axis=1)] = True
+        point = np.nonzero(wanted)[0]
+        return self._readings(points_mm, point, pieces[wanted], inside[point])
+
+    def _readings(
+        self,
+        points_mm: Floats,
+        point: NDArray[np.intp],
+        piece: NDArray[np.intp],
+        inside: NDArray[np.bool_],
+    ) -> Readings:
+        away = points_mm[point] - self._edge.foot(points_mm[point], piece)
+        distance = np.hypot(away[:, 0], away[:, 1])
         sign = np.where(inside, 1.0, -1.0)
         along = self._edge.along_mm[piece]
         inward = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)[:, None]
         near = distance < TOUCHING_MM
         gradient = away * (sign / np.where(near, 1.0, distance))[:, None]
-        return sign * distance, np.where(near[:, None], inward, gradient)
+        gradients = np.where(near[:, None], inward, gradient)
+        return Readings(point=point, values_mm=sign * distance, gradients=gradients)

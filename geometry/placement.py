@@ -3,30 +3,28 @@
 from __future__ import annotations
 
 import math
-import time
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.validation import explain_validity
 
-from geometry.bounds import upper_bound_mm
+from geometry.bounds import scale_bound, upper_bound_mm
 from geometry.clearance import Clearance, UsableRegion
 from geometry.contacts import Fitting
-from geometry.errors import Cancelled, InputError
+from geometry.errors import FitError, InputError
+from geometry.growth import grown_pose, trimmed
 from geometry.local_fit import roomier
 from geometry.pose import Pose
 from geometry.pose_search import promising_poses
-
-Progress = Callable[[float], None]
-Stop = Callable[[], bool]
+from geometry.report import Progress, Report, Stop
 
 SEARCH_CELL_MM = 0.5
 SETTLE_CELL_MM = 2.0  # nothing is searched on it: it only names the near edges
 CANDIDATES = 30  # climbed
 CANDIDATES_CHECKED = 6  # measured exactly: the climbs measure crossings roughly
 PROVEN_GAP_MM = 0.02
+PROVEN_GROWTH = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +90,7 @@ def roomiest(
     """
     region = UsableRegion(shape)
     _check(outline)
-    report = _Report(progress, stop)
+    report = Report(progress, stop)
     bound = upper_bound_mm(outline, shape)
     found = [] if start is None else [start, settle(outline, shape, start).pose]
     parts = shapely.get_parts(shape)
@@ -107,6 +105,76 @@ def roomiest(
         clearance=clearance,
         upper_bound_mm=max(bound, clearance.value_mm),
         proven=bound - clearance.value_mm <= PROVEN_GAP_MM,
+    )
+
+
+def largest(
+    outline: Polygon,
+    shape: Polygon | MultiPolygon,
+    *,
+    margin_mm: float,
+    mirror: bool = True,
+    seed: int = 0,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+) -> Placement:
+    """Return the greatest scale, with a pose, at which the outline keeps the margin.
+
+    Poses are looked for at half the scale that cannot be exceeded, and each is grown as far as it
+    goes. Then again at a scale a little above the best one, where only what is roomier elsewhere
+    still shows, until nothing grows further.
+
+    Parameters
+    ----------
+    outline, shape, mirror, seed, progress, stop
+        As for `roomiest`; the outline's own size is scale 1.
+    margin_mm : float
+        The clearance to keep, >= 0.
+
+    Raises
+    ------
+    InputError
+        If the outline or the steel is no clean area, or the margin is negative.
+    FitError
+        If the margin leaves nothing of the steel.
+    Cancelled
+        If `stop` said so.
+    """
+    if not margin_mm >= 0.0:
+        raise InputError(f"a margin of {margin_mm} mm.", where="Margin", remedy="Give 0 or more.")
+    _check(outline)
+    region = UsableRegion(shape)
+    limit = scale_bound(outline, shape, margin_mm=margin_mm)
+    if limit <= 0.0:
+        raise FitError(
+            f"a margin of {margin_mm:g} mm leaves nothing of the steel.",
+            where="Margin",
+            remedy="Give a smaller margin.",
+        )
+    report = Report(progress, stop)
+    parts = shapely.get_parts(shape)
+    found = []
+    for number, part in enumerate(parts):
+        report.between(number / len(parts), (number + 1) / len(parts))
+        fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM)
+        pose = grown_pose(
+            fitting,
+            margin_mm,
+            start_scale=limit / 2.0,
+            mirror=mirror,
+            seed=seed,
+            tell=report.within(0.0, 1.0),
+        )
+        found.append(trimmed(fitting, region, pose, margin_mm))
+    report.between(0.0, 1.0)(1.0)
+    best = max(found, key=lambda pose: pose.scale)
+    clearance = region.clearance(best.shape(outline))
+    return Placement(
+        pose=best,
+        clearance=clearance,
+        upper_bound_mm=max(upper_bound_mm(outline, shape, scale=best.scale), clearance.value_mm),
+        proven=limit <= best.scale * (1.0 + PROVEN_GROWTH),
+        upper_bound_scale=max(limit, best.scale),
     )
 
 
@@ -128,7 +196,7 @@ def settle(outline: Polygon, shape: Polygon | MultiPolygon, pose: Pose) -> Place
 
 
 def _best_in_part(
-    outline: Polygon, part: Polygon, mirror: bool, seed: int, report: _Report
+    outline: Polygon, part: Polygon, mirror: bool, seed: int, report: Report
 ) -> list[Pose]:
     """Return the best few poses of the search in one part of the steel."""
     fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM)
@@ -151,29 +219,3 @@ def _check(outline: Polygon) -> None:
             where="Outline",
             remedy="Mend it so that it does not cross itself.",
         )
-
-
-class _Report:
-    """Tells how far the work is, hears whether to stop, and lets the window breathe."""
-
-    def __init__(self, progress: Progress | None, stop: Stop | None) -> None:
-        self._progress, self._stop = progress, stop
-        self._first, self._last = 0.0, 1.0
-
-    def between(self, first: float, last: float) -> Progress:
-        """Set the share of the whole work that is counted from here on."""
-        self._first, self._last = first, last
-        return self.within(0.0, 1.0)
-
-    def within(self, first: float, last: float) -> Progress:
-        """Return what to call with the share done of one stretch of that work."""
-        span = self._last - self._first
-
-        def tell(share: float) -> None:
-            time.sleep(0)  # short calls one after another would keep the window's thread waiting
-            if self._stop is not None and self._stop():
-                raise Cancelled("the search was stopped.")
-            if self._progress is not None:
-                self._progress(self._first + span * (first + (last - first) * share))
-
-        return tell

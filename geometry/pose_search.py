@@ -24,6 +24,7 @@ from geometry.segments import Floats
 FIRST_ANGLES = 72  # 5 degrees
 FIRST_STEP_PER_RIM = 0.07  # a first square moves points about as far as a first span of angles
 LAST_STEP_MM = 0.6
+LEAST_ROUNDS = 3  # down to 0.6 degrees, for small outlines
 KEPT = 4000  # boxes a round; more cost time and found nothing more
 TRUST = 0.7  # of the farthest that a box moves any point; 1 would be a bound, but keeps far more
 SAMPLES = 90
@@ -121,7 +122,7 @@ def promising_poses(
     rim = fitting.rim_mm * scale
     step, turn = FIRST_STEP_PER_RIM * rim, 2.0 * np.pi / FIRST_ANGLES
     boxes = _first_boxes(fitting, step, mirror, seed)
-    rounds = max(1, int(np.ceil(np.log2(step / LAST_STEP_MM))))
+    rounds = max(LEAST_ROUNDS, int(np.ceil(np.log2(step / LAST_STEP_MM))))
     best = -np.inf
     for number in range(rounds + 1):
         each_round(number / (rounds + 1))
@@ -135,7 +136,7 @@ def promising_poses(
         if number < rounds:
             step, turn = step / 2.0, turn / 2.0
             boxes = _divided(boxes, step, turn)
-    picked = _distinct(boxes, scores, rim, count)
+    picked = _distinct(boxes, scores, rim, 8.0 * step, count)
     return [
         fitting.pose_at(
             np.array([boxes.x_mm[i], boxes.y_mm[i]]),
@@ -168,9 +169,8 @@ def _divided(boxes: _Boxes, step: float, turn: float) -> _Boxes:
     )
 
 
-def _distinct(boxes: _Boxes, scores: Floats, rim: float, count: int) -> list[int]:
+def _distinct(boxes: _Boxes, scores: Floats, rim: float, apart: float, count: int) -> list[int]:
     """Return the best poses that lie apart from all better ones picked."""
-    apart = 8.0 * LAST_STEP_MM
     left = np.argsort(-scores, kind="stable")
     picked: list[int] = []
     while len(left) and len(picked) < count:

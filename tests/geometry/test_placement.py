@@ -8,8 +8,8 @@ import shapely
 from shapely import MultiPolygon, Polygon, box
 
 from geometry.clearance import UsableRegion
-from geometry.errors import Cancelled, InputError
-from geometry.placement import roomiest, settle
+from geometry.errors import Cancelled, FitError, InputError
+from geometry.placement import largest, roomiest, settle
 from geometry.pose import Pose
 from tests.geometry.shapes import knife, moved, regular, wavy
 
@@ -123,3 +123,31 @@ def test_known_answers_are_reached(shared: Path, name: str) -> None:
     best_mm = known.get("best_known_mm", known["clearance_mm"])
     assert found.clearance.value_mm >= best_mm - 0.02
     assert found.upper_bound_mm >= best_mm - known["tolerance_mm"]
+
+
+# side of the largest: J. S. Madachy, Mathematical Recreations (Dover 1979), and plain geometry
+SQUARE, UNIT_TRIANGLE = box(-30, -30, 30, 30), regular(3, 1 / math.sqrt(3), 17)
+
+
+@pytest.mark.parametrize(
+    ("outline", "steel", "scale"),
+    [
+        (UNIT_TRIANGLE, box(-31.5, -31.5, 31.5, 31.5), 60 * (math.sqrt(6) - math.sqrt(2))),
+        (box(0, 0, 1, 1), regular(3, 60 / math.sqrt(3) + 3, 40), 60 * (2 * math.sqrt(3) - 3)),
+    ],
+)
+def test_the_largest_that_keeps_the_margin(outline: Polygon, steel: Polygon, scale: float) -> None:
+    # Steel moved out by 1.5 mm on every side: keeping that margin is touching the shape named.
+    found = largest(outline, steel, margin_mm=1.5, mirror=False)
+    assert found.pose.scale == pytest.approx(scale, rel=1e-4)
+    assert found.clearance.value_mm == pytest.approx(1.5, abs=1e-4)
+    assert found.clearance.value_mm >= 1.5
+    assert found.upper_bound_scale is not None
+    assert found.upper_bound_scale >= scale
+
+
+def test_a_margin_that_leaves_nothing_is_said() -> None:
+    with pytest.raises(FitError, match="leaves nothing"):
+        largest(knife(), box(0, 0, 200, 20), margin_mm=11.0)
+    with pytest.raises(InputError, match="margin"):
+        largest(knife(), box(0, 0, 200, 20), margin_mm=-1.0)
