@@ -16,6 +16,7 @@ Points = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 TANGENT_PX = 20  # length of the side from which its direction is taken
+LEAST_TANGENT_PX = 6  # a shorter side tells no direction
 SMOOTH_TURN_RAD = 0.35  # a smaller turn over the stretch is bent, a larger one is a corner
 
 
@@ -38,7 +39,7 @@ class Repaired:
     doubt_px: NDArray[np.float64]
 
 
-def repaired(points: Points, bad: Flags) -> Repaired:
+def repaired(points: Points, bad: Flags, *, corners: bool = True) -> Repaired:
     """Return an edge whose bad stretches are replaced from their sides.
 
     Parameters
@@ -47,6 +48,8 @@ def repaired(points: Points, bad: Flags) -> Repaired:
         A closed edge, open in the array, evenly spaced.
     bad : ndarray of bool, (N,)
         Points to replace; at most about half of them.
+    corners : bool
+        Whether tangents that meet make a corner.
     """
     count = len(points)
     if not bad.any() or bad.all():
@@ -61,7 +64,7 @@ def repaired(points: Points, bad: Flags) -> Repaired:
     for start, stop in itertools.pairwise(changes):
         stretch = order[start:stop]
         if flags[start]:
-            way = _replacement(points, bad, int(stretch[0]) - 1, int(stretch[-1]) + 1)
+            way = _replacement(points, bad, int(stretch[0]) - 1, int(stretch[-1]) + 1, corners)
             middle = np.sin(np.linspace(0.0, np.pi, len(way)))
             pieces.append(way)
             sources.append(np.full(len(way), -1, np.intp))
@@ -77,13 +80,13 @@ def repaired(points: Points, bad: Flags) -> Repaired:
     )
 
 
-def _replacement(points: Points, bad: Flags, before: int, after: int) -> Points:
+def _replacement(points: Points, bad: Flags, before: int, after: int, corners: bool) -> Points:
     """Return the points between two good ones, at steps of 1 px, ends left out."""
     count = len(points)
     start, stop = points[before % count], points[after % count]
     leaving = _tangent(points, bad, before, -1)
     arriving = -_tangent(points, bad, after, 1)
-    corner = _corner(start, leaving, stop, arriving)
+    corner = _corner(start, leaving, stop, arriving) if corners else None
     length = float(np.hypot(*(stop - start)))
     if corner is not None:
         path = np.vstack([start, corner, stop])
@@ -104,7 +107,7 @@ def _tangent(points: Points, bad: Flags, index: int, way: int) -> Points:
     while reach < TANGENT_PX and not bad[(index + way * (reach + 1)) % count]:
         reach += 1
     side = points[(index + way * np.arange(reach + 1)) % count]
-    if reach < 2:
+    if reach < LEAST_TANGENT_PX:
         return np.zeros(2)
     centre = side.mean(axis=0)
     _, _, axes = np.linalg.svd(side - centre)

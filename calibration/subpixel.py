@@ -15,6 +15,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.rings import (
+    median_along,
+    resampled,
+    ring_area,
+    ring_normals,
+    sampled,
+    smoothed_ring,
+)
 from calibration.thinning import thinned, without_loose_ends
 
 Mask = NDArray[np.bool_]
@@ -84,12 +92,12 @@ def stroke_edge(
     line = _closed_line(field - 0.5 * full, area, far=far)
     if line is None or len(line) < 12:
         return None
-    profile = _profiles(darkness, line, _into_ink(line, far=far), width_px)
+    profile = _profiles(darkness, line, (-1.0 if far else 1.0) * ring_normals(line), width_px)
     level, _, _ = _levels(profile)
     levels = _spread(level, line, (field.shape[0], field.shape[1]))
     again = _closed_line(field - levels, area, far=far)
     line = line if again is None or len(again) < 12 else again
-    into_ink = _into_ink(line, far=far)
+    into_ink = (-1.0 if far else 1.0) * ring_normals(line)
     profile = _profiles(darkness, line, into_ink, width_px)
     _, ink_width, slope = _levels(profile)
     return StrokeEdge(
@@ -97,7 +105,7 @@ def stroke_edge(
         into_ink=into_ink,
         ink_width_px=ink_width,
         slope=slope,
-        depth_px=_sampled(depth, line),
+        depth_px=sampled(depth, line),
     )
 
 
@@ -140,51 +148,12 @@ def _closed_line(above: Field, area: int, *, far: bool) -> Points | None:
     generator = contourpy.contour_generator(z=above, name="serial")
     lines = [np.asarray(each) for each in generator.lines(0.0)]
     closed = [each[:-1] for each in lines if len(each) > 12 and np.allclose(each[0], each[-1])]
-    sizes = np.array([abs(_area(each)) for each in closed])
+    sizes = np.array([abs(ring_area(each)) for each in closed])
     fitting = np.flatnonzero(sizes >= area if far else sizes <= area)
     if not len(fitting):
         return None
     nearest = fitting[np.argmin(np.abs(sizes[fitting] - area))]
     return resampled(closed[nearest], 1.0)
-
-
-def _area(points: Points) -> float:
-    x, y = points.T
-    return 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-
-
-def resampled(points: Points, step: float) -> Points:
-    """Return a closed ring at even steps, x and y in columns; the first point is kept."""
-    closed = np.vstack([points, points[:1]])
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
-    count = max(8, round(along[-1] / step))
-    at = np.linspace(0.0, along[-1], count, endpoint=False)
-    return np.column_stack([np.interp(at, along, closed[:, axis]) for axis in (0, 1)])
-
-
-def _into_ink(line: Points, *, far: bool, reach: int = 3) -> Points:
-    """Return unit normals that point out of a closed line, on the far side of the ink into it."""
-    along = np.roll(line, -reach, axis=0) - np.roll(line, reach, axis=0)
-    along /= np.maximum(np.hypot(*along.T), 1e-9)[:, None]
-    sign = 1.0 if (_area(line) > 0) != far else -1.0
-    return sign * np.column_stack([along[:, 1], -along[:, 0]])
-
-
-def _sampled(field: Field, points: Points) -> NDArray[np.float64]:
-    """Return a field's values between its pixels, for any shape (..., 2) of points."""
-    flat = points.reshape(-1, 2).astype(np.float32)
-    columns = 1024  # remap refuses sides above 32767
-    padded = np.zeros((-(-len(flat) // columns) * columns, 2), np.float32)
-    padded[: len(flat)] = flat
-    map_x, map_y = padded.reshape(-1, columns, 2).transpose(2, 0, 1)
-    values = cv2.remap(
-        field,
-        np.ascontiguousarray(map_x),
-        np.ascontiguousarray(map_y),
-        cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
-    return np.asarray(values.ravel()[: len(flat)].reshape(points.shape[:-1]), np.float64)
 
 
 def _profiles(
@@ -193,16 +162,7 @@ def _profiles(
     """Return darkness across the stroke, averaged along it: (N, T), from 4 px before the edge."""
     across = np.arange(-4.0, 2.0 * width_px + 5.0, STEP_PX)
     places = line[:, None, :] + across[None, :, None] * into_ink[:, None, :]
-    return _smoothed(_sampled(darkness, places), WINDOW_PX)
-
-
-def _smoothed(values: NDArray[np.float64], window: int) -> NDArray[np.float64]:
-    """Return running means along the first axis of a ring."""
-    window = min(window, len(values) // 2 * 2 - 1)
-    half = window // 2
-    wrapped = np.concatenate([values[-half:], values, values[:half]])
-    total = np.cumsum(np.concatenate([np.zeros_like(wrapped[:1]), wrapped]), axis=0)
-    return np.asarray((total[window:] - total[:-window]) / window)
+    return smoothed_ring(sampled(darkness, places), WINDOW_PX)
 
 
 def _levels(
@@ -213,8 +173,8 @@ def _levels(
     height, area, slope = _shape(profile - paper[:, None])
     blur_px = _blur(height, area, slope)
     dark, width = _full_darkness(height, area, blur_px)
-    level = _steady(paper + 0.5 * dark)
-    return level, _steady(width), np.maximum(_steady(slope), 1e-3)
+    level = median_along(paper + 0.5 * dark)
+    return level, median_along(width), np.maximum(median_along(slope), 1e-3)
 
 
 def _shape(
@@ -271,16 +231,6 @@ def _true_width(ratio: NDArray[np.float64], blur_px: float) -> NDArray[np.float6
     # erf after Winitzki, A handy approximation for the error function and its inverse (2008)
     share = np.sqrt(1.0 - np.exp(-square * (4 / np.pi + 0.147 * square) / (1 + 0.147 * square)))
     return np.where(ratio > width[-1] / share[-1], ratio, np.interp(ratio, width / share, width))
-
-
-def _steady(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return values along a ring with outliers (crossings, corners) replaced by neighbours."""
-    reach = 15
-    stride = 4
-    shifts = [
-        np.roll(values, shift) for shift in range(-reach * stride, reach * stride + 1, stride)
-    ]
-    return _smoothed(np.median(np.stack(shifts), axis=0), 2 * stride + 1)
 
 
 def _spread(values: NDArray[np.float64], line: Points, shape: tuple[int, int]) -> Field:

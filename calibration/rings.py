@@ -1,0 +1,72 @@
+"""Closed lines of many points, and values along them."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+Values = NDArray[np.float64]
+Field = NDArray[np.float32]
+
+
+def ring_area(points: Points) -> float:
+    """Return the area within a ring, (N, 2); positive where x turns toward y."""
+    x, y = points.T
+    return 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def resampled(points: Points, step: float) -> Points:
+    """Return a ring at even steps; the first point is kept."""
+    closed = np.vstack([points, points[:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    count = max(8, round(along[-1] / step))
+    at = np.linspace(0.0, along[-1], count, endpoint=False)
+    return np.column_stack([np.interp(at, along, closed[:, axis]) for axis in (0, 1)])
+
+
+def ring_normals(ring: Points, *, reach: int = 3) -> Points:
+    """Return unit normals that point out of a ring, taken over `reach` points to each side."""
+    along = np.roll(ring, -reach, axis=0) - np.roll(ring, reach, axis=0)
+    along /= np.maximum(np.hypot(*along.T), 1e-9)[:, None]
+    sign = 1.0 if ring_area(ring) > 0 else -1.0
+    return sign * np.column_stack([along[:, 1], -along[:, 0]])
+
+
+def smoothed_ring(values: Values, window: int) -> Values:
+    """Return running means along the first axis of a ring; `window` is odd."""
+    window = min(window, (len(values) - 1) // 2 * 2 + 1)
+    half = window // 2
+    if half == 0:
+        return values
+    wrapped = np.concatenate([values[-half:], values, values[:half]])
+    total = np.cumsum(np.concatenate([np.zeros_like(wrapped[:1]), wrapped]), axis=0)
+    return np.asarray((total[window:] - total[:-window]) / window)
+
+
+def median_along(values: Values, *, reach: int = 15, stride: int = 4) -> Values:
+    """Return running medians of values along a ring, smoothed: outliers give way to neighbours.
+
+    The median is taken over `2 reach + 1` values, `stride` points apart.
+    """
+    shifts = range(-reach * stride, reach * stride + 1, stride)
+    middle = np.median(np.stack([np.roll(values, shift) for shift in shifts]), axis=0)
+    return smoothed_ring(middle, 2 * stride + 1)
+
+
+def sampled(field: Field, points: Points) -> Values:
+    """Return a field's values between its pixels, for points of any shape (..., 2)."""
+    flat = points.reshape(-1, 2).astype(np.float32)
+    columns = 1024  # remap refuses sides above 32767
+    padded = np.zeros((-(-len(flat) // columns) * columns, 2), np.float32)
+    padded[: len(flat)] = flat
+    map_x, map_y = padded.reshape(-1, columns, 2).transpose(2, 0, 1)
+    values = cv2.remap(
+        field,
+        np.ascontiguousarray(map_x),
+        np.ascontiguousarray(map_y),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    return np.asarray(values.ravel()[: len(flat)].reshape(points.shape[:-1]), np.float64)
