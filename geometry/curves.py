@@ -15,6 +15,7 @@ Point: TypeAlias = tuple[float, float]
 
 # Gauss-Legendre nodes for the length of a cubic. 32 give 1e-9 of the length for knife-like curves.
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
+MAX_TURN_RAD = math.pi / 4
 STRAIGHT_RAD = 1e-9  # an arc that turns less than this is a line for all work in mm
 
 
@@ -250,9 +251,10 @@ def chords_of_turn(radius_mm: float, sweep_rad: float, chord_mm: float) -> int:
 
     Notes
     -----
-    A chord over the angle ``a`` lies ``r (1 - cos(a / 2))`` inside its circle.
+    A chord over the angle ``a`` lies ``r (1 - cos(a / 2))`` inside its circle. However small the
+    arc, no chord turns more than 45 degrees, so that it keeps its looks and encloses something.
     """
-    widest = 2 * math.acos(max(1 - chord_mm / radius_mm, 0.0))
+    widest = min(2 * math.acos(max(1 - chord_mm / radius_mm, 0.0)), MAX_TURN_RAD)
     return max(1, math.ceil(abs(sweep_rad) / widest - 1e-9))
 
 

@@ -111,6 +111,8 @@ def _pieces(knots: list[Knot]) -> tuple[Cubic, ...]:
 def _one_stretch(knots: list[Knot]) -> list[Cubic]:
     """Return the curve through knots that are all smooth but for the ends."""
     chords = _chords(knots)
+    if len(knots) == 2 and knots[0].leaving_rad() is None and knots[1].arriving_rad() is None:
+        return _cubics(knots, chords, [0.0], [0.0])  # a line: the system would be singular
     turns = np.append(_turns(chords), 0.0)  # the angle psi at each knot; index 0 is not used
     matrix, right = _inner_rows(knots, chords, turns)
     _set_start(matrix, right, knots, chords, turns)

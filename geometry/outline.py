@@ -98,7 +98,7 @@ class Outline:
     Raises
     ------
     InputError
-        If a chain does not close or encloses nothing.
+        If a chain does not close or a point is not a number.
     """
 
     name: str
@@ -245,7 +245,7 @@ def outline_from_rings(name: str, outer: ArrayLike, holes: Iterable[ArrayLike] =
     Raises
     ------
     InputError
-        If a ring has fewer than three points or encloses nothing.
+        If a ring has fewer than three points, or one that is not a number.
     """
     return Outline(
         name=name,
@@ -276,9 +276,9 @@ def _counter_clockwise(chain: Chain, name: str) -> Chain:
                 remedy="Join its ends.",
             )
     area = chain_area_mm2(chain)
-    if not math.isfinite(area) or abs(area) < JOIN_MM:
-        raise InputError("the edge encloses no steel.", where=name, remedy=ONE_LOOP)
-    return chain if area > 0 else chain_backward(chain)
+    if not math.isfinite(area):
+        raise InputError("a point of it is not a number.", where=name, remedy=ONE_LOOP)
+    return chain if area >= 0 else chain_backward(chain)
 
 
 def _invalid_at(shape: Polygon) -> Point:

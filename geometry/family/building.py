@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,7 @@ from geometry.family.rounding import rounded
 from geometry.hobby import MIN_TENSION, Knot, hobby_curve
 from geometry.outline import JOIN_MM, Hole, Mark, Outline, Station
 
+MIN_HOLE_MM = 0.5  # no drill is smaller; a slider near zero means no hole
 MAX_HOLES = 64  # in one row; more is a slip in the file
 Values = Mapping[str, float]
 Ring = NDArray[np.float64]
@@ -42,13 +43,17 @@ def build(family: Family, values: Values) -> Outline:
         If the values make an edge that crosses itself, or leave too little steel round a hole.
     """
     nodes = _nodes(family, values)
-    chain = _chain(nodes, values, family.name)
+    try:
+        chain = _chain(nodes, values, family.name)
+    except np.linalg.LinAlgError as error:
+        raise InputError("no smooth curve goes through its nodes.", where=family.name) from error
     bare = Outline(name=family.name, chain=chain)
+    edge = bare.polygon()  # first of all: on an edge that crosses itself nothing else means much
     ring = bare.ring()
     outline = Outline(
         name=family.name,
         chain=bare.chain,
-        holes=tuple(h for rule in family.holes for h in _row(rule, values, ring, family.name)),
+        holes=_holes(family, values, ring, edge),
         marks=tuple(_mark(rule, values, ring) for rule in family.marks),
         stations=_stations(family, nodes, values, ring),
     )
@@ -147,43 +152,52 @@ def _radius(rule: NodeRule, values: Values) -> float:
     return rule.rounding.value(values) if rule.rounding else 0.0
 
 
-def _row(rule: HoleRule, values: Values, ring: Ring, name: str) -> list[Hole]:
-    """Return a rule's holes; InputError when one has too little steel round it."""
+def _holes(family: Family, values: Values, ring: Ring, edge: shapely.Polygon) -> tuple[Hole, ...]:
+    """Return all holes; InputError when one has too little steel round it."""
+    holes: list[Hole] = []
+    for rule in family.holes:
+        for hole, web_mm in _row(rule, values, ring, family.name):
+            _check_web(hole, web_mm, edge, holes, family.name)
+            holes.append(hole)
+    return tuple(holes)
+
+
+def _row(rule: HoleRule, values: Values, ring: Ring, name: str) -> Iterator[tuple[Hole, float]]:
+    """Yield a row's holes, each with the steel to leave round it."""
     count = round(rule.count.value(values))
     if count > MAX_HOLES:
         raise InputError(f"{count} holes in one row.", where=name, remedy=f"At most {MAX_HOLES}.")
-    holes = []
     for i in range(count):
         here = {**values, "i": float(i), "n": float(count)}
         diameter = rule.diameter.value(here)
-        if diameter > 0:
+        if diameter >= MIN_HOLE_MM:
             x, y = _spot(rule.x, rule.y, here, ring)
-            holes.append(Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind=rule.kind))
-            _check_web(holes, rule.web.value(here), ring, name)
-    return holes
+            hole = Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind=rule.kind)
+            yield hole, rule.web.value(here)
 
 
-def _check_web(holes: list[Hole], web_mm: float, ring: Ring, name: str) -> None:
-    """Check the steel between the last hole and the edge, and the hole before it."""
-    hole = holes[-1]
+def _check_web(
+    hole: Hole, web_mm: float, edge: shapely.Polygon, others: list[Hole], name: str
+) -> None:
+    """Check the steel between a hole and the edge, and the holes before it."""
     centre = shapely.Point(hole.x_mm, hole.y_mm)
     radius = hole.diameter_mm / 2
-    inside = shapely.Polygon(ring).contains(centre)
-    left = (shapely.LinearRing(ring).distance(centre) if inside else 0.0) - radius
+    left = (edge.exterior.distance(centre) if edge.contains(centre) else 0.0) - radius
     if left < web_mm:
         raise InputError(
-            f"it is too narrow for a {hole.diameter_mm:g} mm {hole.kind} hole with {web_mm:g} mm "
-            f"of steel beside it; {max(left, 0):.1f} mm would be left.",
+            f"it is too narrow for a {hole.diameter_mm:.3g} mm {hole.kind} hole with {web_mm:g} "
+            f"mm of steel beside it; {max(left, 0):.1f} mm would be left.",
             where=name,
             remedy="Make it wider there, or the hole smaller.",
         )
-    for other in holes[:-1]:
+    for other in others:
         apart = math.dist((hole.x_mm, hole.y_mm), (other.x_mm, other.y_mm))
         if apart - radius - other.diameter_mm / 2 < web_mm:
             raise InputError(
-                f"two {hole.kind} holes have less than {web_mm:g} mm of steel between them.",
+                f"a {hole.kind} hole and a {other.kind} hole have less than {web_mm:g} mm of "
+                "steel between them.",
                 where=name,
-                remedy="Take fewer or smaller ones.",
+                remedy="Take fewer or smaller ones, or a longer handle.",
             )
 
 

@@ -155,7 +155,8 @@ def _call(node: ast.Call, names: set[str], text: str, depth: int) -> Rule:
 
 
 def _refusal(text: str, why: str) -> InputError:
-    shown = text if len(text) <= 60 else f"{text[:57]}..."
+    line = " ".join(text.split())
+    shown = line if len(line) <= 60 else f"{line[:57]}..."
     return InputError(
         f"“{shown}” cannot be worked out: {why}.",
         where="Family",

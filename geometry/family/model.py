@@ -89,7 +89,8 @@ class HoleRule:
     """A hole, or a row of ``count`` of them numbered ``i`` from 0.
 
     Without ``y`` it lies midway between the two sides; ``web`` is the least steel to leave round
-    it, mm. A diameter of zero leaves the hole out.
+    it, mm. A diameter below
+    any drill's leaves the hole out.
     """
 
     kind: str
@@ -120,11 +121,16 @@ class StationRule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConstraintRule:
-    """What has to hold between the measures: ``value`` at least ``least``, or the message."""
+    """What has to hold between the measures: ``value`` at least ``least``, or the message.
+
+    In message and remedy, ``{value}``, ``{least}`` and the name of any measure in braces stand
+    for their numbers.
+    """
 
     value: Expression
     least: Expression
     message: str
+    remedy: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,10 +209,11 @@ class Family:
         value, least = constraint.value.value(values), constraint.least.value(values)
         if math.isfinite(value) and value >= least - 1e-9:
             return
+        known = {**values, "value": value, "least": least}
         raise InputError(
-            filled(constraint.message, values),
+            filled(constraint.message, known),
             where=self.name,
-            remedy=f"It is {value:.1f}, and {least:.1f} is needed.",
+            remedy=filled(constraint.remedy, known),
         )
 
 

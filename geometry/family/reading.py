@@ -12,7 +12,7 @@
     [[hole]]                          kind, x, y, diameter, count, web
     [[mark]]                          kind, across | points = [["x", "y"], ["x"]]
     [[station]]                       name, x, y
-    [[constraint]]                    value, least, message with {names}
+    [[constraint]]                    value, least, message, remedy with {names}
 
 Every number may be an expression in quotes. Nodes go counter-clockwise.
 """
@@ -41,7 +41,8 @@ from geometry.family.table import Table
 FORMAT = 1
 MAX_LETTERS = 200_000  # the built-in families have under 10,000
 MAX_ENTRIES = 200  # of one kind
-OWN_NAMES = frozenset({"i", "n"})  # a hole's number in its row, and how many there are
+ROW_NAMES = frozenset({"i", "n"})  # a hole's number in its row, and how many there are
+OWN_NAMES = ROW_NAMES | {"value", "least"}
 R = TypeVar("R")
 
 
@@ -179,6 +180,7 @@ def _constraint(table: Table) -> ConstraintRule:
         value=table.expression("value"),
         least=table.expression("least"),
         message=table.text("message"),
+        remedy=table.text("remedy"),
     )
 
 
@@ -187,7 +189,7 @@ def _check_names(family: Family) -> None:
     known: set[str] = set()
     for name in [*family.defaults, *(name for name, _ in family.derived)]:
         if not name.isidentifier() or name in FUNCTIONS | OWN_NAMES:
-            raise InputError(f"“{name}” cannot be a name.", where=family.key)
+            raise InputError(f"“{name!r}” cannot be a name.".replace("'", ""), where=family.key)
     if len(family.defaults) < len(family.parameters):
         raise InputError("two parameters have one key.", where=family.key)
     known.update(family.defaults)
@@ -198,7 +200,7 @@ def _check_names(family: Family) -> None:
         raise InputError("a value has a parameter's name.", where=family.key)
     _check_known(_expressions([family.nodes, family.marks, family.stations]), known, family.key)
     _check_known(_expressions([family.constraints]), known, family.key)
-    _check_known(_expressions([family.holes]), known | OWN_NAMES, family.key)
+    _check_known(_expressions([family.holes]), known | ROW_NAMES, family.key)
 
 
 def _expressions(rules: Any) -> Iterable[Expression]:

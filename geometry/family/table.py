@@ -33,11 +33,11 @@ class Table:
         return list(self._data)
 
     def text(self, key: str, default: str | None = None) -> str:
-        """Return a text; without a default it has to be there and not be empty."""
+        """Return a text as one line; without a default it has to be there and not be empty."""
         value = self._get(key, default)
         if not isinstance(value, str) or len(value) > MAX_TEXT or not (value or default == ""):
             raise self.refusal(key, f"it has to be a text of at most {MAX_TEXT} letters")
-        return value
+        return " ".join(value.split())
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> Any:
         """Return one of some words."""
@@ -114,7 +114,9 @@ class Table:
     def refusal(self, key: str, why: str) -> InputError:
         """Return the error for a key."""
         return InputError(
-            f"“{key}”: {why}.", where=self._where, remedy="Mend it in the family's file."
+            f"“{' '.join(key.split())[:60]}”: {why}.",
+            where=self._where,
+            remedy="Mend it in the family's file.",
         )
 
     def _get(self, key: str, default: object) -> Any:
