@@ -29,7 +29,7 @@ def known_scale(unit: Unit | None, mm_per_unit: float | None) -> tuple[float, To
     return (1.0, "nobody") if mm_per_unit is None else (mm_per_unit, "file")
 
 
-def with_unit_agreed(outline: Outline, told: Told, where: str) -> Outline:
+def with_unit_agreed(outline: Outline, told: Told, where: str, *, otherwise: str = "") -> Outline:
     """Return an outline whose unit is sure.
 
     Parameters
@@ -40,6 +40,8 @@ def with_unit_agreed(outline: Outline, told: Told, where: str) -> Outline:
         Who said the unit.
     where : str
         The file, for the message.
+    otherwise : str
+        What else could be done about an unsaid unit, one sentence.
 
     Raises
     ------
@@ -63,5 +65,5 @@ def with_unit_agreed(outline: Outline, told: Told, where: str) -> Outline:
         f"it is {width:.3f} x {height:.3f} in ({width * MM_PER_INCH:.1f} x "
         f"{height * MM_PER_INCH:.1f} mm).",
         where=where,
-        remedy=ASK,
+        remedy=f"{ASK} {otherwise}".strip(),
     )

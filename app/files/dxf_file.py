@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
-from typing import TypeVar
 
 import ezdxf
 import numpy as np
@@ -17,6 +16,7 @@ from app.files.atomic import read_bytes
 from app.files.drawing_units import known_scale, with_unit_agreed
 from app.files.dxf_lines import entity_lines
 from app.files.errors import FileError
+from app.files.foreign import guarded
 from app.files.loops import outline_from_paths
 from geometry.outline import Outline
 
@@ -26,7 +26,6 @@ FLAT_MM = 0.01  # a line that rises by more does not lie in the drawing's plane
 MM_PER_UNIT = {  # DXF reference, $INSUNITS: inch, foot, mm, cm, m, thousandth, micron, dm
     1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 9: 0.0254, 13: 0.001, 14: 100.0,
 }  # fmt: skip
-T = TypeVar("T")
 OURS = ("PROFILE", "HOLES")  # the layers of a pattern that are cut; the rest of it is for the eye
 
 
@@ -58,9 +57,9 @@ def read_dxf(path: Path | str, *, unit: Unit | None = None) -> Outline:
         raise FileError(
             "this is not a DXF drawing.", where=where, remedy="Save the outline as DXF first."
         )
-    document = _guarded(lambda: _document(Path(path)), where)
+    document = guarded(lambda: _document(Path(path)), where)
     scale, told = known_scale(unit, _stated_mm(document, data))
-    lines = _guarded(lambda: list(_visible_lines(document, CHORD_MM / scale)), where)
+    lines = guarded(lambda: list(_visible_lines(document, CHORD_MM / scale)), where)
     paths = list(_flat(lines, scale, where))
     name = Path(path).stem
     return with_unit_agreed(outline_from_paths(paths, name=name, where=where), told, where)
@@ -72,20 +71,6 @@ def _document(path: Path) -> Document:
         return ezdxf.readfile(path)  # type: ignore[attr-defined]
     except (ezdxf.DXFError, OSError, ValueError):  # type: ignore[attr-defined]
         return recover.readfile(path)[0]
-
-
-def _guarded(read: Callable[[], T], where: str) -> T:
-    """Return what a reader gives; whatever it stumbles over, the file is to blame."""
-    try:
-        return read()
-    except MemoryError:
-        raise
-    except Exception as error:
-        raise FileError(
-            f"the drawing is damaged or too large ({type(error).__name__}: {error}).",
-            where=where,
-            remedy="Save the profile alone from the program that drew it, as DXF R2000.",
-        ) from error
 
 
 def _stated_mm(document: Document, data: bytes) -> float | None:

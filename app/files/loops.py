@@ -18,6 +18,7 @@ from geometry.outline import Hole, Outline, outline_from_rings
 SAME_MM = 1e-3  # ends this close are one point however the drawing was rounded
 JOIN_MM = 0.05  # gaps up to this are closed by a straight piece; wider ones are told, not closed
 GRID_MM = 1e-4  # crossings are computed on this grid, so that doubled lines fall together
+KNOT = 0.005  # a loop's crossings that hold less of its area are knots in corners, cut off
 DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
 ROUND_MM = 0.01  # a loop whose points stray less from a circle is a drilled hole
 ROUND_FILL = 0.985  # and that is as full as a circle of 24 chords, 0.9886
@@ -54,7 +55,7 @@ def outline_from_paths(paths: Sequence[Points], *, name: str, where: str) -> Out
     usable = [path for path in paths if len(path) > 1 and _length(path) > SAME_MM]
     closed = [path for path in usable if math.dist(path[0], path[-1]) <= SAME_MM]
     open_ = [path for path in usable if math.dist(path[0], path[-1]) > SAME_MM]
-    loops = [path[:-1] for path in closed if len(path) > 3] + _chained(open_)
+    loops = [_mended(path[:-1]) for path in closed if len(path) > 3] + _chained(open_)
     loops = [loop for loop in loops if len(loop) > 2 and _hull_area(loop) > SAME_MM]
     if not loops:
         raise _nothing_closed(open_, where)
@@ -91,6 +92,18 @@ def _hull_area(loop: Points) -> float:
     return float(shapely.MultiPoint(loop).convex_hull.area)
 
 
+def _mended(loop: Points) -> Points:
+    """Return a loop without small knots; one that crosses itself in earnest is left as it is."""
+    polygon = Polygon(loop)
+    if polygon.is_valid:
+        return loop
+    parts = shapely.get_parts(shapely.make_valid(polygon, method="structure", keep_collapsed=False))
+    areas = shapely.area(parts)
+    if not len(parts) or areas.max() < (1 - KNOT) * areas.sum():
+        return loop
+    return shapely.get_coordinates(parts[int(areas.argmax())].exterior)[:-1]
+
+
 def _inside(edge: Polygon, loops: Iterable[Points]) -> list[Points]:
     """Return the loops inside an edge, the largest first, none in or across another."""
     kept: list[tuple[Polygon, Points]] = []
@@ -125,8 +138,8 @@ def _chained(paths: Sequence[Points]) -> list[Points]:
 def _pairs_of_ends(paths: Sequence[Points], reach_mm: float) -> list[NDArray[np.float64]]:
     """Return pairs of different ends within reach of one another, (2, 2) each."""
     ends = np.vstack([path[[0, -1]] for path in paths])
-    tree = shapely.STRtree(shapely.points(ends))
-    first, second = tree.query(shapely.points(ends), predicate="dwithin", distance=reach_mm)
+    points = np.atleast_1d(shapely.points(ends))
+    first, second = shapely.STRtree(points).query(points, predicate="dwithin", distance=reach_mm)
     return [
         ends[[a, b]]
         for a, b in zip(first.tolist(), second.tolist(), strict=True)
@@ -178,7 +191,7 @@ def _smallest_gap(ends: Points) -> str:
     _, index, count = np.unique(
         np.round(ends / SAME_MM), axis=0, return_index=True, return_counts=True
     )
-    loose = [shapely.Point(end) for end in ends[index[count == 1]]]
+    loose = np.array([shapely.Point(end) for end in ends[index[count == 1]]], dtype=object)
     if len(loose) < 2:
         return ""
     pairs, gaps = shapely.STRtree(loose).query_nearest(
