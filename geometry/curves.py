@@ -251,10 +251,11 @@ def chords_of_turn(radius_mm: float, sweep_rad: float, chord_mm: float) -> int:
 
     Notes
     -----
-    A chord over the angle ``a`` lies ``r (1 - cos(a / 2))`` inside its circle. However small the
-    arc, no chord turns more than 45 degrees, so that it keeps its looks and encloses something.
+    A chord over the angle ``a`` lies ``r (1 - cos(a / 2)) = 2 r sin(a / 4)^2`` inside its circle;
+    the second form keeps its figures when the circle is very large. However small the arc,
+    no chord turns more than 45 degrees, so that it keeps its looks and encloses something.
     """
-    widest = min(2 * math.acos(max(1 - chord_mm / radius_mm, 0.0)), MAX_TURN_RAD)
+    widest = min(4 * math.asin(math.sqrt(min(chord_mm / (2 * radius_mm), 1.0))), MAX_TURN_RAD)
     return max(1, math.ceil(abs(sweep_rad) / widest - 1e-9))
 
 

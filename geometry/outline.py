@@ -18,8 +18,10 @@ from shapely import Polygon
 from geometry.curves import (
     Arc,
     Chain,
+    Cubic,
     Line,
     Point,
+    Segment,
     chain_area_mm2,
     chain_backward,
     flatten_chain,
@@ -28,6 +30,7 @@ from geometry.errors import InputError
 from geometry.pose import Pose
 
 JOIN_MM = 1e-6  # ends this close are one point; a thousandth of what any saw can follow
+MAX_MM = 10_000.0  # no knife is 10 m long: a unit is wrong, or the file is damaged
 PATTERN_CHORD_MM = 0.01  # how far a flattened edge may lie from the true curve
 
 ONE_LOOP = "Give one closed edge that does not cross or touch itself."
@@ -98,7 +101,7 @@ class Outline:
     Raises
     ------
     InputError
-        If a chain does not close or a point is not a number.
+        If a chain does not close, or reaches beyond 10 m.
     """
 
     name: str
@@ -268,6 +271,7 @@ def _straight_chain(ring: ArrayLike, name: str) -> Chain:
 def _counter_clockwise(chain: Chain, name: str) -> Chain:
     """Return a closed chain turned counter-clockwise; InputError when it does not close."""
     for segment, after in zip(chain, [*chain[1:], *chain[:1]], strict=True):
+        _check_size(segment, name)
         gap = math.dist(segment.end, after.start)
         if not gap <= JOIN_MM:
             raise InputError(
@@ -275,10 +279,23 @@ def _counter_clockwise(chain: Chain, name: str) -> Chain:
                 where=name,
                 remedy="Join its ends.",
             )
-    area = chain_area_mm2(chain)
-    if not math.isfinite(area):
-        raise InputError("a point of it is not a number.", where=name, remedy=ONE_LOOP)
-    return chain if area >= 0 else chain_backward(chain)
+    return chain if chain_area_mm2(chain) >= 0 else chain_backward(chain)
+
+
+def _check_size(segment: Segment, name: str) -> None:
+    """Check that a piece is of this world, so that flattening it is bounded work."""
+    numbers = [*segment.start, *segment.end]
+    if isinstance(segment, Cubic):
+        numbers += [*segment.control1, *segment.control2]
+    if isinstance(segment, Arc):
+        numbers.append(segment.length_mm)
+    if not all(abs(number) <= MAX_MM for number in numbers):
+        raise InputError(
+            f"a piece of the edge, near {_place(segment.start)}, reaches beyond "
+            f"{MAX_MM / 1000:g} m.",
+            where=name,
+            remedy="Check the unit.",
+        )
 
 
 def _invalid_at(shape: Polygon) -> Point:

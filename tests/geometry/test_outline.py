@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.curves import Arc, Chain, Line
+from geometry.curves import Arc, Chain, Cubic, Line
 from geometry.errors import InputError
 from geometry.outline import Hole, Mark, Outline, Station, outline_from_rings
 from geometry.pose import Pose
@@ -158,3 +158,26 @@ def test_a_ring_that_encloses_nothing_is_refused(
 def test_the_smallest_drill_gives_a_valid_hole() -> None:
     tiny = Hole(x_mm=5, y_mm=5, diameter_mm=0.02)
     assert Outline(name="tiny", chain=lines(SQUARE), holes=(tiny,)).polygon().is_valid
+
+
+@pytest.mark.parametrize(
+    "segment",
+    [
+        Line(start=(0.0, 0.0), end=(math.nan, 0.0)),
+        Line(start=(0.0, 0.0), end=(2e4, 0.0)),
+        Cubic(start=(0.0, 0.0), control1=(1e15, 0.0), control2=(1.0, 1.0), end=(10.0, 0.0)),
+        Cubic(start=(0.0, 0.0), control1=(math.inf, 0.0), control2=(1.0, 1.0), end=(10.0, 0.0)),
+        Arc(start=(0.0, 0.0), end=(10.0, 0.0), sweep_rad=2 * math.pi - 1e-14),
+    ],
+)
+def test_what_is_not_of_this_world_is_refused_before_it_takes_all_memory(
+    segment: Line | Arc | Cubic,
+) -> None:
+    back = Line(start=segment.end, end=segment.start)
+    with pytest.raises(InputError, match=r"beyond 10 m\. Check the unit"):
+        Outline(name="vast", chain=(segment, back))
+
+
+def test_a_nearly_straight_arc_is_flattened_in_a_few_chords() -> None:
+    arc = Arc(start=(0.0, 0.0), end=(10.0, 0.0), sweep_rad=1e-15)
+    assert len(arc.flattened(0.01)) == 1
