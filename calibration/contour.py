@@ -22,6 +22,7 @@ from calibration.ink import Ink
 from calibration.photo import Photo
 from calibration.regions import Region, piece_region
 from calibration.repair import repaired
+from calibration.rings import median_along, smoothed_ring
 from calibration.subpixel import StrokeEdge, stroke_edge
 from calibration.thinning import Mask, thinned
 
@@ -31,7 +32,7 @@ Edge = Literal["inner", "middle", "outer"]
 WORK_PX = 2000  # long side of the picture on which strokes are thinned
 MAX_GAP_MM = 5.0
 GAP_WIDTHS = 9.0  # of the stroke's width, where millimetres are not known yet
-BRANCH_PX = 1.2  # an edge farther than this from its stroke's middle than usual is a branch
+SLIGHT_PX = 0.7  # farther than usual from the stroke's middle: beside a branch, a part of it
 LEAST_SIGMA_PX = 0.15  # roughness of ink on paper, whatever the noise
 
 
@@ -236,10 +237,9 @@ def _inked_over(
 
 def _off_the_stroke(traced: StrokeEdge, ways: list[Points], width: float) -> NDArray[np.bool_]:
     """Return which points of an edge lie on a branch of the stroke or in a gap."""
-    usual = float(np.median(traced.depth_px))
-    grow = max(2, round(0.5 * width))
-    far = traced.depth_px > usual + max(BRANCH_PX, 0.25 * width) + 1.0
-    bad = _grown(far, grow)
+    excess = smoothed_ring(traced.depth_px, 3) - median_along(traced.depth_px)
+    grow = max(2, round(0.3 * width))
+    bad = _grown(_held(excess > max(2.0, 0.35 * width), excess > SLIGHT_PX), grow)
     for way in ways:
         bad |= _grown(_near(traced.points_px, way, 0.8 * width), grow + 2)
     return bad
@@ -252,6 +252,17 @@ def _near(points: Points, path: Points, reach: float) -> NDArray[np.bool_]:
         share = np.clip((points - start) @ along / max(float(along @ along), 1e-9), 0.0, 1.0)
         close |= np.hypot(*(points - start - share[:, None] * along).T) < reach
     return close
+
+
+def _held(core: NDArray[np.bool_], loose: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the loose stretches of a ring that hold a core."""
+    if not core.any() or loose.all():
+        return core
+    start = int(np.flatnonzero(~loose)[0])
+    ring = np.roll(loose, -start)
+    number = np.cumsum(np.diff(ring.astype(np.int8), prepend=0) == 1) * ring
+    holding = np.unique(number[np.roll(core, -start)])
+    return np.roll(np.isin(number, holding[holding > 0]), start)
 
 
 def _grown(flags: NDArray[np.bool_], reach: int) -> NDArray[np.bool_]:

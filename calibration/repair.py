@@ -15,8 +15,11 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-TANGENT_PX = 20  # length of the side from which its direction is taken
+STRAIGHT_PX = 45  # length of a straight side from which its direction is taken
+BENT_PX = 24  # the same of a bent side
 LEAST_TANGENT_PX = 6  # a shorter side tells no direction
+FIT_PX = 0.4  # a side that strays more than this from a line is bent
+LEAST_AHEAD = 0.5  # cosine; a side that turns away more than this is not followed
 SMOOTH_TURN_RAD = 0.35  # a smaller turn over the stretch is bent, a larger one is a corner
 
 
@@ -39,7 +42,7 @@ class Repaired:
     doubt_px: NDArray[np.float64]
 
 
-def repaired(points: Points, bad: Flags, *, corners: bool = True) -> Repaired:
+def repaired(points: Points, bad: Flags, *, bend: bool = True) -> Repaired:
     """Return an edge whose bad stretches are replaced from their sides.
 
     Parameters
@@ -48,8 +51,8 @@ def repaired(points: Points, bad: Flags, *, corners: bool = True) -> Repaired:
         A closed edge, open in the array, evenly spaced.
     bad : ndarray of bool, (N,)
         Points to replace; at most about half of them.
-    corners : bool
-        Whether tangents that meet make a corner.
+    bend : bool
+        Whether stretches follow the directions of their sides; else they are straight.
     """
     count = len(points)
     if not bad.any() or bad.all():
@@ -64,7 +67,7 @@ def repaired(points: Points, bad: Flags, *, corners: bool = True) -> Repaired:
     for start, stop in itertools.pairwise(changes):
         stretch = order[start:stop]
         if flags[start]:
-            way = _replacement(points, bad, int(stretch[0]) - 1, int(stretch[-1]) + 1, corners)
+            way = _replacement(points, bad, int(stretch[0]) - 1, int(stretch[-1]) + 1, bend)
             middle = np.sin(np.linspace(0.0, np.pi, len(way)))
             pieces.append(way)
             sources.append(np.full(len(way), -1, np.intp))
@@ -80,39 +83,45 @@ def repaired(points: Points, bad: Flags, *, corners: bool = True) -> Repaired:
     )
 
 
-def _replacement(points: Points, bad: Flags, before: int, after: int, corners: bool) -> Points:
+def _replacement(points: Points, bad: Flags, before: int, after: int, bend: bool) -> Points:
     """Return the points between two good ones, at steps of 1 px, ends left out."""
     count = len(points)
     start, stop = points[before % count], points[after % count]
-    leaving = _tangent(points, bad, before, -1)
-    arriving = -_tangent(points, bad, after, 1)
-    corner = _corner(start, leaving, stop, arriving) if corners else None
+    if not bend:
+        return _stepped(np.vstack([start, stop]))[1:-1]
+    leaving, first_straight = _side(points, bad, before, -1)
+    backward, second_straight = _side(points, bad, after, 1)
+    arriving = -backward
+    corner = _corner(start, leaving, stop, arriving)
     length = float(np.hypot(*(stop - start)))
-    if corner is not None:
-        path = np.vstack([start, corner, stop])
-    else:
-        turned = leaving[0] * arriving[1] - leaving[1] * arriving[0]
-        along = (stop - start) / max(length, 1e-9)
-        ahead = min(leaving @ along, arriving @ along)
-        if abs(np.arcsin(np.clip(turned, -1, 1))) > SMOOTH_TURN_RAD or ahead < 0.7:
-            leaving = arriving = along
-        path = _hermite(start, leaving * length, stop, arriving * length)
-    return _stepped(path)[1:-1]
+    if corner is not None and first_straight and second_straight:
+        return _stepped(np.vstack([start, corner, stop]))[1:-1]
+    along = (stop - start) / max(length, 1e-9)
+    if min(leaving @ along, arriving @ along) < LEAST_AHEAD:
+        leaving = arriving = along
+    return _stepped(_hermite(start, leaving * length, stop, arriving * length))[1:-1]
 
 
-def _tangent(points: Points, bad: Flags, index: int, way: int) -> Points:
-    """Return the unit direction of the good side, pointing toward the stretch."""
+def _side(points: Points, bad: Flags, index: int, way: int) -> tuple[Points, bool]:
+    """Return the unit direction of the good side, toward the stretch, and if it is straight.
+
+    A parabola's direction at its end serves where a line does not follow the side.
+    """
     count = len(points)
-    reach = 0
-    while reach < TANGENT_PX and not bad[(index + way * (reach + 1)) % count]:
-        reach += 1
-    side = points[(index + way * np.arange(reach + 1)) % count]
-    if reach < LEAST_TANGENT_PX:
-        return np.zeros(2)
-    centre = side.mean(axis=0)
-    _, _, axes = np.linalg.svd(side - centre)
-    toward = side[0] - side[-1]
-    return np.asarray(axes[0] * np.sign(axes[0] @ toward or 1.0))
+    places = (index + way * np.arange(STRAIGHT_PX)) % count
+    good = STRAIGHT_PX if not bad[places].any() else int(np.argmax(bad[places]))
+    if good < LEAST_TANGENT_PX:
+        return np.zeros(2), False
+    side = points[places[:good]]
+    along = np.arange(good, dtype=float)
+    line = np.polynomial.polynomial.polyfit(along, side, 1)
+    off = side - np.polynomial.polynomial.polyval(along, line).T
+    straight = bool(np.sqrt((off**2).sum(axis=1).mean()) < FIT_PX)
+    slope = line[1]
+    if not straight:
+        near = min(good, BENT_PX)
+        slope = np.polynomial.polynomial.polyfit(along[:near], side[:near], 2)[1]
+    return np.asarray(-slope / max(float(np.hypot(*slope)), 1e-9)), straight
 
 
 def _corner(start: Points, leaving: Points, stop: Points, arriving: Points) -> Points | None:

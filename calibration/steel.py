@@ -28,12 +28,12 @@ Field = NDArray[np.float32]
 SMALL_PX = 1000
 MIN_AREA = 0.01  # of the sheet
 THINNEST = 0.012  # of the sheet's side: what is narrower is a drawn line or writing
-SEARCH_PX = 8.0  # to either side of the rough outline
+OUTER_PX, INNER_PX = 12.0, 8.0  # to either side of the rough outline
 STEP_PX = 0.5
 GLINT = 1.1  # of the paper's light: brighter than any paper
 GLINT_PX = 25  # of the small picture: the widest mouth of a bay that a glint makes
-GLINT_SHARE = 0.08  # of a bay's area that shines
-LEAST_STEP = 0.3  # of the usual change of light across the edge: less is shadow or grain
+SHARP_PX = 3.0  # half the width over which an edge, unlike a shadow, changes the light
+LEAST_STEP = 0.2  # of the usual change of light across the edge: less is shadow or grain
 STRAY_PX = 3.0  # from the neighbours: an edge point farther off has caught something else
 LEAST_SIGMA_PX = 0.4  # rounded edges and contact shadows
 
@@ -71,10 +71,10 @@ def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None 
     piece, light = _rough(photo, ink, inside_px)
     rough = resampled(piece.outline.astype(float), 1.0)
     line = resampled(smoothed_ring(rough, 7), 1.0)
-    line, _, _ = _snapped(light.share, line)
-    line = resampled(smoothed_ring(line, 3), 1.0)
+    line, _, bad = _snapped(light.share, line)
+    line = resampled(smoothed_ring(repaired(line, bad, bend=False).points_px, 5), 1.0)
     line, slope, bad = _snapped(light.share, line)
-    mended = repaired(line, bad, corners=False)
+    mended = repaired(line, bad, bend=False)
     noise = ink.noise / np.maximum(slope, 1e-3)
     sigma = np.hypot(np.hypot(LEAST_SIGMA_PX, noise)[mended.source], mended.doubt_px)
     return Contour(
@@ -130,8 +130,9 @@ def _dark_thing(share: Field, sheet: Mask, inside: tuple[float, float] | None) -
     dark = (sheet & (eight <= split)).astype(np.uint8)
     side = float(np.sqrt(np.count_nonzero(sheet)))
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (max(3, round(THINNEST * side)),) * 2)
-    dark = cv2.morphologyEx(_filled(_with_glints(dark, share)), cv2.MORPH_OPEN, kernel)
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(dark, connectivity=4)
+    shining = _with_glints(dark, share, GLINT_PX)
+    solid = np.asarray(cv2.morphologyEx(shining, cv2.MORPH_OPEN, kernel), np.uint8)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(_filled(solid), connectivity=4)
     if inside is not None:
         row = int(np.clip(inside[1], 0, labels.shape[0] - 1))
         column = int(np.clip(inside[0], 0, labels.shape[1] - 1))
@@ -147,16 +148,14 @@ def _dark_thing(share: Field, sheet: Mask, inside: tuple[float, float] | None) -
     return labels == max(areas, key=lambda label: areas[label]) if areas else None
 
 
-def _with_glints(dark: NDArray[np.uint8], share: Field) -> NDArray[np.uint8]:
+def _with_glints(dark: NDArray[np.uint8], share: Field, mouth_px: int) -> NDArray[np.uint8]:
     """Return a dark thing with the bright bays in its rim: paper is never that much too bright."""
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (GLINT_PX, GLINT_PX))
-    bays = cv2.morphologyEx(dark, cv2.MORPH_CLOSE, kernel) & (1 - dark)
-    count, labels = cv2.connectedComponents(bays, connectivity=4)
-    bright = np.bincount(labels.ravel(), (share > GLINT).ravel(), count)
-    size = np.bincount(labels.ravel(), minlength=count)
-    shining = bright > GLINT_SHARE * size
-    shining[0] = False
-    return dark | shining[labels].astype(np.uint8)
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (mouth_px, mouth_px))
+    closed = np.asarray(cv2.morphologyEx(dark, cv2.MORPH_CLOSE, kernel), np.uint8)
+    shine = closed & (share > GLINT).astype(np.uint8)
+    around = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (mouth_px // 4 * 2 + 1,) * 2)
+    spread = np.asarray(cv2.dilate(shine, around), np.uint8)
+    return np.asarray(dark | (spread & closed), np.uint8)
 
 
 def _filled(dark: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -186,8 +185,9 @@ def _at_full_size(photo: Photo, found: Mask, paper: Field, share: Field) -> tupl
     level = level if ring.any() else 0.5
     allowed = cv2.remap(near, map_x, map_y, cv2.INTER_NEAREST)
     sure = cv2.remap(core, map_x, map_y, cv2.INTER_NEAREST)
-    dark = ((full < level) & (allowed > 0)) | (sure > 0)
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(dark.astype(np.uint8), connectivity=4)
+    dark = (((full < level) & (allowed > 0)) | (sure > 0)).astype(np.uint8)
+    dark = _with_glints(dark, full, 2 * round(GLINT_PX * scale / 4) + 1)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(dark, connectivity=4)
     label = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     corner = np.array([left, top], float)
     return region_of(np.asarray(labels, np.int32), label), _Light(share=full, corner=corner)
@@ -196,12 +196,13 @@ def _at_full_size(photo: Photo, found: Mask, paper: Field, share: Field) -> tupl
 def _snapped(share: Field, line: Points) -> tuple[Points, NDArray[np.float64], NDArray[np.bool_]]:
     """Return a rough outline moved onto the steepest change of light, slopes, and stray points."""
     outward = ring_normals(line, reach=5)
-    across = np.arange(SEARCH_PX, -SEARCH_PX - STEP_PX, -STEP_PX)  # from the paper inward
+    across = np.arange(OUTER_PX, -INNER_PX - STEP_PX, -STEP_PX)  # from the paper inward
     places = line[:, None, :] + across[None, :, None] * outward[:, None, :]
     profile = smoothed_ring(sampled(share, places), 3)
     fall = (profile[:, :-2] - profile[:, 2:]) / (2.0 * STEP_PX)
-    usual = median_along(fall.max(axis=1))
-    steep = fall >= LEAST_STEP * usual[:, None]
+    sharp = fall - 0.5 * (_shifted(fall, SHARP_PX) + _shifted(fall, -SHARP_PX))
+    usual = median_along(sharp.max(axis=1))
+    steep = sharp >= LEAST_STEP * usual[:, None]
     peak = np.zeros_like(steep)
     peak[:, 1:-1] = (fall[:, 1:-1] >= fall[:, :-2]) & (fall[:, 1:-1] > fall[:, 2:])
     first = np.argmax(steep & peak, axis=1)
@@ -212,5 +213,19 @@ def _snapped(share: Field, line: Points) -> tuple[Points, NDArray[np.float64], N
     bend = np.minimum(before - 2.0 * here + after, -1e-9)
     move = across[index + 1] - STEP_PX * np.clip(0.5 * (before - after) / bend, -0.5, 0.5)
     stray = none | (np.abs(move - median_along(move, reach=5)) > STRAY_PX)
+    stray = _closed_up(stray)
     move = np.where(stray, median_along(move), move)
     return line + move[:, None] * outward, here, stray
+
+
+def _shifted(profile: NDArray[np.float64], by_px: float) -> NDArray[np.float64]:
+    """Return profiles moved along themselves, their ends carried on."""
+    index = np.arange(profile.shape[1]) - round(by_px / STEP_PX)
+    return profile[:, np.clip(index, 0, profile.shape[1] - 1)]
+
+
+def _closed_up(flags: NDArray[np.bool_], reach: int = 4) -> NDArray[np.bool_]:
+    """Return flags along a ring with short pauses between them filled."""
+    ring = np.concatenate([flags[-2 * reach :], flags, flags[: 2 * reach]]).astype(np.uint8)
+    kernel = np.ones((1, 2 * reach + 1), np.uint8)
+    return cv2.morphologyEx(ring[None], cv2.MORPH_CLOSE, kernel)[0, 2 * reach : -2 * reach] > 0
