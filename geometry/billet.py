@@ -61,3 +61,9 @@ class Billet:
             return 0.0
         nearest = np.argmin(np.hypot(*(self.vertices_mm() - point_mm).T))
         return self.vertex_sigma_mm[int(nearest)]
+
+    def size_mm(self) -> tuple[float, float]:
+        """Return the sides of the smallest rectangle round the piece, the longer first, mm."""
+        corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.shape))
+        first, second = np.hypot(*np.diff(corners[:3], axis=0).T).tolist()
+        return max(first, second), min(first, second)

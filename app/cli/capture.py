@@ -58,7 +58,7 @@ def job_of(asked: Asked) -> Job:
         name=asked.photo.name,
         data=read_bytes(asked.photo),
         references=references_of(asked),
-        inside_px=inside and (inside[0], inside[1]),
+        inside_px=(inside[0], inside[1]) if inside else None,
         edge=cast("Edge", one_of(asked.edge, ("inner", "middle", "outer"), "--edge")),
         subject=cast("Subject", one_of(asked.subject, ("trace", "steel"), "--subject")),
     )
@@ -106,19 +106,28 @@ def references_of(asked: Asked) -> tuple[Reference, ...]:
 def summary(found: Capture) -> list[str]:
     """Return what was measured and how far to trust it, a line each."""
     shape = found.billet.shape
-    sides = sorted(_sides_mm(shape.minimum_rotated_rectangle.exterior.coords), reverse=True)
+    length_mm, width_mm = found.billet.size_mm()
     sigmas = found.billet.vertex_sigma_mm
     lines = [
-        f"piece     {sides[0]:.1f} x {sides[1]:.1f} mm, {len(shape.interiors)} holes",
+        f"piece     {length_mm:.1f} x {width_mm:.1f} mm, {len(shape.interiors)} holes",
         f"trust     its edge is good to {2 * max(sigmas):.2f} mm at the worst place, "
         f"{2 * sorted(sigmas)[len(sigmas) // 2]:.2f} mm at most places (two sigma)",
     ]
     for item in found.calibration.found:
-        lines.append(
-            f"reference {item.name}: {item.measured_mm:.2f} mm measured, "
-            f"off by {item.residual_mm:+.2f} mm"
-        )
-    return lines + [f"note      {note}" for note in found.notes]
+        sizes = " x ".join(f"{size:.2f}" for size in item.measured_mm)
+        lines.append(f"reference {item.name}: measures {sizes} mm, off by {item.residual_mm:.2f}")
+    return lines + [camera(found)] + [f"note      {note}" for note in found.notes]
+
+
+def camera(found: Capture) -> str:
+    """Return the scale at the piece and how the camera was held, one line."""
+    calibration = found.calibration
+    x_px, y_px = found.contour.outer_px.mean(axis=0).tolist()
+    pitch_mm = calibration.map.mm_per_px((x_px, y_px))
+    tilt = f"tilted {calibration.tilt_deg:.1f} degrees" if calibration.tilt_known else "tilt unknown"
+    height_mm = calibration.height_mm
+    height = "" if height_mm is None else f", {height_mm:.0f} mm above the sheet"
+    return f"scale     {pitch_mm:.4f} mm a pixel at the piece; camera {tilt}{height}"
 
 
 def write_overlay(job: Job, found: Capture, path: Path) -> None:
@@ -135,14 +144,6 @@ def write_overlay(job: Job, found: Capture, path: Path) -> None:
     picture = overlay_picture(photo_from_bytes(job.photo.data, job.photo.name), found)
     buffer = io.BytesIO()
     jpeg = path.suffix.lower() in {".jpg", ".jpeg"}
-    Image.fromarray(picture).save(buffer, "JPEG" if jpeg else "PNG")
+    Image.fromarray(picture).save(buffer, "JPEG" if jpeg else "PNG", quality=92)
     make_folder(path.parent)
     write_atomically(path, buffer.getvalue())
-
-
-def _sides_mm(coords: object) -> tuple[float, float]:
-    import numpy as np
-
-    corners = np.asarray(coords, float)
-    first, second = np.hypot(*np.diff(corners[:3], axis=0).T)
-    return float(first), float(second)

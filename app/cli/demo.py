@@ -33,6 +33,7 @@ from geometry.errors import FitError
 SAMPLE = "forging.jpg"
 SAMPLE_THICKNESS = "4.5"
 SAMPLE_REFERENCE = "6 in"
+SAMPLE_FAMILY = "hidden_tang_spear"
 
 
 def sample_path(stack: ExitStack, name: str = SAMPLE) -> Path:
@@ -56,12 +57,12 @@ def run_demo(out: Path) -> int:
                 thickness=SAMPLE_THICKNESS,
             )
         )
-    job = replace(job, name="Hunter from the sample forging")
+    job = replace(job, name="Spear point from the sample forging")
     job = _measure(job, out)
     job = _place(job, out)
     _draw(job, out)
     write_job(out / f"sample{SUFFIX}", job)
-    typer.echo(f"\nDone in {time.perf_counter() - start:.1f} s. Open {out / 'overlay.png'} to see")
+    typer.echo(f"\nDone in {time.perf_counter() - start:.1f} s. Open {out / 'overlay.jpg'} to see")
     typer.echo(f"what was measured, and print {out / 'pattern.pdf'} at 100 %: measure its two bars")
     typer.echo("before you cut.")
     return 0
@@ -75,13 +76,13 @@ def _measure(job: Job, out: Path) -> Job:
     for line in summary(found):
         typer.echo(f"   {line}")
     write_billet(out / "billet.json", found.billet, found.notes)
-    write_overlay(job, found, out / "overlay.png")
+    write_overlay(job, found, out / "overlay.jpg")
     return accepted(job, found)
 
 
 def _place(job: Job, out: Path) -> Job:
-    job = replace(job, outline=OutlineChoice(family="full_tang_drop_point"))
-    typer.echo("\n2  layout   full-tang drop point, 1 mm of steel to spare asked for")
+    job = replace(job, outline=OutlineChoice(family=SAMPLE_FAMILY))
+    typer.echo("\n2  layout   hidden-tang spear point, 1 mm of steel to spare asked for")
     with shown_progress("searching the roomiest place") as progress:
         placement = roomiest_for(job, progress=progress)
     job = placed(job, placement)

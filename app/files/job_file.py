@@ -5,12 +5,22 @@ from __future__ import annotations
 import io
 import zipfile
 import zlib
+from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypeVar
 
 from pydantic import Field
 
-from app.document.job import Edge, Job, OutlineChoice, PatternFacts, PhotoFacts, Subject
+from app.document.job import (
+    Edge,
+    Job,
+    OutlineChoice,
+    PatternFacts,
+    PhotoFacts,
+    Subject,
+    sorted_values,
+)
 from app.document.lengths import Unit
 from app.files.atomic import write_atomically
 from app.files.billet_file import BilletModel
@@ -31,6 +41,9 @@ from calibration.references import (
 )
 from geometry.errors import InputError
 from geometry.pose import Pose
+
+A = TypeVar("A")
+B = TypeVar("B")
 
 SUFFIX = ".blankwright"
 SCHEMA = 1
@@ -210,45 +223,25 @@ def _member(container: zipfile.ZipFile, name: str, where: str) -> bytes:
 
 
 def _model_of(job: Job) -> JobModel:
-    photo, choice, pose = job.photo, job.outline, job.pose
     return JobModel(
         format="blankwright job",
         schema=SCHEMA,
         name=job.name,
         unit=job.unit,
-        photo=photo
-        and PhotoModel(
-            name=photo.name,
-            references=[ReferenceModel.of(reference) for reference in photo.references],
-            inside_px=photo.inside_px,
-            edge=photo.edge,
-            subject=photo.subject,
-        ),
-        billet=job.billet and BilletModel.of(job.billet),
+        photo=_if_there(job.photo, _photo_model),
+        billet=_if_there(job.billet, BilletModel.of),
         measured_from=job.measured_from,
         thickness_mm=job.thickness_mm,
         outline=ChoiceModel(
-            family=choice.family,
-            values=dict(choice.values),
-            drawing=choice.drawing and OutlineModel.of(choice.drawing),
+            family=job.outline.family,
+            values=dict(job.outline.values),
+            drawing=_if_there(job.outline.drawing, OutlineModel.of),
         ),
-        pose=pose
-        and PoseModel(
-            x_mm=pose.x_mm,
-            y_mm=pose.y_mm,
-            theta_rad=pose.theta_rad,
-            mirrored=pose.mirrored,
-            scale=pose.scale,
-        ),
+        pose=_if_there(job.pose, lambda pose: PoseModel(**asdict(pose))),
         margin_mm=job.margin_mm,
         mirror_allowed=job.mirror_allowed,
         size_locked=job.size_locked,
-        pattern=PatternModel(
-            paper=job.pattern.paper,
-            show_margin=job.pattern.show_margin,
-            correct_x=job.pattern.correct_x,
-            correct_y=job.pattern.correct_y,
-        ),
+        pattern=PatternModel(**asdict(job.pattern)),
     )
 
 
@@ -259,16 +252,16 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
         return Job(
             name=model.name,
             unit=model.unit,
-            photo=None if model.photo is None else _photo_of(model.photo, photo or b""),
-            billet=model.billet and model.billet.billet(),
+            photo=_if_there(model.photo, lambda told: _photo_of(told, photo or b"")),
+            billet=_if_there(model.billet, BilletModel.billet),
             measured_from=model.measured_from,
             thickness_mm=model.thickness_mm,
             outline=OutlineChoice(
                 family=model.outline.family,
-                values=tuple(sorted(model.outline.values.items())),
-                drawing=model.outline.drawing and model.outline.drawing.outline_value(),
+                values=sorted_values(model.outline.values),
+                drawing=_if_there(model.outline.drawing, OutlineModel.outline_value),
             ),
-            pose=model.pose and Pose(**model.pose.model_dump()),
+            pose=_if_there(model.pose, lambda pose: Pose(**pose.model_dump())),
             margin_mm=model.margin_mm,
             mirror_allowed=model.mirror_allowed,
             size_locked=model.size_locked,
@@ -276,6 +269,20 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
         )
     except InputError as error:
         raise FileError(error.message, where=where, remedy=error.remedy) from error
+
+
+def _if_there(value: A | None, convert: Callable[[A], B]) -> B | None:
+    return None if value is None else convert(value)
+
+
+def _photo_model(photo: PhotoFacts) -> PhotoModel:
+    return PhotoModel(
+        name=photo.name,
+        references=[ReferenceModel.of(reference) for reference in photo.references],
+        inside_px=photo.inside_px,
+        edge=photo.edge,
+        subject=photo.subject,
+    )
 
 
 def _photo_of(model: PhotoModel, data: bytes) -> PhotoFacts:

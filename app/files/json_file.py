@@ -76,7 +76,9 @@ def write_model(path: Path, model: BaseModel) -> None:
 
 def model_bytes(model: BaseModel) -> bytes:
     """Return a model as JSON text, one stable layout."""
-    return (json.dumps(model.model_dump(mode="json", by_alias=True), allow_nan=False, indent=1) + "\n").encode()
+    return (
+        json.dumps(model.model_dump(mode="json", by_alias=True), allow_nan=False, indent=1) + "\n"
+    ).encode()
 
 
 def _first_problem(error: ValidationError) -> str:
