@@ -138,7 +138,7 @@ def _chained(paths: Sequence[Points]) -> list[Points]:
 def _pairs_of_ends(paths: Sequence[Points], reach_mm: float) -> list[NDArray[np.float64]]:
     """Return pairs of different ends within reach of one another, (2, 2) each."""
     ends = np.vstack([path[[0, -1]] for path in paths])
-    points = np.atleast_1d(shapely.points(ends))
+    points = np.array([shapely.Point(end) for end in ends], dtype=object)
     first, second = shapely.STRtree(points).query(points, predicate="dwithin", distance=reach_mm)
     return [
         ends[[a, b]]
