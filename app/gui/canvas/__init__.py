@@ -1,0 +1,1 @@
+"""The canvas: view, rulers and what is drawn on the paper."""

@@ -1,0 +1,135 @@
+"""The photo with what was found on it, in photo pixels; y points down here as in the photo."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QImage, QPainterPath, QPixmap
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsPixmapItem, QGraphicsScene
+
+from app.document.lengths import Unit, format_length
+from app.gui.canvas.axes import plain_path
+from app.gui.canvas.tag import HaloPath, Tag, cosmetic
+from app.gui.theme import colour
+from calibration.references import SheetReference
+
+if TYPE_CHECKING:
+    from calibration.calibrate import FoundReference
+    from calibration.capture import Capture
+
+MOST_SHOWN_PX = 16_000_000  # a larger photo is shown at half its size; it is measured in full
+CROSS_PX = 9.0
+
+
+def picture_image(rgb: NDArray[np.uint8]) -> QImage:
+    """Return an (h, w, 3) array as an image of its own memory."""
+    height, width = rgb.shape[:2]
+    image = QImage(rgb.data, width, height, rgb.strides[0], QImage.Format.Format_RGB888)
+    return image.copy()
+
+
+class PhotoScene(QGraphicsScene):
+    """Photo, found references, contour, and marks that the person is setting."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._found: list[QGraphicsItem] = []
+        self._marks: list[QGraphicsItem] = []
+        self._picture: QGraphicsPixmapItem | None = None
+        self.size_px = (0, 0)
+
+    def show_picture(self, rgb: NDArray[np.uint8] | None) -> None:
+        """Show a photo, or none."""
+        self.show_capture(None, "mm")
+        self.show_marks([])
+        if self._picture is not None:
+            self.removeItem(self._picture)
+            self._picture = None
+        if rgb is None:
+            return
+        height, width = rgb.shape[:2]
+        self.size_px = (width, height)
+        factor = 2 if width * height > MOST_SHOWN_PX else 1
+        if factor > 1:
+            import cv2  # here: the window opens without it
+
+            size = (width // factor, height // factor)
+            rgb = np.ascontiguousarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA))
+        item = QGraphicsPixmapItem(QPixmap.fromImage(picture_image(rgb)))
+        item.setScale(factor)
+        item.setPos(-0.5, -0.5)  # pixel centres stand at whole numbers
+        self._picture = item
+        self.addItem(item)
+        self.setSceneRect(QRectF(-width, -height, 3 * width, 3 * height))
+
+    def picture_rect(self) -> QRectF:
+        """Return the photo's box."""
+        return QRectF(0, 0, *self.size_px)
+
+    def show_capture(self, capture: Capture | None, unit: Unit) -> None:
+        """Draw what was understood: contour, holes, mended gaps, references with numbers."""
+        for item in self._found:
+            self.removeItem(item)
+        self._found = []
+        if capture is None:
+            return
+        contour = capture.contour
+        path = plain_path(contour.outer_px, closed=True)
+        for hole in contour.holes_px:
+            path.addPath(plain_path(hole, closed=True))
+        self._add(HaloPath(path, "accent", 2.0))
+        for bridge in contour.bridges_px:
+            self._add(HaloPath(plain_path(bridge), "doubt", 3.0))
+        for found in capture.calibration.found:
+            self._show_reference(found, unit)
+
+    def show_marks(self, places: list[tuple[float, float]]) -> None:
+        """Draw the places that were pointed at, joined."""
+        for item in self._marks:
+            self.removeItem(item)
+        self._marks = []
+        if len(places) > 1:
+            self._mark(HaloPath(plain_path(places), "blank", 2.0), QPointF(0, 0))
+        for x, y in places:
+            self._mark(_cross(), QPointF(x, y))
+
+    def _show_reference(self, found: FoundReference, unit: Unit) -> None:
+        points = np.asarray(found.points_px, float).reshape(-1, 2)
+        closed = len(points) > 2
+        self._add(HaloPath(plain_path(points, closed=closed), "blank", 2.0))
+        sheet = isinstance(found.reference, SheetReference)
+        if not sheet:
+            for x, y in points.tolist():
+                self._add(_cross(), QPointF(x, y))
+        off = format_length(found.residual_mm, unit, decimals=2 if unit == "mm" else 3)
+        size = " x ".join(format_length(side, unit) for side in found.measured_mm)
+        words = (f"{found.name}: {size}", f"off by {off}")
+        at = points[:2].mean(axis=0)
+        self._add(Tag(words, "blank", (0.0, 34.0 if sheet else -34.0)), QPointF(*at.tolist()))
+
+    def _add(self, item: QGraphicsItem, at: QPointF | None = None) -> None:
+        item.setZValue(item.zValue() + 1)
+        if at is not None:
+            item.setPos(at)
+        self._found.append(item)
+        self.addItem(item)
+
+    def _mark(self, item: QGraphicsItem, at: QPointF) -> None:
+        item.setPos(at)
+        item.setZValue(30)
+        self._marks.append(item)
+        self.addItem(item)
+
+
+def _cross() -> HaloPath:
+    path = QPainterPath()
+    for dx, dy in ((CROSS_PX, 0.0), (0.0, CROSS_PX)):
+        path.moveTo(-dx, -dy)
+        path.lineTo(dx, dy)
+    cross = HaloPath(path, "blank", 1.5)
+    cross.setPen(cosmetic(colour("blank"), 1.5))
+    cross.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIgnoresTransformations)
+    return cross

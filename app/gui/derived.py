@@ -1,0 +1,121 @@
+"""What follows from the job, worked out once for each value and kept while it stays the same."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from app.document.flow import Layout, chosen_outline, layout_at, usable_region
+from app.document.job import Job, OutlineChoice
+from geometry.billet import Billet
+from geometry.clearance import UsableRegion
+from geometry.outline import Outline
+from geometry.pose import Pose
+
+if TYPE_CHECKING:
+    from calibration.capture import Capture
+    from geometry.placement import Placement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Best:
+    """The best place that a search found, and for what."""
+
+    billet: Billet | None
+    choice: OutlineChoice
+    mirror_allowed: bool
+    placement: Placement
+
+
+class Derived:
+    """Keeps the outline, the usable steel and the search results of the job at hand."""
+
+    def __init__(self) -> None:
+        self._choice: OutlineChoice | None = None
+        self._outline: Outline | None = None
+        self._billet: Billet | None = None
+        self._region: UsableRegion | None = None
+        self._layout_of: tuple[object, ...] = ()
+        self._layout: Layout | None = None
+        self._capture: tuple[str, Capture] | None = None
+        self._best: Best | None = None
+        self.exported: Job | None = None
+
+    def outline(self, job: Job) -> Outline:
+        """Return the outline that the job chose; InputError when its values do not go together."""
+        if self._outline is None or job.outline is not self._choice:
+            self._outline = chosen_outline(job.outline)
+            self._choice = job.outline
+        return self._outline
+
+    def region(self, billet: Billet) -> UsableRegion:
+        """Return where a blank may lie."""
+        if self._region is None or billet is not self._billet:
+            self._region = usable_region(billet)
+            self._billet = billet
+        return self._region
+
+    def pose(self, job: Job) -> Pose | None:
+        """Return where the blank lies; before it was placed, along the middle of the steel."""
+        if job.pose is not None or job.billet is None:
+            return job.pose
+        return starting_pose(self.outline(job), job.billet)
+
+    def layout(self, job: Job) -> Layout | None:
+        """Return how the blank fits where it is shown; None without steel."""
+        pose = self.pose(job)
+        if job.billet is None or pose is None:
+            return None
+        facts = (job.billet, self.outline(job), pose, job.margin_mm)
+        if self._layout is None or facts != self._layout_of:
+            region = self.region(job.billet)
+            self._layout = layout_at(self.outline(job), job.billet, region, pose, job.margin_mm)
+            self._layout_of = facts
+        return self._layout
+
+    def keep_capture(self, job: Job, capture: Capture) -> None:
+        """Remember what was measured from the photo facts as they stand."""
+        self._capture = (job.measure_fingerprint(), capture)
+
+    def capture(self, job: Job) -> Capture | None:
+        """Return the measure of the photo facts as they stand, if it was taken."""
+        if self._capture is None or self._capture[0] != job.measure_fingerprint():
+            return None
+        return self._capture[1]
+
+    def keep_best(self, job: Job, placement: Placement) -> None:
+        """Remember the roomiest place of the job's blank."""
+        self._best = Best(
+            billet=job.billet,
+            choice=job.outline,
+            mirror_allowed=job.mirror_allowed,
+            placement=placement,
+        )
+
+    def best(self, job: Job) -> Placement | None:
+        """Return the roomiest place that was found for this blank on this steel, at full size."""
+        best = self._best
+        if best is None or best.billet is not job.billet or best.choice != job.outline:
+            return None
+        pose = job.pose
+        same_size = pose is None or pose.scale == best.placement.pose.scale
+        same_rule = best.mirror_allowed == job.mirror_allowed
+        return best.placement if same_size and same_rule else None
+
+
+def starting_pose(outline: Outline, billet: Billet) -> Pose:
+    """Return a pose along the long side of the steel, middle on middle."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(billet.shape))[:3]
+    sides = np.diff(corners, axis=0)
+    dx, dy = sides[int(np.argmax(np.hypot(*sides.T)))].tolist()
+    theta = math.atan2(dy, dx)
+    if not -math.pi / 2 < theta <= math.pi / 2:
+        theta += math.pi
+    lying = Pose(theta_rad=theta)
+    middle = lying.shape(outline.polygon(0.5)).envelope.centroid
+    target = shapely.minimum_rotated_rectangle(billet.shape).centroid
+    return replace(lying, x_mm=target.x - middle.x, y_mm=target.y - middle.y)

@@ -1,0 +1,75 @@
+"""The open job: holds the one frozen value that all widgets draw from, and its history."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoStack
+
+from app.document.job import Job
+from app.gui.commands import ReplaceJob
+
+
+class Document(QObject):
+    """The job, its file and its undo history.
+
+    Attributes
+    ----------
+    changed : Signal
+        The job is another one; widgets redraw from it.
+    stack : QUndoStack
+        The history; clean when the job is as saved.
+    path : Path or None
+        The job's file, once it has one.
+    """
+
+    changed = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._job = Job()
+        self._gestures = itertools.count(1)
+        self.stack = QUndoStack(self)
+        self.path: Path | None = None
+
+    @property
+    def job(self) -> Job:
+        """The job as it stands."""
+        return self._job
+
+    @property
+    def is_saved(self) -> bool:
+        """Whether closing would lose nothing."""
+        return self.stack.isClean()
+
+    def change(self, job: Job, text: str, *, gesture: int = -1) -> None:
+        """Replace the job as one step that can be undone; the same job makes no step."""
+        if job != self._job:
+            self.stack.push(ReplaceJob(self, job, text, gesture))
+
+    def edit(self, change: Callable[[Job], Job], text: str, *, gesture: int = -1) -> None:
+        """Change the job by a function of it; an error in the function leaves all as it was."""
+        self.change(change(self._job), text, gesture=gesture)
+
+    def new_gesture(self) -> int:
+        """Return a number for the changes of one drag."""
+        return next(self._gestures)
+
+    def begin(self, job: Job, path: Path | None = None) -> None:
+        """Start with another job and an empty history."""
+        self.stack.clear()
+        self.path = path
+        self.show(job)
+
+    def saved_as(self, path: Path) -> None:
+        """Remember that the job as it stands is in a file."""
+        self.path = path
+        self.stack.setClean()
+
+    def show(self, job: Job) -> None:
+        """Hold another job and tell everyone; called by the history only."""
+        self._job = job
+        self.changed.emit()

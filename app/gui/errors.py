@@ -1,0 +1,77 @@
+"""What the window says when something goes wrong: calmly, in place, and with the work kept."""
+
+from __future__ import annotations
+
+import logging
+import sys
+import traceback
+from collections.abc import Callable
+from types import TracebackType
+
+from PySide6.QtWidgets import QMessageBox, QWidget
+
+from geometry.errors import ToolError
+
+log = logging.getLogger("blankwright")
+
+
+def sentence_of(error: Exception) -> str:
+    """Return an error as a sentence with its remedy; a defect says that it is one."""
+    if isinstance(error, ToolError):
+        message = error.message[:1].upper() + error.message[1:]
+        return f"{message} {error.remedy}".strip()
+    log.error("defect", exc_info=error)
+    return (
+        f"This is a defect of the program ({type(error).__name__}: {error}). "
+        "Your job is unchanged; save it, and please report what you did."
+    )
+
+
+class LastNet:
+    """Takes what nobody caught: logs it, tells the person once, and lets the window go on.
+
+    Parameters
+    ----------
+    parent : QWidget
+        Over which the message is shown.
+    keep : callable
+        Saves a copy of the work and returns where, or "" if that failed.
+    """
+
+    def __init__(self, parent: QWidget, keep: Callable[[], str]) -> None:
+        self._parent = parent
+        self._keep = keep
+        self._telling = False
+        self._before = sys.excepthook
+        sys.excepthook = self._caught
+
+    def release(self) -> None:
+        """Give the hook back."""
+        if sys.excepthook == self._caught:
+            sys.excepthook = self._before
+
+    def _caught(
+        self, kind: type[BaseException], error: BaseException, trace: TracebackType | None
+    ) -> None:
+        if not issubclass(kind, Exception):
+            self._before(kind, error, trace)
+            return
+        log.error("not caught", exc_info=(kind, error, trace))
+        traceback.print_exception(kind, error, trace)
+        if self._telling:
+            return  # one message at a time, or a fault while drawing would bury the person
+        self._telling = True
+        try:
+            self._tell(error)
+        finally:
+            self._telling = False
+
+    def _tell(self, error: BaseException) -> None:
+        copy = self._keep()
+        kept = f"A copy of your job is in\n{copy}\n\n" if copy else "Save your job now.\n\n"
+        QMessageBox.warning(
+            self._parent,
+            "Something went wrong",
+            f"The program made a mistake and went on. {kept}"
+            f"What it says of itself: {type(error).__name__}: {error}",
+        )

@@ -1,0 +1,1 @@
+"""The panels at the right: one for each step."""

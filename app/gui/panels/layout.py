@@ -1,0 +1,135 @@
+"""The panel of the layout step: where the blank lies, and the rules that it keeps."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel
+
+from app.document.job import Job
+from app.gui.length_field import AngleField, LengthField, NumberField
+from app.gui.panels.panel import Panel, Waiting, button, words
+from geometry.errors import InputError
+from geometry.pose import Pose
+
+DRAG = "Drag the blank, or let the search find the roomiest place."
+KEYS = (
+    "On the canvas, arrow keys move the blank by 0.1 mm and brackets turn it by 0.1°; "
+    "with Shift ten times as far."
+)
+
+
+class LayoutPanel(Panel):
+    """Controls of the layout step."""
+
+    roomiest_asked = Signal()
+    settle_asked = Signal()
+    largest_asked = Signal()
+    placed = Signal(str, float)  # "x_mm", "y_mm", "angle_deg" or "size_percent", and its value
+    mirrored = Signal(bool)
+    unlocked = Signal(bool)
+    turning_over_allowed = Signal(bool)
+    margin_told = Signal(float)
+
+    def __init__(self) -> None:
+        super().__init__("Layout", DRAG, "Next: pattern")
+        self.roomiest = button("Find the roomiest place", primary=True)
+        self.roomiest.clicked.connect(self.roomiest_asked)
+        self.settle = button("Settle here", tip="The roomiest place close to where it lies now")
+        self.settle.clicked.connect(self.settle_asked)
+        self.largest = button("Largest that fits", tip="Grow or shrink it until the margin is met")
+        self.largest.clicked.connect(self.largest_asked)
+        self.waiting = Waiting("Searching")
+        self.column.addWidget(self.roomiest)
+        self.add_buttons(self.settle, self.largest)
+        self.column.addWidget(self.waiting)
+        self._add_position()
+        self._add_rules()
+        self.column.addWidget(words(KEYS, "quiet"))
+        self.column.addStretch(1)
+
+    def _add_position(self) -> None:
+        self.add_group("Position")
+        self.x = LengthField("Position x", decimals=2)
+        self.y = LengthField("Position y", decimals=2)
+        self.angle = AngleField("Angle")
+        self.size = NumberField("Size in percent")
+        self.size.set_check(_require_size)
+        grid = QGridLayout()
+        grid.setSpacing(6)
+        for column, (label, field, key) in enumerate(
+            (
+                ("x", self.x, "x_mm"),
+                ("y", self.y, "y_mm"),
+                ("angle", self.angle, "angle_deg"),
+            )
+        ):
+            name = QLabel(label)
+            name.setProperty("kind", "quiet")
+            name.setBuddy(field)
+            grid.addWidget(name, 0, column)
+            grid.addWidget(field, 1, column)
+            field.edited.connect(lambda value, key=key: self.placed.emit(key, value))
+            field.refused.connect(self.say)
+        self.column.addLayout(grid)
+        self.other_face = QCheckBox("other face up (mirrored)")
+        self.other_face.clicked.connect(self.mirrored)
+        self.let_size = QCheckBox("let size change")
+        self.let_size.clicked.connect(self.unlocked)
+        self.column.addWidget(self.other_face)
+        self.column.addWidget(self.let_size)
+        self._size_label = self.add_row("size in %", self.size)
+        self.size.edited.connect(lambda value: self.placed.emit("size_percent", value))
+
+    def _add_rules(self) -> None:
+        self.add_group("Rules")
+        self.margin = LengthField("Margin to the edge")
+        self.margin.set_check(_require_margin)
+        self.margin.edited.connect(self.margin_told)
+        self.add_row("margin to the edge", self.margin)
+        self.turn_over = QCheckBox("the search may turn it over")
+        self.turn_over.clicked.connect(self.turning_over_allowed)
+        self.column.addWidget(self.turn_over)
+
+    def show_job(self, job: Job, pose: Pose | None) -> None:
+        """Show where the blank lies."""
+        for field in (self.x, self.y, self.margin):
+            field.set_unit(job.unit)
+        self.x.show_value(None if pose is None else pose.x_mm)
+        self.y.show_value(None if pose is None else pose.y_mm)
+        self.angle.show_value(None if pose is None else angle_deg(pose))
+        self.size.show_value(None if pose is None else round(100 * pose.scale, 3))
+        self.other_face.setChecked(pose is not None and pose.mirrored)
+        self.let_size.setChecked(not job.size_locked)
+        for part in (self.size, self._size_label):
+            part.setVisible(not job.size_locked)
+        self.margin.show_value(job.margin_mm)
+        self.turn_over.setChecked(job.mirror_allowed)
+        self.show_busy(self.waiting.isVisibleTo(self), able=pose is not None)
+        self.next_button.setEnabled(job.pose is not None)
+
+    def show_busy(self, busy: bool, *, able: bool) -> None:
+        """Let the searches be asked for while none runs."""
+        for one in (self.roomiest, self.settle, self.largest):
+            one.setEnabled(able and not busy)
+        for field in (self.x, self.y, self.angle, self.size, self.other_face, self.let_size):
+            field.setEnabled(able)
+
+
+def angle_deg(pose: Pose) -> float:
+    """Return a pose's angle in degrees, above -180 and up to 180."""
+    turned = math.degrees(pose.theta_rad) % 360.0
+    return turned - 360.0 if turned > 180.0 else turned
+
+
+def _require_margin(value_mm: float) -> None:
+    if not 0 <= value_mm <= 50:
+        raise InputError(
+            "a margin is 0 to 50 mm.", where="Margin", remedy="1 mm is usual, more for a saw cut."
+        )
+
+
+def _require_size(percent: float) -> None:
+    if not 20 <= percent <= 500:
+        raise InputError("a size is 20 to 500 %.", where="Size", remedy="100 is as drawn.")

@@ -1,0 +1,145 @@
+"""What the panels share: heading, one sentence, main action, values, message, the way on."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.gui.length_field import NumberField
+from app.gui.theme import GAP_PX, PANEL_PX
+
+FIELD_PX = 118
+
+
+class Panel(QWidget):
+    """A column of controls for one step.
+
+    Attributes
+    ----------
+    onward : Signal
+        The person takes the way on at the foot.
+    """
+
+    onward = Signal()
+
+    def __init__(self, heading: str, sentence: str, way_on: str) -> None:
+        super().__init__()
+        self.setObjectName("panel")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setFixedWidth(PANEL_PX)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(20, 14, 20, 14)
+        outer.setSpacing(GAP_PX)
+        self.sentence = words(sentence, "quiet")
+        self.column = QVBoxLayout()
+        self.column.setSpacing(GAP_PX - 2)
+        self._message = words("", "message")
+        self._message.setAccessibleName("Message")
+        self._message.hide()
+        self.next_button = button(way_on)
+        self.next_button.clicked.connect(self.onward)
+        outer.addWidget(words(heading, "heading"))
+        outer.addWidget(self.sentence)
+        outer.addLayout(self.column, 1)
+        outer.addWidget(self._message)
+        outer.addWidget(self.next_button)
+        if not way_on:
+            self.next_button.hide()
+
+    @property
+    def message(self) -> str:
+        """What is said above the foot."""
+        return self._message.text() if self._message.isVisibleTo(self) else ""
+
+    def say(self, message: str) -> None:
+        """Say something calmly above the foot; an empty text takes it away."""
+        self._message.setText(message)
+        self._message.setVisible(bool(message))
+
+    def add_group(self, title: str) -> QLabel:
+        """Begin a group of values."""
+        self.column.addSpacing(GAP_PX)
+        label = words(title, "group")
+        self.column.addWidget(label)
+        return label
+
+    def add_row(self, label: str, field: QWidget, *, width: int = FIELD_PX) -> QLabel:
+        """Add a value with its label before it."""
+        name = QLabel(label)
+        name.setBuddy(field)
+        field.setFixedWidth(width)
+        row = QHBoxLayout()
+        row.addWidget(name, 1)
+        row.addWidget(field)
+        self.column.addLayout(row)
+        if isinstance(field, NumberField):
+            field.refused.connect(self.say)
+        return name
+
+    def add_buttons(self, *buttons: QPushButton) -> None:
+        """Add buttons side by side."""
+        row = QHBoxLayout()
+        row.setSpacing(GAP_PX)
+        for one in buttons:
+            row.addWidget(one, 1)
+        self.column.addLayout(row)
+
+
+class Waiting(QFrame):
+    """A bar for long work with the way to stop it; hidden while there is none."""
+
+    stopped = Signal()
+
+    def __init__(self, what: str) -> None:
+        super().__init__()
+        self.bar = QProgressBar()
+        self.bar.setRange(0, 1000)
+        self.bar.setTextVisible(False)
+        self.bar.setAccessibleName(what)
+        self.stop_button = button("Stop")
+        self.stop_button.clicked.connect(self.stopped)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(words(what, "quiet"))
+        row = QHBoxLayout()
+        row.addWidget(self.bar, 1)
+        row.addWidget(self.stop_button)
+        column.addLayout(row)
+        self.hide()
+
+    def begin(self) -> None:
+        """Show that work began."""
+        self.bar.setValue(0)
+        self.show()
+
+    def show_share(self, share: float) -> None:
+        """Show how much of it is done, 0 to 1."""
+        self.bar.setValue(round(1000 * min(max(share, 0.0), 1.0)))
+
+
+def words(text: str, kind: str = "") -> QLabel:
+    """Return a label; its kind sets how it looks."""
+    label = QLabel(text)
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    if kind:
+        label.setProperty("kind", kind)
+    return label
+
+
+def button(text: str, *, primary: bool = False, tip: str = "") -> QPushButton:
+    """Return a push button; a panel has one primary one."""
+    made = QPushButton(text)
+    made.setAccessibleName(text)
+    made.setToolTip(tip)
+    made.setProperty("primary", primary)
+    made.setAutoDefault(True)
+    return made

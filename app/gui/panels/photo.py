@@ -1,0 +1,256 @@
+"""The panel of the photo step: what is known on the sheet, and what was measured."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+
+from app.document.job import PhotoFacts
+from app.document.lengths import Unit, format_length, parse_size_mm
+from app.gui.length_field import LengthField
+from app.gui.panels.panel import Panel, Waiting, button, words
+from calibration.references import (
+    PAPER_LABELS,
+    PAPERS,
+    LineReference,
+    RectangleReference,
+    SheetReference,
+)
+from geometry.errors import InputError
+
+if TYPE_CHECKING:
+    from calibration.capture import Capture
+
+TELL = "Tell what is drawn on the sheet in a known size, then measure."
+LOOK = "Is the line on the photo the steel's edge? Then use this piece."
+POINT_LINE = "Click on one end of the line, then on the other. Esc leaves it."
+POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
+MOST_NOTES = 4
+EDGES = {"inner": "inner side of the ink", "middle": "middle of the ink", "outer": "outer side"}
+SUBJECTS = {"trace": "a traced line", "steel": "the steel itself"}
+
+
+class PhotoPanel(Panel):
+    """Controls of the photo step.
+
+    Attributes
+    ----------
+    main_asked, again_asked, mark_asked, inside_asked : Signal
+        A button: measure or use, measure again, mark the line (whether on), point into the piece.
+    line_told, rectangle_told : Signal
+        The length in mm or None; the sides in mm or None.
+    sheet_told, edge_told, subject_told : Signal
+        The chosen key.
+    """
+
+    main_asked = Signal()
+    again_asked = Signal()
+    mark_asked = Signal(bool)
+    inside_asked = Signal(bool)
+    line_told = Signal(object)
+    rectangle_told = Signal(object)
+    sheet_told = Signal(str)
+    edge_told = Signal(str)
+    subject_told = Signal(str)
+
+    def __init__(self) -> None:
+        super().__init__("Photo", TELL, "Next: steel")
+        self.main = button("Measure the sheet", primary=True)
+        self.main.clicked.connect(self.main_asked)
+        self.again = button("Measure again")
+        self.again.clicked.connect(self.again_asked)
+        self.waiting = Waiting("Measuring the sheet")
+        self.column.addWidget(self.main)
+        self.column.addWidget(self.again)
+        self.column.addWidget(self.waiting)
+        self._add_known()
+        self._add_more()
+        self._add_result()
+        self.column.addStretch(1)
+
+    def _add_known(self) -> None:
+        self.add_group("Known on the sheet")
+        self.line = LengthField("Length of the drawn line", optional=True)
+        self.line.setPlaceholderText("3 in, 100 mm")
+        self.line.set_check(lambda mm: _require_positive(mm, "Drawn line"))
+        self.line.edited.connect(lambda mm: self.line_told.emit(mm))
+        self.line.cleared.connect(lambda: self.line_told.emit(None))
+        self.add_row("drawn line, its length", self.line)
+        self.mark = button(
+            "Mark the line", tip="Point at its two ends, if it is not found by itself"
+        )
+        self.mark.setCheckable(True)
+        self.mark.clicked.connect(self.mark_asked)
+        self.add_row("its ends", self.mark)
+        self.sheet = QComboBox()
+        self.sheet.addItem("not told", "")
+        for key in PAPERS:
+            self.sheet.addItem(PAPER_LABELS[key], key)
+        self.sheet.activated.connect(lambda _: self.sheet_told.emit(self.sheet.currentData()))
+        self.add_row("sheet of paper", self.sheet)
+
+    def _add_more(self) -> None:
+        self.more = button("More to tell ▸")
+        self.more.setCheckable(True)
+        self.more.toggled.connect(self._fold)
+        self.column.addWidget(self.more)
+        self.rectangle = SizeField("Sides of the drawn rectangle")
+        self.rectangle.told.connect(self.rectangle_told)
+        self.rectangle.refused.connect(self.say)
+        self.subject, self.edge = QComboBox(), QComboBox()
+        for box, names, told in (
+            (self.subject, SUBJECTS, self.subject_told),
+            (self.edge, EDGES, self.edge_told),
+        ):
+            for key, label in names.items():
+                box.addItem(label, key)
+            box.activated.connect(lambda _, box=box, told=told: told.emit(box.currentData()))
+        self.inside = button("Point at it")
+        self.inside.setCheckable(True)
+        self.inside.clicked.connect(self.inside_asked)
+        self._folded: list[QWidget] = []
+        for label, field, width in (
+            ("drawn rectangle", self.rectangle, 118),
+            ("photo shows", self.subject, 176),
+            ("steel is at the", self.edge, 176),
+            ("inside of the piece", self.inside, 118),
+        ):
+            self._folded += [self.add_row(label, field, width=width), field]
+
+    def _add_result(self) -> None:
+        self._result_head = self.add_group("What was measured")
+        self.result = words("")
+        self.notes = words("", "quiet")
+        self.column.addWidget(self.result)
+        self.column.addWidget(self.notes)
+        self._fold(False)
+
+    def show_facts(self, photo: PhotoFacts | None, unit: Unit) -> None:
+        """Show what was told about the photo."""
+        references = () if photo is None else photo.references
+        line = next((one for one in references if isinstance(one, LineReference)), None)
+        self.line.set_unit(unit)
+        self.line.show_value(None if line is None else line.length_mm)
+        marked = line is not None and line.ends_px is not None
+        if not self.mark.isChecked():
+            self.mark.setText("Mark again" if marked else "Mark the line")
+        sheet = next((one for one in references if isinstance(one, SheetReference)), None)
+        self.sheet.setCurrentIndex(max(self.sheet.findData(paper_key(sheet)), 0))
+        box = next((one for one in references if isinstance(one, RectangleReference)), None)
+        self.rectangle.show_size(None if box is None else (box.width_mm, box.height_mm), unit)
+        if photo is not None:
+            self.subject.setCurrentIndex(self.subject.findData(photo.subject))
+            self.edge.setCurrentIndex(self.edge.findData(photo.edge))
+            self.inside.setText("Point again" if photo.inside_px else "Point at it")
+        for part in (self.line, self.mark, self.sheet, self.more, *self._folded):
+            part.setEnabled(photo is not None)
+        self.edge.setEnabled(photo is not None and photo.subject == "trace")
+
+    def show_measure(self, capture: Capture | None, unit: Unit, *, ready: bool, used: bool) -> None:
+        """Show what was measured, and let the main button say what comes next.
+
+        Parameters
+        ----------
+        capture : Capture, optional
+            The measured piece, of the facts as they stand.
+        ready : bool
+            Whether there is something of known size.
+        used : bool
+            Whether this piece is the job's steel already.
+        """
+        self.main.setText("Use this piece" if capture is not None else "Measure the sheet")
+        self.main.setAccessibleName(self.main.text())
+        self.main.setEnabled(ready and not (capture is not None and used))
+        self.again.setVisible(capture is not None)
+        self.sentence.setText(TELL if capture is None else LOOK)
+        self.result.setText("" if capture is None else result_words(capture, unit))
+        notes = () if capture is None else capture.notes
+        self.notes.setText("\n".join(f"• {note}" for note in notes[:MOST_NOTES]))
+        self._fold(self.more.isChecked())
+
+    def show_pointing(self, *, line: bool = False, inside: bool = False) -> None:
+        """Show what a click on the photo points at now."""
+        self.mark.setChecked(line)
+        self.inside.setChecked(inside)
+        if line or inside:
+            self.mark.setText("Marking…" if line else self.mark.text())
+            self.sentence.setText(POINT_LINE if line else POINT_INSIDE)
+
+    def _fold(self, opened: bool) -> None:
+        self.more.setText("Less to tell ▾" if opened else "More to tell ▸")
+        for part in self._folded:
+            part.setVisible(opened)
+        for part in (self._result_head, self.result):
+            part.setVisible(not opened and bool(self.result.text()))
+        self.notes.setVisible(not opened and bool(self.notes.text()))
+
+
+class SizeField(QLineEdit):
+    """Two lengths, like 250x100; empty when nothing is told."""
+
+    told = Signal(object)
+    refused = Signal(str)
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.setAccessibleName(name)
+        self.setPlaceholderText("250 x 100")
+        self._unit: Unit = "mm"
+        self._size: tuple[float, float] | None = None
+        self.editingFinished.connect(self._take)
+
+    def show_size(self, size_mm: tuple[float, float] | None, unit: Unit) -> None:
+        """Show two lengths, or none."""
+        if self.isModified() and size_mm == self._size:
+            return
+        self._size, self._unit = size_mm, unit
+        self.setText("" if size_mm is None else " x ".join(format_length(s, unit) for s in size_mm))
+
+    def _take(self) -> None:
+        if not self.isModified():
+            return
+        text = self.text().strip()
+        try:
+            size = parse_size_mm(text, unit=self._unit, where="Rectangle") if text else None
+        except InputError as error:
+            self.refused.emit(str(error))
+            return
+        self.setModified(False)
+        self.refused.emit("")
+        self.told.emit(size)
+
+
+def paper_key(sheet: SheetReference | None) -> str:
+    """Return the name of a sheet's paper, empty if it has none."""
+    if sheet is None:
+        return ""
+    sides = sorted((sheet.width_mm, sheet.height_mm))
+    return next((key for key, size in PAPERS.items() if sorted(size) == sides), "")
+
+
+def result_words(capture: Capture, unit: Unit) -> str:
+    """Return size and trust of a measured piece."""
+    from app.gui.canvas.sheet_scene import sides_mm
+
+    sizes = " x ".join(
+        format_length(side, unit, decimals=1 if unit == "mm" else 2)
+        for side in sides_mm(capture.billet)
+    )
+    sigmas = sorted(capture.billet.vertex_sigma_mm) or [0.0]
+    places = 2 if unit == "mm" else 3
+    usual, worst = (
+        format_length(2 * sigma, unit, decimals=places)
+        for sigma in (sigmas[len(sigmas) // 2], sigmas[-1])
+    )
+    holes = len(capture.billet.shape.interiors)
+    drilled = f", {holes} {'hole' if holes == 1 else 'holes'}" if holes else ""
+    return f"Piece of {sizes}{drilled}.\nIts edge: give or take {usual}, {worst} at worst."
+
+
+def _require_positive(value_mm: float, where: str) -> None:
+    if value_mm <= 0:
+        raise InputError(
+            "it must be longer than zero.", where=where, remedy="Give it as it was drawn."
+        )

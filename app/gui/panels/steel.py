@@ -1,0 +1,107 @@
+"""The panel of the steel step: the piece at true scale, and what calipers say."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QLabel
+
+from app.document.job import Job
+from app.document.lengths import MM_PER, Unit, format_length
+from app.gui.canvas.sheet_scene import sides_mm
+from app.gui.length_field import LengthField
+from app.gui.panels.panel import Panel, button, words
+from geometry.errors import InputError
+
+HAVE = "This is your piece at true scale. Measure its thickness with calipers."
+NONE = "No piece yet. Measure a photo, or open a piece that was saved."
+THICKEST_MM = 100.0
+
+
+class SteelPanel(Panel):
+    """Controls of the steel step."""
+
+    thickness_told = Signal(object)
+    open_asked = Signal()
+
+    def __init__(self) -> None:
+        super().__init__("Steel", NONE, "Next: outline")
+        self.thickness = LengthField("Thickness", optional=True)
+        self.thickness.setPlaceholderText("not told")
+        self.thickness.set_check(_require_thickness)
+        self.thickness.edited.connect(lambda mm: self.thickness_told.emit(mm))
+        self.thickness.cleared.connect(lambda: self.thickness_told.emit(None))
+        self.add_row("thickness", self.thickness)
+        self.add_group("Size")
+        self._values: dict[str, QLabel] = {}
+        for name in ("length", "width", "area", "drilled holes"):
+            self._values[name] = QLabel()
+            self.add_row(name, self._values[name])
+        self.add_group("How far to trust the edge")
+        self.trust = words("")
+        self.column.addWidget(self.trust)
+        self.column.addStretch(1)
+        self.open_button = button("Open a saved piece…")
+        self.open_button.clicked.connect(self.open_asked)
+        self.column.addWidget(self.open_button)
+
+    def show_job(self, job: Job) -> None:
+        """Show the piece's numbers."""
+        self.thickness.set_unit(job.unit)
+        self.thickness.show_value(job.thickness_mm)
+        self.sentence.setText(NONE if job.billet is None else HAVE)
+        self.next_button.setEnabled(job.billet is not None)
+        if job.billet is None:
+            for label in self._values.values():
+                label.setText("–")
+            self.trust.setText("Nothing was measured yet.")
+            return
+        places = 1 if job.unit == "mm" else 2
+        length, width = sides_mm(job.billet)
+        self._values["length"].setText(format_length(length, job.unit, decimals=places))
+        self._values["width"].setText(format_length(width, job.unit, decimals=places))
+        self._values["area"].setText(area_words(job.billet.shape.area, job.unit))
+        self._values["drilled holes"].setText(str(len(job.billet.shape.interiors)))
+        self.trust.setText(trust_words(job))
+
+
+def trust_words(job: Job) -> str:
+    """Return how far the edge can be trusted, and whether it is still what the photo says."""
+    if job.billet is None:
+        return ""
+    sigmas = sorted(job.billet.vertex_sigma_mm)
+    if not sigmas:
+        return "Taken as exact: the file tells no doubt."
+    places = 2 if job.unit == "mm" else 3
+    usual, worst = (
+        format_length(2 * sigma, job.unit, decimals=places)
+        for sigma in (sigmas[len(sigmas) // 2], sigmas[-1])
+    )
+    text = (
+        f"Give or take {usual} at most places and {worst} at the worst. The band along the "
+        "edge shows it at true scale; zoom in to see it."
+    )
+    if job.photo is not None and job.measured_from and not job.measure_is_current:
+        text += " What you told about the photo has changed since: measure again."
+    return text
+
+
+def area_words(area_mm2: float, unit: Unit) -> str:
+    """Return an area in the square of the unit that people use for it.
+
+    Examples
+    --------
+    >>> area_words(12345.0, "mm"), area_words(645.16, "in")
+    ('123 cm²', '1.00 in²')
+    """
+    if unit == "mm":
+        return f"{area_mm2 / 100:.0f} cm²"
+    return f"{area_mm2 / MM_PER['in'] ** 2:.2f} in²"
+
+
+def _require_thickness(value_mm: float) -> None:
+    if not 0 < value_mm <= THICKEST_MM:
+        raise InputError(
+            "that is no thickness of a blade.",
+            where="Thickness",
+            remedy="Give it like 4.5 or 3/16 in.",
+        )

@@ -1,0 +1,102 @@
+"""Where the job stands: the state of each step, and one sentence for the foot of the window."""
+
+from __future__ import annotations
+
+from app.document.flow import Layout
+from app.document.job import Job
+from app.document.lengths import format_length
+from app.document.wording import rough, verdict_sentence
+from app.gui.canvas.sheet_scene import sides_mm
+from app.gui.derived import Derived
+from app.gui.rail import State, Step
+from app.gui.verdict_bar import Reading
+from geometry.errors import ToolError
+from geometry.verdict import Verdict
+
+
+def layout_or_none(job: Job, derived: Derived) -> Layout | None:
+    """Return the layout; None also when the outline's values do not go together."""
+    try:
+        return derived.layout(job)
+    except ToolError:
+        return None
+
+
+def states(job: Job, derived: Derived) -> dict[Step, State]:
+    """Return how far each step is."""
+    layout = layout_or_none(job, derived)
+    return {
+        Step.PHOTO: _photo_state(job),
+        Step.STEEL: State.NOT_YET if job.billet is None else State.DONE,
+        Step.OUTLINE: _outline_state(job, derived),
+        Step.LAYOUT: _layout_state(job, layout),
+        Step.PATTERN: State.DONE if derived.exported == job else State.NOT_YET,
+    }
+
+
+def sentence(job: Job, derived: Derived) -> str:
+    """Return where things stand, while there is no verdict to give."""
+    if job.billet is None and job.photo is None:
+        return "Nothing open yet: start with a photo of the traced piece, or try the sample."
+    if job.billet is None:
+        if derived.capture(job) is not None:
+            return "Measured. Look at the line on the photo; if it is the steel's edge, use it."
+        if not job.photo or not job.photo.references:
+            return "The photo is open. Tell the length of the line that is drawn on the sheet."
+        return "The size is told. Measure the sheet next."
+    length, width = (
+        format_length(side, job.unit, decimals=1 if job.unit == "mm" else 2)
+        for side in sides_mm(job.billet)
+    )
+    again = ""
+    if job.photo is not None and job.measured_from and not job.measure_is_current:
+        again = " The photo's facts changed since it was measured: measure again."
+    return f"A piece of {length} by {width}. The blank was not placed on it yet.{again}"
+
+
+def verdict(job: Job, derived: Derived) -> tuple[str, Reading] | None:
+    """Return the verdict's sentence and reading, once the blank was placed or is looked at."""
+    layout = layout_or_none(job, derived)
+    if layout is None:
+        return None
+    best = derived.best(job)
+    reading = Reading(
+        spare_mm=layout.clearance.value_mm,
+        doubt_mm=2 * layout.sigma_mm,
+        margin_mm=job.margin_mm,
+        verdict=layout.verdict,
+        best_mm=None if best is None else best.clearance.value_mm,
+        best_is_proven=best is not None and best.proven,
+    )
+    words = verdict_sentence(layout, job.margin_mm, job.unit)
+    if best is not None:
+        limit = rough(best.upper_bound_mm, job.unit)
+        if best.proven:
+            words += f" No place does better than {limit} (proven)."
+        else:
+            words += f" Best found so far {rough(best.clearance.value_mm, job.unit)}."
+    return words, reading
+
+
+def _photo_state(job: Job) -> State:
+    if job.photo is None:
+        return State.DONE if job.billet is not None else State.NOT_YET
+    if job.billet is None:
+        return State.NOT_YET
+    stale = job.measured_from and not job.measure_is_current
+    return State.LOOK_AGAIN if stale else State.DONE
+
+
+def _outline_state(job: Job, derived: Derived) -> State:
+    try:
+        derived.outline(job)
+    except ToolError:
+        return State.LOOK_AGAIN
+    chosen = job.pose is not None or job.outline != Job().outline
+    return State.DONE if chosen else State.NOT_YET
+
+
+def _layout_state(job: Job, layout: Layout | None) -> State:
+    if job.pose is None or layout is None:
+        return State.NOT_YET
+    return State.DONE if layout.verdict is Verdict.FITS else State.LOOK_AGAIN

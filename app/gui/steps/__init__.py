@@ -1,0 +1,1 @@
+"""What each step does: joins its panel, its drawing and the job."""

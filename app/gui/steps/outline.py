@@ -1,0 +1,150 @@
+"""The outline step: a family and its measures with a live drawing, or a drawing from a file."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QFileDialog, QMessageBox
+
+from app.document.flow import chosen_outline
+from app.document.job import OutlineChoice
+from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
+from app.gui.panels.outline import OutlinePanel
+from app.gui.rail import Step
+from app.gui.steps.step import Desk, StepAtHand
+from geometry.errors import ToolError
+
+if TYPE_CHECKING:
+    from geometry.family import Family
+
+DRAWINGS = "Drawings (*.dxf *.svg *.json)"
+
+
+class OutlineStep(StepAtHand):
+    """Joins the outline and its panel."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.panel = OutlinePanel()
+        super().__init__(desk, Step.OUTLINE, self.panel)
+        self.scene = SheetScene()
+        self._gesture = -1
+        self._listed = False
+        self._family_drawn = ""
+        panel = self.panel
+        panel.family_told.connect(self._choose)
+        panel.value_told.connect(self._tell_value)
+        panel.gesture_began.connect(self._begin_gesture)
+        panel.open_asked.connect(self._ask_drawing)
+        panel.usual_asked.connect(self._take_usual)
+
+    def enter(self) -> None:
+        """Show the outline; list the shapes when they are first needed."""
+        self.desk.bench.show_scene(self.scene, in_mm=True)
+        self._list_families()
+        self.refresh()
+        self.desk.bench.view.fit(self.scene.content)
+
+    def refresh(self, *, afresh: bool = False) -> None:
+        """Redraw the outline and its measures."""
+        job = self.job
+        if afresh and self._listed:
+            self._listed = False
+            self._list_families()
+        self.panel.show_choice(job.outline, self._family(), job.unit)
+        self.scene.clear_drawing()
+        try:
+            draw_outline(self.scene, self.desk.derived.outline(job), job.unit)
+        except ToolError as error:
+            draw_hint(self.scene, ("This shape cannot be drawn", error.message))
+            self.complain(error)
+
+    def open_drawing(self, path: Path) -> None:
+        """Take the outline in a file; asks for the unit when the file names none."""
+        from app.files.drawing_units import ASK
+        from app.files.outline_choice import read_choice
+
+        try:
+            choice = read_choice(str(path))
+        except ToolError as error:
+            unit = self._ask_unit(error) if ASK in error.remedy else None
+            if unit is None:
+                self.complain(error)
+            elif unit:
+                self._open_in_unit(path, unit)
+            return
+        self._take(choice, "Open a drawing")
+        self.desk.bench.view.fit(self.scene.content)
+
+    def _open_in_unit(self, path: Path, unit: str) -> None:
+        from app.files.outline_choice import read_choice
+
+        try:
+            choice = read_choice(str(path), unit)
+        except ToolError as error:
+            self.complain(error)
+            return
+        self._take(choice, "Open a drawing")
+        self.desk.bench.view.fit(self.scene.content)
+
+    def _family(self) -> Family | None:
+        from geometry.family import family_named
+
+        if self.job.outline.drawing is not None:
+            return None
+        try:
+            return family_named(self.job.outline.family)
+        except ToolError:
+            return None
+
+    def _list_families(self) -> None:
+        from geometry.family import built_in_families
+
+        if not self._listed:
+            self._listed = True
+            self.panel.show_families(built_in_families())
+
+    def _choose(self, key: str) -> None:
+        self._take(OutlineChoice(family=key), "Choose a shape")
+        self.desk.bench.view.fit(self.scene.content)
+
+    def _take_usual(self) -> None:
+        self._take(OutlineChoice(family=self.job.outline.family), "Take the usual measures")
+
+    def _begin_gesture(self) -> None:
+        self._gesture = self.desk.document.new_gesture()
+
+    def _tell_value(self, key: str, value: float) -> None:
+        label = self.panel.rows[key].parameter.label.lower()
+        choice = self.job.outline.with_value(key, value)
+        pulled = (
+            self.panel.rows[key].slider.hasFocus() or self.panel.rows[key].slider.isSliderDown()
+        )
+        self._take(choice, f"Change the {label}", self._gesture if pulled else -1)
+
+    def _take(self, choice: OutlineChoice, text: str, gesture: int = -1) -> None:
+        """Make an outline the job's; one that cannot be drawn is refused and the old one kept."""
+        try:
+            chosen_outline(choice).polygon()
+        except ToolError as error:
+            self.refresh()
+            self.complain(error)
+            return
+        self.panel.say("")
+        self.desk.document.change(replace(self.job, outline=choice), text, gesture=gesture)
+
+    def _ask_drawing(self) -> None:
+        name, _ = QFileDialog.getOpenFileName(self.desk.window, "Open a drawing", "", DRAWINGS)
+        if name:
+            self.open_drawing(Path(name))
+
+    def _ask_unit(self, error: ToolError) -> str:
+        box = QMessageBox(self.desk.window)
+        box.setWindowTitle("Which unit?")
+        box.setText(error.message[:1].upper() + error.message[1:])
+        millimetres = box.addButton("Millimetres", QMessageBox.ButtonRole.AcceptRole)
+        inches = box.addButton("Inches", QMessageBox.ButtonRole.AcceptRole)
+        box.addButton(QMessageBox.StandardButton.Cancel)
+        box.exec()
+        return {millimetres: "mm", inches: "in"}.get(box.clickedButton(), "")

@@ -1,0 +1,313 @@
+"""The photo step: show the photo, point at the reference, measure, accept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, cast
+
+from PySide6.QtCore import QPointF
+
+from app.document.flow import accepted, capture_of
+from app.document.job import Edge, Job, PhotoFacts, Subject
+from app.gui.canvas.photo_scene import PhotoScene, picture_image
+from app.gui.panels.photo import PhotoPanel
+from app.gui.rail import Step
+from app.gui.steps.step import Desk, StepAtHand
+from app.gui.worker import Progress, Stop
+from calibration.references import (
+    LineReference,
+    RectangleReference,
+    Reference,
+    SheetReference,
+    paper_reference,
+)
+from geometry.errors import ToolError
+
+if TYPE_CHECKING:
+    from calibration.capture import Capture
+    from calibration.ink import Ink
+    from calibration.photo import Photo
+
+Place = tuple[float, float]
+
+
+class PhotoStep(StepAtHand):
+    """Joins photo, panel and loupe."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.panel = PhotoPanel()
+        super().__init__(desk, Step.PHOTO, self.panel)
+        self.scene = PhotoScene()
+        self._data: bytes | None = None  # the photo that is shown
+        self._photo: Photo | None = None
+        self._ink: Ink | None = None
+        self._expected: Photo | None = None
+        self._marks: list[Place] = []
+        panel = self.panel
+        panel.main_asked.connect(self._main)
+        panel.again_asked.connect(self.measure)
+        panel.waiting.stopped.connect(self._stop)
+        panel.line_told.connect(self._tell_line)
+        panel.sheet_told.connect(self._tell_sheet)
+        panel.rectangle_told.connect(self._tell_rectangle)
+        panel.edge_told.connect(self._tell_edge)
+        panel.subject_told.connect(self._tell_subject)
+        panel.mark_asked.connect(self._mark_line)
+        panel.inside_asked.connect(self._point_inside)
+
+    def enter(self) -> None:
+        """Show the photo."""
+        self.desk.bench.show_scene(self.scene, in_mm=False)
+        self.desk.bench.view.fit(self.scene.picture_rect())
+
+    def expect(self, photo: Photo) -> None:
+        """Take a photo that was decoded already; the job with its bytes follows."""
+        self._expected = photo
+
+    def leave(self) -> None:
+        """End pointing."""
+        self.stop_pointing()
+
+    def refresh(self, *, afresh: bool = False) -> None:
+        """Show what is known and what was measured."""
+        job, panel = self.job, self.panel
+        self._load_picture()
+        panel.show_facts(job.photo, job.unit)
+        capture = self.desk.derived.capture(job)
+        used = capture is not None and job.measure_is_current
+        ready = job.photo is not None and bool(job.photo.references)
+        panel.show_measure(capture, job.unit, ready=ready, used=used)
+        panel.next_button.setEnabled(job.billet is not None)
+        if panel.waiting.isVisibleTo(panel):
+            panel.main.setEnabled(False)
+        self.scene.show_capture(capture if self._photo is not None else None, job.unit)
+        if capture is None:
+            self._show_told_marks()
+
+    def measure(self) -> None:
+        """Measure the photo on the worker."""
+        job = self.job
+        self.stop_pointing()
+        self.panel.say("")
+        self.panel.waiting.begin()
+        self.panel.main.setEnabled(False)
+        self.panel.again.setEnabled(False)
+
+        def task(progress: Progress, stop: Stop) -> Capture:
+            return capture_of(job, progress=progress, stop=stop)
+
+        self.desk.worker.start(
+            task,
+            done=lambda capture: self._measured(job, capture),
+            failed=self._failed,
+            progressed=self.panel.waiting.show_share,
+            lane="measure",
+        )
+
+    def stop_pointing(self) -> None:
+        """Put the loupe away."""
+        self._marks = []
+        self.desk.bench.view.set_pick(None)
+        self.desk.bench.loupe.hide()
+        self.panel.show_pointing()
+        self.scene.show_marks([])
+
+    def _main(self) -> None:
+        capture = self.desk.derived.capture(self.job)
+        if capture is None:
+            self.measure()
+        else:
+            self.desk.document.change(accepted(self.job, capture), "Use the measured piece")
+            self.go.emit(Step.STEEL.value)
+
+    def _measured(self, job: Job, capture: Capture) -> None:
+        self._end_waiting()
+        self.desk.derived.keep_capture(job, capture)
+        self.refresh()
+        self.standing_changed.emit()
+        self.panel.main.setFocus()
+
+    def _failed(self, error: Exception) -> None:
+        self._end_waiting()
+        self.refresh()
+        self.complain(error)
+
+    def _stop(self) -> None:
+        self.desk.worker.cancel("measure")
+        self._end_waiting()
+        self.refresh()
+
+    def _end_waiting(self) -> None:
+        self.panel.waiting.hide()
+        self.panel.again.setEnabled(True)
+
+    def _tell(self, text: str, **facts: object) -> None:
+        """Change photo facts as one step; what was measured before no longer holds."""
+        if self.job.photo is None:
+            return
+        if self.desk.worker.is_busy("measure"):
+            self._stop()
+        self.panel.say("")
+        photo = replace(self.job.photo, **facts)  # type: ignore[arg-type]
+        self.desk.document.change(replace(self.job, photo=photo), text)
+
+    def _tell_line(self, length_mm: float | None) -> None:
+        old = self._line()
+        new = None
+        if length_mm is not None:
+            ends = None if old is None else old.ends_px
+            new = LineReference(length_mm=length_mm, ends_px=ends)
+        self._tell("Tell the line's length", references=self._with(LineReference, new))
+
+    def _tell_sheet(self, key: str) -> None:
+        new = paper_reference(key) if key else None
+        self._tell("Tell the sheet's size", references=self._with(SheetReference, new))
+
+    def _tell_rectangle(self, size_mm: tuple[float, float] | None) -> None:
+        new = size_mm and RectangleReference(width_mm=size_mm[0], height_mm=size_mm[1])
+        self._tell("Tell the rectangle's sides", references=self._with(RectangleReference, new))
+
+    def _tell_edge(self, edge: str) -> None:
+        self._tell("Tell the side of the ink", edge=cast("Edge", edge))
+
+    def _tell_subject(self, subject: str) -> None:
+        self._tell("Tell what the photo shows", subject=cast("Subject", subject))
+
+    def _line(self) -> LineReference | None:
+        photo = self.job.photo
+        lines = (one for one in photo.references if isinstance(one, LineReference)) if photo else ()
+        return next(iter(lines), None)
+
+    def _with(self, kind: type[Reference], new: Reference | None) -> tuple[Reference, ...]:
+        """Return the references with the first one of a kind replaced, or taken away."""
+        assert self.job.photo is not None
+        kept = list(self.job.photo.references)
+        index = next((i for i, one in enumerate(kept) if isinstance(one, kind)), len(kept))
+        kept[index : index + 1] = [] if new is None else [new]
+        return tuple(kept)
+
+    def _mark_line(self, on: bool) -> None:
+        line = self._line()
+        if on and line is None:
+            self.panel.show_pointing()
+            self.panel.say("Tell the length of the line first; then mark its two ends.")
+            self.panel.line.setFocus()
+        elif on:
+            self.panel.say("")
+            self._begin_pointing(self._mark, line=True)
+        else:
+            self.stop_pointing()
+            self.refresh()
+
+    def _point_inside(self, on: bool) -> None:
+        if on:
+            self._begin_pointing(self._inside, inside=True)
+        else:
+            self.stop_pointing()
+            self.refresh()
+
+    def _begin_pointing(
+        self, pick: Callable[[QPointF], None], *, line: bool = False, inside: bool = False
+    ) -> None:
+        self._marks = []
+        self.scene.show_capture(None, self.job.unit)
+        self.scene.show_marks([])
+        self.panel.show_pointing(line=line, inside=inside)
+        self.desk.bench.view.set_pick(pick, self._hover)
+        self.desk.bench.view.setFocus()
+
+    def _mark(self, spot: QPointF) -> None:
+        self._marks.append(self._snapped(spot)[0])
+        self.scene.show_marks(self._marks)
+        line = self._line()
+        if len(self._marks) < 2 or line is None:
+            return
+        ends = (self._marks[0], self._marks[1])
+        self.stop_pointing()
+        try:
+            new = LineReference(length_mm=line.length_mm, ends_px=ends)
+        except ToolError as error:
+            self.complain(error)
+            return
+        self._tell("Mark the line", references=self._with(LineReference, new))
+        self.refresh()
+
+    def _inside(self, spot: QPointF) -> None:
+        self.stop_pointing()
+        self._tell("Point into the piece", inside_px=(spot.x(), spot.y()))
+        self.refresh()
+
+    def _hover(self, at: QPointF | None) -> None:
+        loupe, view = self.desk.bench.loupe, self.desk.bench.view
+        if at is None:
+            loupe.hide()
+            return
+        spot = view.scene_at(at)
+        place, snapped = (spot.x(), spot.y()), False
+        if self.panel.mark.isChecked():
+            place, snapped = self._snapped(spot)
+        loupe.look(at.toPoint(), QPointF(*place), view.px_a_unit, snapped=snapped)
+
+    def _snapped(self, spot: QPointF) -> tuple[Place, bool]:
+        """Return the place on the ink next to a spot, and whether there is one."""
+        place = (spot.x(), spot.y())
+        if self._photo is None or self._ink is None:
+            return place, False
+        from calibration.snap import snap_to_ink
+
+        x, y = snap_to_ink(self._photo, self._ink, place)
+        return (float(x), float(y)), (float(x), float(y)) != place
+
+    def _load_picture(self) -> None:
+        """Decode the photo on the worker when it is another one, then its ink."""
+        facts = self.job.photo
+        data = None if facts is None else facts.data
+        if data is self._data:
+            return
+        self._data, self._photo, self._ink = data, None, None
+        self.scene.show_picture(None)
+        self.desk.bench.loupe.show_image(None)
+        expected, self._expected = self._expected, None
+        if facts is None:
+            return
+        if expected is not None and expected.name == facts.name:
+            self._decoded(expected)
+        else:
+            self._decode(facts)
+
+    def _decode(self, facts: PhotoFacts) -> None:
+        def task(progress: Progress, stop: Stop) -> Photo:
+            from calibration.photo import photo_from_bytes
+
+            return photo_from_bytes(facts.data, facts.name)
+
+        self.desk.worker.start(task, done=self._decoded, failed=self.complain, lane="picture")
+
+    def _decoded(self, photo: Photo) -> None:
+        self._photo = photo
+        self.scene.show_picture(photo.rgb)
+        self.desk.bench.loupe.show_image(picture_image(photo.rgb))
+        if self.desk.bench.view.scene() is self.scene:
+            self.desk.bench.view.fit(self.scene.picture_rect())
+        self.refresh()
+        self.standing_changed.emit()
+
+        def task(progress: Progress, stop: Stop) -> Ink:
+            from calibration.ink import find_ink
+
+            return find_ink(photo)
+
+        def done(ink: Ink) -> None:
+            if self._photo is photo:
+                self._ink = ink
+
+        self.desk.worker.start(task, done=done, failed=lambda error: None, lane="picture")
+
+    def _show_told_marks(self) -> None:
+        """Show the ends that were marked, while nothing is measured from them."""
+        line = self._line()
+        if line is not None and line.ends_px is not None and not self._marks:
+            self.scene.show_marks(list(line.ends_px))
+        elif not self._marks:
+            self.scene.show_marks([])

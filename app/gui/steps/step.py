@@ -1,0 +1,72 @@
+"""What all steps share: the desk they work at, and when they are entered, shown and left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from app.document.job import Job
+from app.gui.canvas.bench import Bench
+from app.gui.derived import Derived
+from app.gui.document import Document
+from app.gui.errors import sentence_of
+from app.gui.panels.panel import Panel
+from app.gui.rail import Step
+from app.gui.worker import Worker
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Desk:
+    """What lies ready for every step."""
+
+    document: Document
+    derived: Derived
+    worker: Worker
+    bench: Bench
+    window: QWidget
+
+
+class StepAtHand(QObject):
+    """One step: a panel, a drawing, and the functions behind their signals.
+
+    Attributes
+    ----------
+    standing_changed : Signal
+        Something that is not part of the job changed where the job stands.
+    go : Signal
+        Another step is to be entered.
+    """
+
+    standing_changed = Signal()
+    go = Signal(str)
+
+    def __init__(self, desk: Desk, step: Step, panel: Panel) -> None:
+        super().__init__()
+        self.desk = desk
+        self.step = step
+        self.base_panel = panel
+        steps = list(Step)
+        following = steps[min(steps.index(step) + 1, len(steps) - 1)]
+        panel.onward.connect(lambda: self.go.emit(following.value))
+
+    @property
+    def job(self) -> Job:
+        """The job as it stands."""
+        return self.desk.document.job
+
+    def enter(self) -> None:
+        """Show this step's drawing."""
+        raise NotImplementedError
+
+    def leave(self) -> None:
+        """Put away what was begun: another step is entered."""
+
+    def refresh(self, *, afresh: bool = False) -> None:
+        """Redraw from the job; afresh when colours changed too."""
+        raise NotImplementedError
+
+    def complain(self, error: Exception) -> None:
+        """Say an error in the panel."""
+        self.base_panel.say(sentence_of(error))

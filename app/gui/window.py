@@ -1,0 +1,252 @@
+"""The main window: rail, canvas, panel and the foot with the verdict."""
+
+from __future__ import annotations
+
+import signal
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import QRectF, Qt, QTimer
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QKeyEvent,
+)
+from PySide6.QtWidgets import (
+    QApplication,
+    QHBoxLayout,
+    QMainWindow,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.document.lengths import Unit
+from app.gui.canvas.bench import Bench
+from app.gui.canvas.sheet_scene import SheetScene
+from app.gui.derived import Derived
+from app.gui.document import Document
+from app.gui.errors import LastNet
+from app.gui.job_files import JobFiles
+from app.gui.menus import build_menus
+from app.gui.rail import Rail, Step
+from app.gui.standing import sentence, states, verdict
+from app.gui.start_page import StartPage
+from app.gui.steps.layout import LayoutStep
+from app.gui.steps.outline import OutlineStep
+from app.gui.steps.pattern import PatternStep
+from app.gui.steps.photo import PhotoStep
+from app.gui.steps.steel import SteelStep
+from app.gui.steps.step import Desk, StepAtHand
+from app.gui.theme import theme
+from app.gui.verdict_bar import VerdictBar
+from app.gui.worker import Worker
+
+
+class MainWindow(QMainWindow):
+    """The one window of the program."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.document = Document()
+        self.worker = Worker(self)
+        self.derived = Derived()
+        self.bench = Bench()
+        self.files = JobFiles(self.document, self.worker, self)
+        self.net = LastNet(self, self.files.keep_copy)
+        desk = Desk(
+            document=self.document,
+            derived=self.derived,
+            worker=self.worker,
+            bench=self.bench,
+            window=self,
+        )
+        self.photo, self.steel = PhotoStep(desk), SteelStep(desk)
+        self.outline, self.layout_step = OutlineStep(desk), LayoutStep(desk)
+        self.pattern = PatternStep(desk)
+        self.steps: dict[Step, StepAtHand] = {
+            step.step: step
+            for step in (self.photo, self.steel, self.outline, self.layout_step, self.pattern)
+        }
+        self.current: Step | None = None
+        self._lay_out()
+        build_menus(self)
+        self._connect()
+        self.setAcceptDrops(True)
+        self.resize(1280, 720)
+        self.setMinimumSize(960, 600)
+        self.go(Step.PHOTO)
+
+    def go(self, step: Step) -> None:
+        """Enter a step."""
+        if self.current is not None and self.current is not step:
+            self.steps[self.current].leave()
+            self.steps[self.current].base_panel.say("")
+        self.current = step
+        self.rail.show_step(step)
+        self._panels.setCurrentWidget(self.steps[step].base_panel)
+        self._show_right_page()
+        self.steps[step].enter()
+        self.refresh()
+
+    def refresh(self, *, afresh: bool = False) -> None:
+        """Redraw everything that shows the job."""
+        job = self.document.job
+        assert self.current is not None
+        self._show_right_page()
+        self.bench.set_unit(job.unit)
+        self.steps[self.current].refresh(afresh=afresh)
+        self.show_standing()
+        self.setWindowTitle(f"{job.name}[*] – Blankwright")
+        self.setWindowModified(not self.document.is_saved)
+
+    def show_standing(self) -> None:
+        """Show where the job stands: the rail's marks and the foot."""
+        job = self.document.job
+        self.rail.show_states(states(job, self.derived))
+        placed = job.pose is not None or self.current is Step.LAYOUT
+        found = verdict(job, self.derived) if placed else None
+        if found is None:
+            self.verdict.show_sentence(sentence(job, self.derived))
+        else:
+            self.verdict.show_verdict(*found, job.unit)
+
+    def use_unit(self, unit: Unit) -> None:
+        """Show lengths in another unit; nothing else changes."""
+        name = "Use inches" if unit == "in" else "Use millimetres"
+        self.document.change(replace(self.document.job, unit=unit), name)
+
+    def content_rect(self) -> QRectF:
+        """Return what there is to fit in the canvas."""
+        scene = self.bench.view.scene()
+        if isinstance(scene, SheetScene):
+            return scene.content
+        return self.photo.scene.picture_rect()
+
+    def say(self, message: str) -> None:
+        """Say something where the person is looking."""
+        if self._pages.currentWidget() is self.start:
+            self.start.say(message)
+        elif self.current is not None:
+            self.steps[self.current].base_panel.say(message)
+
+    def _lay_out(self) -> None:
+        self.rail, self.verdict, self.start = Rail(), VerdictBar(), StartPage()
+        self._panels = QStackedWidget()
+        for step in self.steps.values():
+            self._panels.addWidget(step.base_panel)
+        self._panels.setFixedWidth(self.steps[Step.PHOTO].base_panel.width())
+        work = QWidget()
+        row = QHBoxLayout(work)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(1)
+        row.addWidget(self.bench, 1)
+        row.addWidget(self._panels)
+        self._pages = QStackedWidget()
+        self._pages.addWidget(self.start)
+        self._pages.addWidget(work)
+        middle = QHBoxLayout()
+        middle.setSpacing(1)
+        middle.addWidget(self.rail)
+        middle.addWidget(self._pages, 1)
+        whole = QWidget()
+        column = QVBoxLayout(whole)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(1)
+        column.addLayout(middle, 1)
+        column.addWidget(self.verdict)
+        self.setCentralWidget(whole)
+
+    def _connect(self) -> None:
+        self.rail.chosen.connect(lambda name: self.go(Step(name)))
+        self.document.changed.connect(self.refresh)
+        self.document.stack.cleanChanged.connect(lambda clean: self.setWindowModified(not clean))
+        for step in self.steps.values():
+            step.go.connect(lambda name: self.go(Step(name)))
+            step.standing_changed.connect(self.show_standing)
+        self.start.photo_asked.connect(self.files.ask_photo)
+        self.start.sample_asked.connect(self.files.open_sample)
+        self.start.job_asked.connect(self.files.ask_any)
+        self.files.photo_opened.connect(self._photo_opened)
+        self.files.job_opened.connect(self._job_opened)
+        self.files.drawing_asked.connect(self._open_drawing)
+        self.files.complained.connect(self.say)
+        theme().changed.connect(lambda: self.refresh(afresh=True))
+
+    def _show_right_page(self) -> None:
+        """Show the first page while there is no photo to show, else the canvas."""
+        job = self.document.job
+        bare = self.current is Step.PHOTO and job.photo is None
+        if not bare:
+            self.start.say("")
+        self._pages.setCurrentIndex(0 if bare else 1)
+
+    def _photo_opened(self, photo: object) -> None:
+        self.photo.expect(photo)
+        if self.current is not Step.PHOTO:
+            QTimer.singleShot(0, lambda: self.go(Step.PHOTO))
+
+    def _job_opened(self) -> None:
+        job = self.document.job
+        for step in self.steps.values():
+            step.base_panel.say("")
+        self.go(Step.LAYOUT if job.pose else Step.STEEL if job.billet else Step.PHOTO)
+
+    def _open_drawing(self, path: Path) -> None:
+        if path.suffix.lower() == ".json" and self.current is Step.STEEL:
+            self.steel.open_billet(path)
+            return
+        self.go(Step.OUTLINE)
+        self.outline.open_drawing(path)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Leave pointing with Escape."""
+        if event.key() == Qt.Key.Key_Escape and self.current is Step.PHOTO:
+            self.photo.stop_pointing()
+            self.refresh()
+            return
+        super().keyPressEvent(event)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files."""
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open the first dropped file."""
+        paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
+        if paths:
+            event.acceptProposedAction()
+            self.files.open_path(Path(paths[0]))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved changes, then stop the worker."""
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self.worker.close()
+        self.net.release()
+        event.accept()
+
+
+def main(path: Path | None = None) -> int:
+    """Open the window, with a file on request; return the exit status.
+
+    Parameters
+    ----------
+    path : Path, optional
+        A job, a photo or a drawing.
+    """
+    running = QApplication.instance()
+    app = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
+    app.setApplicationName("Blankwright")
+    app.setDesktopFileName("blankwright")
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # Qt's loop would keep Ctrl+C from being seen
+    theme()
+    window = MainWindow()
+    window.show()
+    if path is not None:
+        QTimer.singleShot(0, lambda: window.files.open_path(path))
+    return app.exec()
