@@ -124,7 +124,8 @@ def camera(found: Capture) -> str:
     calibration = found.calibration
     x_px, y_px = found.contour.outer_px.mean(axis=0).tolist()
     pitch_mm = calibration.map.mm_per_px((x_px, y_px))
-    tilt = f"tilted {calibration.tilt_deg:.1f} degrees" if calibration.tilt_known else "tilt unknown"
+    known = calibration.tilt_known
+    tilt = f"tilted {calibration.tilt_deg:.1f} degrees" if known else "tilt unknown"
     height_mm = calibration.height_mm
     height = "" if height_mm is None else f", {height_mm:.0f} mm above the sheet"
     return f"scale     {pitch_mm:.4f} mm a pixel at the piece; camera {tilt}{height}"
