@@ -15,6 +15,7 @@ from app.exports.lettering import text_width_mm
 GAP_MM = 0.8  # between a thing and its words
 REACHES_MM = (0.0, 2.5, 5.0, 8.0, 12.0, 16.0)  # further out each time, with a leader line
 DIRECTIONS_DEG = (0, 180, 90, 270, 30, 150, 210, 330, 60, 120, 240, 300)
+SLANT = 0.3  # a direction's share of an axis, from which words stand wholly to that side
 CIRCLE_SEGMENTS = 8  # a quarter of a circle, good enough to keep words off it
 
 
@@ -59,8 +60,8 @@ def _places(label: Label) -> Iterator[tuple[Text, tuple[Polyline, ...]]]:
             x_mm, y_mm = label.x_mm + cos * out_mm, label.y_mm + sin * out_mm
             words = Text(
                 layer=label.layer,
-                x_mm=x_mm + (cos - 1.0) / 2.0 * width_mm,
-                y_mm=y_mm + (sin - 1.0) / 2.0 * label.height_mm,
+                x_mm=x_mm + _back(cos) * width_mm,
+                y_mm=y_mm + _back(sin) * label.height_mm,
                 text=label.text,
                 height_mm=label.height_mm,
             )
@@ -75,6 +76,11 @@ def _places(label: Label) -> Iterator[tuple[Text, tuple[Polyline, ...]]]:
                 ),
             )
             yield words, (leader,) if reach_mm else ()
+
+
+def _back(toward: float) -> float:
+    """Return how much of its size a text stands back from where it is pointed at."""
+    return 0.0 if toward > SLANT else -1.0 if toward < -SLANT else -0.5
 
 
 def _shape(item: Item) -> BaseGeometry | None:

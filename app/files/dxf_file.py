@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import ezdxf
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from app.document.lengths import Unit
 from app.files.atomic import read_bytes
-from app.files.drawing_units import known_scale, with_unit_agreed
+from app.files.drawing_units import agree_on_size, known_scale
 from app.files.dxf_lines import entity_lines
 from app.files.errors import FileError
 from app.files.foreign import guarded
@@ -61,8 +62,8 @@ def read_dxf(path: Path | str, *, unit: Unit | None = None) -> Outline:
     scale, told = known_scale(unit, _stated_mm(document, data))
     lines = guarded(lambda: list(_visible_lines(document, CHORD_MM / scale)), where)
     paths = list(_flat(lines, scale, where))
-    name = Path(path).stem
-    return with_unit_agreed(outline_from_paths(paths, name=name, where=where), told, where)
+    agree = partial(agree_on_size, told=told, where=where)
+    return outline_from_paths(paths, name=Path(path).stem, where=where, agree=agree)
 
 
 def _document(path: Path) -> Document:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -26,7 +26,9 @@ ROUND_FILL = 0.985  # and that is as full as a circle of 24 chords, 0.9886
 Points = NDArray[np.float64]
 
 
-def outline_from_paths(paths: Sequence[Points], *, name: str, where: str) -> Outline:
+def outline_from_paths(
+    paths: Sequence[Points], *, name: str, where: str, agree: Callable[[float, float], None]
+) -> Outline:
     """Return the largest closed loop as an outline, and the loops inside of it as its holes.
 
     Parameters
@@ -37,6 +39,8 @@ def outline_from_paths(paths: Sequence[Points], *, name: str, where: str) -> Out
         What to call the outline.
     where : str
         The file, for messages.
+    agree : callable
+        Given width and height of the outline, mm, before it is made; raises where they cannot be.
 
     Returns
     -------
@@ -61,6 +65,8 @@ def outline_from_paths(paths: Sequence[Points], *, name: str, where: str) -> Out
         raise _nothing_closed(open_, where)
     outer = max(loops, key=_hull_area)
     corner = outer.min(axis=0)
+    width_mm, height_mm = np.ptp(outer, axis=0).tolist()
+    agree(width_mm, height_mm)
     outline = outline_from_rings(name, outer - corner)
     edge = outline.polygon()  # refuses an edge that crosses itself
     inner = _inside(edge, [loop - corner for loop in loops if loop is not outer])

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from app.document.lengths import MM_PER, MM_PER_INCH, Unit
 from app.files.atomic import read_bytes
-from app.files.drawing_units import Told, with_unit_agreed
+from app.files.drawing_units import Told, agree_on_size
 from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.loops import outline_from_paths
@@ -60,15 +60,18 @@ def read_svg(path: Path | str, *, unit: Unit | None = None) -> Outline:
     _hide_what_is_not_shown(root)
     text = ElementTree.tostring(root, encoding="unicode")
     paths = guarded(lambda: list(_paths(text, px_per_inch, scale)), where)
-    outline = outline_from_paths(paths, name=Path(path).stem, where=where)
-    return with_unit_agreed(outline, told, where, otherwise=_in_pixels(outline))
+
+    def agree(width_mm: float, height_mm: float) -> None:
+        pixels = _in_pixels(width_mm, height_mm)
+        agree_on_size(width_mm, height_mm, told=told, where=where, otherwise=pixels)
+
+    return outline_from_paths(paths, name=Path(path).stem, where=where, agree=agree)
 
 
-def _in_pixels(outline: Outline) -> str:
-    """Return what the sizes are by the customs of pixels, for an outline read one unit to a mm."""
-    x0, y0, x1, y1 = outline.bounds_mm
+def _in_pixels(width: float, height: float) -> str:
+    """Return what a size in user units is by the customs of pixels, in words."""
     sizes = [
-        f"{(x1 - x0) * 25.4 / per_inch:.2f} x {(y1 - y0) * 25.4 / per_inch:.2f} mm at {per_inch}"
+        f"{width * 25.4 / per_inch:.2f} x {height * 25.4 / per_inch:.2f} mm at {per_inch}"
         for per_inch in (96, 90, 72)
     ]
     return (

@@ -206,7 +206,7 @@ def test_a_stated_unit_that_makes_no_knife_is_asked_about(tmp_path: Path) -> Non
     document = ezdxf.new("R2000", units=6)  # metres: the default of some libraries
     add_l(document.modelspace())
     path = saved(document, tmp_path)
-    with pytest.raises(InputError, match=r"60000 x 40000 mm.*no knife"):
+    with pytest.raises(InputError, match=r"60000\.00 x 40000\.00 mm.*no knife"):
         read_dxf(path)
     assert same_as_l(read_dxf(path, unit="mm"))
 
