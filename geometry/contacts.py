@@ -13,15 +13,15 @@ from typing import NamedTuple
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 
-from geometry.distance_field import DistanceField
+from geometry.distance_field import DistanceField, Singles
 from geometry.pose import Pose
 from geometry.segments import Floats
 
-POINT_STEP_MM = 2.0  # of points along the outline's edge; crossings are measured at these
+POINT_STEP_MM = 1.0  # of points along the outline's edge; crossings are measured at these
 LEAST_POINTS = 300  # along the edge of an outline however small
+ROUGHNESS = 2.0  # cells by which two rough distances may be off together, and more
 DISC_TOLERANCE = 0.005  # of the square root of the area
 
 
@@ -89,15 +89,19 @@ class Fitting:
         scale = pose.scale + float(step_mm[3]) / self.rim_mm
         return self.pose_at(centre, pose.theta_rad + turn, pose.mirrored, scale)
 
-    def outline_depth(self, x_mm: Floats, y_mm: Floats) -> NDArray[np.float32]:
+    def outline_depth(self, x_mm: Singles, y_mm: Singles) -> Singles:
         """Return roughly how deep points of the outline's frame lie in the outline, mm."""
         return self._back.rough(x_mm, y_mm)
 
     def contacts(self, pose: Pose, reach_mm: float) -> Contacts:
         """Return the places whose value is within a reach of the least one."""
-        points = self._of_points(pose)
-        limit = float(points.values_mm.min()) + reach_mm
-        spots = self._of_spots(pose, limit)
+        places_mm = pose.points(self.points_mm)
+        rough_mm = self.field.rough(*places_mm.T.astype(np.float32))
+        limit_mm = float(rough_mm.min()) + ROUGHNESS * self.field.cell_mm + reach_mm
+        spots = self._of_spots(pose, limit_mm)
+        # The steel's corners are left to the spots, which have them against the whole outline.
+        corners = not len(spots.values_mm)
+        points = self._of_points(places_mm[rough_mm <= limit_mm], corners)
         values = np.concatenate([points.values_mm, spots.values_mm])
         keep = values <= values.min() + reach_mm
         gradients = np.concatenate([points.gradients, spots.gradients])[keep]
@@ -108,21 +112,20 @@ class Fitting:
         rates = np.column_stack([gradients, turning, growing])
         return Contacts(values_mm=values[keep], rates=rates)
 
-    def _of_points(self, pose: Pose) -> _Places:
-        """Return the outline's points against the steel's edge."""
-        places = pose.points(self.points_mm)
-        point, values, gradients = self.field.readings(places, all_inside=True)
-        return _Places(values, gradients, places[point])
+    def _of_points(self, places_mm: Floats, corners: bool) -> _Places:
+        """Return points of the outline against the steel's edge."""
+        point, values, gradients = self.field.readings(places_mm, all_inside=True, corners=corners)
+        return _Places(values, gradients, places_mm[point])
 
     def _of_spots(self, pose: Pose, limit_mm: float) -> _Places:
         """Return the steel's corners and hole discs against the outline's edge."""
         own = pose.back(self._spots_mm[:, :2])
         radius = self._spots_mm[:, 2]
-        slack = 2.0 * self._back.cell_mm * pose.scale
-        rough = -pose.scale * self._back.rough(own[:, 0], own[:, 1]) - radius
-        near = rough <= limit_mm + slack
+        slack_mm = ROUGHNESS * self._back.cell_mm * pose.scale
+        rough = -pose.scale * self._back.rough(*own.T.astype(np.float32)) - radius
+        near = rough <= limit_mm + slack_mm
         own, radius = own[near], radius[near]
-        point, depth, inward = self._back.readings(own, all_inside=False)
+        point, depth, inward = self._back.readings(own, all_inside=False, corners=True)
         # a corner that lies inside the outline says nothing of how far the outline is outside
         counts = (depth <= 0.0) | (radius[point] > 0.0)
         point, depth, inward = point[counts], depth[counts], inward[counts]

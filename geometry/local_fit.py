@@ -99,7 +99,7 @@ def _climb(
         gain = merit(there, tried) - value
         if gain < 0.25 * promise:
             trust_mm /= 3.0
-        elif gain > 0.75 * promise:
+        elif gain > 0.75 * promise and np.abs(planned.step_mm).max() > 0.9 * trust_mm:
             trust_mm *= 2.0
         if gain > 0.0:
             pose, contacts, value = tried, there, value + gain

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from geometry.contacts import Fitting
-from geometry.distance_field import DistanceField
+from geometry.distance_field import DistanceField, Singles
 from geometry.pose import Pose
 from geometry.segments import Floats
 
@@ -27,18 +27,19 @@ LAST_STEP_MM = 0.6
 LEAST_ROUNDS = 3  # down to 0.6 degrees, for small outlines
 KEPT = 4000  # boxes a round; more cost time and found nothing more
 TRUST = 0.7  # of the farthest that a box moves any point; 1 would be a bound, but keeps far more
+FAR_APART, NEAR_APART = 8.0, 2.0  # of the last step: poses that are climbed from
 SAMPLES = 90
 FEW = 14  # samples that throw out most poses first
-CHUNK = 20_000  # poses scored at once: some 10 MB of work space
+CHUNK = 100_000  # values looked up at once: the work space stays in the processor's cache
 
 
 class _Boxes(NamedTuple):
     """Middles of boxes of poses: the place of the outline's centre, and the angle."""
 
-    x_mm: Floats
-    y_mm: Floats
-    theta_rad: Floats
-    face: Floats  # 1, or -1 where mirrored
+    x_mm: Singles
+    y_mm: Singles
+    theta_rad: Singles
+    face: Singles  # 1, or -1 where mirrored
 
     def kept(self, chosen: NDArray[np.bool_] | NDArray[np.intp]) -> _Boxes:
         return _Boxes(*(part[chosen] for part in self))
@@ -49,47 +50,48 @@ class Scorer:
 
     def __init__(self, fitting: Fitting, scale: float = 1.0) -> None:
         self._field: DistanceField = fitting.field
-        self._discs = fitting.discs_mm
-        self._scale = scale
-        samples = spread_points(fitting.outline, fitting.centre_mm, SAMPLES)
-        self._samples = (samples - fitting.centre_mm) * scale
         self._fitting = fitting
+        self._discs = fitting.discs_mm.astype(np.float32)
+        self._centre = fitting.centre_mm.astype(np.float32)
+        self._scale = np.float32(scale)
+        samples = spread_points(fitting.outline, fitting.centre_mm, SAMPLES) - fitting.centre_mm
+        self._samples = (samples * scale).astype(np.float32)
 
     def scores_mm(self, boxes: _Boxes, floor_mm: float) -> Floats:
-        """Return each pose's least value, or something below the floor where it is below it."""
-        scores = np.full(len(boxes.x_mm), -np.inf)
-        for first in range(0, len(scores), CHUNK):
-            part = np.arange(first, min(first + CHUNK, len(scores)))
-            few = self._least(boxes.kept(part), self._samples[:FEW])
-            going = part[few > floor_mm]
-            if not len(going):
-                continue
-            rest = self._least(boxes.kept(going), self._samples[FEW:])
-            scores[going] = np.minimum(few[few > floor_mm], rest)
-            self._lower_by_discs(boxes, going, scores)
+        """Return each pose's least value; where it is below the floor, something below that."""
+        scores = np.full(len(boxes.x_mm), np.inf)
+        going = np.arange(len(scores))
+        measures: list[tuple[Callable[[_Boxes, Singles], Singles], Singles]]
+        measures = [(self._least, self._samples[:FEW]), (self._least, self._samples[FEW:])]
+        if len(self._discs):
+            measures.append((self._from_discs, self._discs))
+        for measure, against in measures:
+            size = CHUNK // len(against) + 1
+            for first in range(0, len(going), size):
+                some = going[first : first + size]
+                scores[some] = np.minimum(scores[some], measure(boxes.kept(some), against))
+            going = going[scores[going] > floor_mm]
         return scores
 
-    def _least(self, boxes: _Boxes, samples: Floats) -> Floats:
+    def _least(self, boxes: _Boxes, samples: Singles) -> Singles:
+        """Return each pose's least value at points of the outline."""
         cos, sin = np.cos(boxes.theta_rad)[:, None], np.sin(boxes.theta_rad)[:, None]
         along, up = samples[:, 0], samples[:, 1] * boxes.face[:, None]
         x = boxes.x_mm[:, None] + cos * along - sin * up
         y = boxes.y_mm[:, None] + sin * along + cos * up
-        least: Floats = self._field.rough(x, y).min(axis=1).astype(float)
+        least: Singles = self._field.rough(x, y).min(axis=1)
         return least
 
-    def _lower_by_discs(self, boxes: _Boxes, going: NDArray[np.intp], scores: Floats) -> None:
-        """Lower the scores of poses in which the outline comes near a hole of the steel."""
-        if not len(self._discs):
-            return
-        some = boxes.kept(going)
-        cos, sin = np.cos(some.theta_rad)[:, None], np.sin(some.theta_rad)[:, None]
-        right = self._discs[:, 0] - some.x_mm[:, None]
-        up = self._discs[:, 1] - some.y_mm[:, None]
-        own_x = (cos * right + sin * up) / self._scale + self._fitting.centre_mm[0]
-        own_y = some.face[:, None] * (cos * up - sin * right) / self._scale
-        depth = self._fitting.outline_depth(own_x, own_y + self._fitting.centre_mm[1])
-        gaps = -self._scale * depth - self._discs[:, 2]
-        scores[going] = np.minimum(scores[going], gaps.min(axis=1))
+    def _from_discs(self, boxes: _Boxes, discs: Singles) -> Singles:
+        """Return each pose's least distance from the discs in the steel's holes."""
+        cos, sin = np.cos(boxes.theta_rad)[:, None], np.sin(boxes.theta_rad)[:, None]
+        right = discs[:, 0] - boxes.x_mm[:, None]
+        up = discs[:, 1] - boxes.y_mm[:, None]
+        own_x = (cos * right + sin * up) / self._scale + self._centre[0]
+        own_y = boxes.face[:, None] * (cos * up - sin * right) / self._scale + self._centre[1]
+        gaps = -self._scale * self._fitting.outline_depth(own_x, own_y) - discs[:, 2]
+        least: Singles = gaps.min(axis=1)
+        return least
 
 
 def promising_poses(
@@ -126,7 +128,7 @@ def promising_poses(
     best = -np.inf
     for number in range(rounds + 1):
         each_round(number / (rounds + 1))
-        moves = TRUST * (step * np.sqrt(0.5) + rim * turn / 2.0)
+        moves = TRUST * (step * np.sqrt(0.5) + rim * turn / 2.0) + fitting.field.cell_mm
         scores = scorer.scores_mm(boxes, best - moves)
         best = max(best, float(scores.max()))
         chosen = np.flatnonzero(scores > best - moves)
@@ -136,7 +138,7 @@ def promising_poses(
         if number < rounds:
             step, turn = step / 2.0, turn / 2.0
             boxes = _divided(boxes, step, turn)
-    picked = _distinct(boxes, scores, rim, 8.0 * step, count)
+    picked = _distinct(boxes, scores, rim, step, count)
     return [
         fitting.pose_at(
             np.array([boxes.x_mm[i], boxes.y_mm[i]]),
@@ -155,33 +157,45 @@ def _first_boxes(fitting: Fitting, step: float, mirror: bool, seed: int) -> _Box
     y = np.arange(y1 - shift[1] * step, y2 + step, step)
     theta = (np.arange(FIRST_ANGLES) + shift[2]) * (2.0 * np.pi / FIRST_ANGLES)
     faces = np.array([1.0, -1.0] if mirror else [1.0])
-    return _Boxes(*(axis.ravel() for axis in np.meshgrid(x, y, theta, faces)))
+    axes = (axis.astype(np.float32) for axis in (x, y, theta, faces))
+    return _Boxes(*(axis.ravel() for axis in np.meshgrid(*axes)))
 
 
 def _divided(boxes: _Boxes, step: float, turn: float) -> _Boxes:
     """Return the eight boxes of half the size in each box."""
-    signs = np.array([[a, b, c] for a in (-1, 1) for b in (-1, 1) for c in (-1, 1)]) / 2.0
+    signs = np.array([[a, b, c] for a in (-1, 1) for b in (-1, 1) for c in (-1, 1)])
+    offsets = (signs * (step / 2.0, step / 2.0, turn / 2.0)).astype(np.float32)
     return _Boxes(
-        (boxes.x_mm[:, None] + step * signs[:, 0]).ravel(),
-        (boxes.y_mm[:, None] + step * signs[:, 1]).ravel(),
-        (boxes.theta_rad[:, None] + turn * signs[:, 2]).ravel(),
+        (boxes.x_mm[:, None] + offsets[:, 0]).ravel(),
+        (boxes.y_mm[:, None] + offsets[:, 1]).ravel(),
+        (boxes.theta_rad[:, None] + offsets[:, 2]).ravel(),
         np.repeat(boxes.face, 8),
     )
 
 
-def _distinct(boxes: _Boxes, scores: Floats, rim: float, apart: float, count: int) -> list[int]:
-    """Return the best poses that lie apart from all better ones picked."""
-    left = np.argsort(-scores, kind="stable")
+def _distinct(boxes: _Boxes, scores: Floats, rim: float, step: float, count: int) -> list[int]:
+    """Return poses that lie well apart from all better ones picked, then some that lie closer.
+
+    A rough edge has many local bests within a millimetre or two of each other.
+    """
     picked: list[int] = []
-    while len(left) and len(picked) < count:
-        best = left[0]
-        picked.append(int(best))
-        turn = boxes.theta_rad[left] - boxes.theta_rad[best]
-        turned = np.abs(np.arctan2(np.sin(turn), np.cos(turn))) * rim
-        shifted = np.hypot(boxes.x_mm[left] - boxes.x_mm[best], boxes.y_mm[left] - boxes.y_mm[best])
-        same = (shifted + turned < apart) & (boxes.face[left] == boxes.face[best])
-        left = left[~same]
+    for apart in (FAR_APART * step, NEAR_APART * step):
+        left = np.argsort(-scores, kind="stable")
+        for one in picked:
+            left = left[_distances_mm(boxes, left, one, rim) >= apart]
+        while len(left) and len(picked) < count:
+            picked.append(int(left[0]))
+            left = left[_distances_mm(boxes, left, picked[-1], rim) >= apart]
     return picked
+
+
+def _distances_mm(boxes: _Boxes, some: NDArray[np.intp], one: int, rim: float) -> Floats:
+    """Return how far some poses carry the outline's points from where one pose has them."""
+    turn = boxes.theta_rad[some] - boxes.theta_rad[one]
+    turned = np.abs(np.arctan2(np.sin(turn), np.cos(turn))) * rim
+    shifted = np.hypot(boxes.x_mm[some] - boxes.x_mm[one], boxes.y_mm[some] - boxes.y_mm[one])
+    distances: Floats = shifted + turned
+    return np.where(boxes.face[some] == boxes.face[one], distances, np.inf)
 
 
 def spread_points(outline: Polygon, centre_mm: Floats, count: int) -> Floats:

@@ -41,11 +41,16 @@ class Segments:
         found: Ints = self._tree.query_nearest(shapely.points(points_mm), all_matches=False)[1]
         return found
 
+    def shares(self, points_mm: Floats, piece: Ints) -> Floats:
+        """Return (...) how far along each named piece's line each point lies: 0 to 1 is on it."""
+        away = points_mm - self.start_mm[piece]
+        shares: Floats = (away * self.along_mm[piece]).sum(axis=-1) / self._length2[piece]
+        return shares
+
     def foot(self, points_mm: Floats, piece: Ints) -> Floats:
         """Return (..., 2) the point of each named piece that is nearest to each point."""
-        start, along = self.start_mm[piece], self.along_mm[piece]
-        share = ((points_mm - start) * along).sum(axis=-1) / self._length2[piece]
-        foot: Floats = start + np.clip(share, 0.0, 1.0)[..., None] * along
+        shares = np.clip(self.shares(points_mm, piece), 0.0, 1.0)
+        foot: Floats = self.start_mm[piece] + shares[..., None] * self.along_mm[piece]
         return foot
 
     def distance_mm(self, points_mm: Floats, piece: Ints) -> Floats:

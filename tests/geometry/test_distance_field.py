@@ -31,7 +31,7 @@ def test_far_points_fall_off_by_the_distance() -> None:
 def test_readings_hold_the_exact_distance_and_its_direction() -> None:
     points = scattered(2000)
     exact = UsableRegion(STEEL).signed_distances_mm(points)
-    readings = FIELD.readings(points, all_inside=True)
+    readings = FIELD.readings(points, all_inside=True, corners=True)
     least = np.full(len(points), np.inf)
     np.minimum.at(least, readings.point, readings.values_mm)
     off = np.abs(least - exact)
@@ -47,7 +47,7 @@ def test_readings_hold_the_exact_distance_and_its_direction() -> None:
 
 def test_on_the_edge_the_direction_is_inward() -> None:
     on_edge = shapely.get_coordinates(STEEL.exterior.interpolate(33.3))
-    readings = FIELD.readings(on_edge, all_inside=True)
+    readings = FIELD.readings(on_edge, all_inside=True, corners=True)
     inward = on_edge + 0.01 * readings.gradients[np.abs(readings.values_mm).argmin()]
     assert STEEL.contains(shapely.Point(inward[0]))
     assert abs(readings.values_mm).min() == pytest.approx(0.0, abs=1e-9)
