@@ -16,6 +16,7 @@ GAP_MM = 0.8  # between a thing and its words
 REACHES_MM = (0.0, 2.5, 5.0, 8.0, 12.0, 16.0)  # further out each time, with a leader line
 DIRECTIONS_DEG = (0, 180, 90, 270, 30, 150, 210, 330, 60, 120, 240, 300)
 SLANT = 0.3  # a direction's share of an axis, from which words stand wholly to that side
+WORDS_COUNT = 4  # words over a line are so many times as bad as a leader that crosses one
 CIRCLE_SEGMENTS = 8  # a quarter of a circle, good enough to keep words off it
 
 
@@ -41,8 +42,9 @@ def with_labels_settled(drawing: Drawing) -> Drawing:
 def _settled(label: Label, taken: shapely.STRtree) -> tuple[Text, tuple[Polyline, ...]]:
     best, fewest = None, math.inf
     for words, leader in _places(label):
-        shapes = [_box(words), *(shapely.LineString(line.points_mm) for line in leader)]
-        covered = sum(len(taken.query(shape, predicate="intersects")) for shape in shapes)
+        covered = WORDS_COUNT * len(taken.query(_box(words), predicate="intersects"))
+        for line in leader:
+            covered += len(taken.query(shapely.LineString(line.points_mm), predicate="intersects"))
         if covered < fewest:
             best, fewest = (words, leader), covered
         if covered == 0:
