@@ -91,9 +91,9 @@ def test_few_pages_are_used(
 
 
 def test_a_leaning_layout_is_laid_along_the_page(make_pattern: Make) -> None:
-    """At 45 degrees 250 x 28 mm are about 197 x 197: unturned that needs two pages, turned one."""
+    """At 45 degrees it is over 190 mm wide and high: two pages as it stands, one if turned."""
     alone = PatternOptions(show_billet=False)
-    drawing = make_pattern(length_mm=250.0, pose=Pose(theta_rad=math.pi / 4), options=alone)
+    drawing = make_pattern(length_mm=268.0, pose=Pose(theta_rad=math.pi / 4), options=alone)
     assert plain_pages(drawing, 210.0, 297.0) == 2
     assert len(laid_out(drawing, NAMED["a4"]).pages) == 1
 
