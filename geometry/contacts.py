@@ -50,24 +50,33 @@ class Fitting:
     outline, steel : shapely.Polygon
         The outline in its own frame, holes ignored, and one part of the usable steel.
     cell_mm : float
-        Grid step of both distance fields.
+        Grid step of both distance fields, made finer for a small outline.
+    scale : float
+        About the scale of the poses that will be asked for.
     """
 
-    def __init__(self, outline: Polygon, steel: Polygon, *, cell_mm: float) -> None:
+    def __init__(
+        self, outline: Polygon, steel: Polygon, *, cell_mm: float, scale: float = 1.0
+    ) -> None:
         self.outline = Polygon(outline.exterior)
         self.steel = steel
         circle = shapely.minimum_bounding_circle(self.outline)
         self.centre_mm: Floats = shapely.get_coordinates(circle.centroid)[0]
         self.rim_mm = float(shapely.minimum_bounding_radius(self.outline))
-        self.field = DistanceField(steel, cell_mm=cell_mm, pad_mm=4.0 * cell_mm)
-        own_cell_mm = min(cell_mm, self.rim_mm / 50.0)
-        self._back = DistanceField(self.outline, cell_mm=own_cell_mm, pad_mm=4.0 * own_cell_mm)
         self.disc_mm = _inner_disc(self.outline)[2]
+        discs = [_inner_disc(Polygon(hole)) for hole in steel.interiors]
+        self.discs_mm: Floats = np.array(discs, dtype=float).reshape(-1, 3)
+        room_mm = _inner_disc(steel)[2]  # no clearance is greater
+        too_long_mm = scale * self.rim_mm - float(shapely.minimum_bounding_radius(steel))
+        out_mm = max(0.0, too_long_mm, scale * self.disc_mm - room_mm)
+        self.field = DistanceField(steel, cell_mm=cell_mm, pad_mm=4.0 * cell_mm + 1.5 * out_mm)
+        far_mm = room_mm + float(self.discs_mm[:, 2].max(initial=0.0))  # no spot counts from here
+        own_cell_mm = min(cell_mm, self.rim_mm / 50.0)
+        pad_mm = 4.0 * own_cell_mm + 1.2 * far_mm / scale
+        self._back = DistanceField(self.outline, cell_mm=own_cell_mm, pad_mm=pad_mm)
         step_mm = min(POINT_STEP_MM, self.outline.exterior.length / LEAST_POINTS)
         dense = self.outline.exterior.segmentize(step_mm)
         self.points_mm: Floats = shapely.get_coordinates(dense)[:-1]
-        discs = [_inner_disc(Polygon(hole)) for hole in steel.interiors]
-        self.discs_mm: Floats = np.array(discs, dtype=float).reshape(-1, 3)
         corners = np.unique(shapely.get_coordinates(steel), axis=0)
         padded = np.column_stack([corners, np.zeros(len(corners))])
         self._spots_mm: Floats = np.vstack([padded, self.discs_mm])

@@ -156,7 +156,7 @@ def largest(
     found = []
     for number, part in enumerate(parts):
         report.between(number / len(parts), (number + 1) / len(parts))
-        fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM)
+        fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM, scale=limit / 2.0)
         pose = grown_pose(
             fitting,
             margin_mm,
@@ -188,7 +188,8 @@ def settle(outline: Polygon, shape: Polygon | MultiPolygon, pose: Pose) -> Place
     before = region.clearance(pose.shape(outline))
     place = pose.shape(outline)
     part = min(shapely.get_parts(shape), key=lambda one: shapely.difference(place, one).area)
-    settled, _ = roomier(Fitting(outline, part, cell_mm=SETTLE_CELL_MM), pose)
+    fitting = Fitting(outline, part, cell_mm=SETTLE_CELL_MM, scale=pose.scale)
+    settled, _ = roomier(fitting, pose)
     after = region.clearance(settled.shape(outline))
     if after.value_mm <= before.value_mm:
         settled, after = pose, before
