@@ -105,9 +105,10 @@ class UsableRegion:
 
     def clearance_profile(self, blank: Polygon, count: int = 400) -> ClearanceProfile:
         """Return signed distances at evenly spaced points of the blank's edge."""
-        edge = blank.exterior
-        steps = np.linspace(0.0, edge.length, count, endpoint=False)
-        points = shapely.get_coordinates(shapely.line_interpolate_point(edge, steps))
+        ring = shapely.get_coordinates(blank.exterior)
+        reached = np.append(0.0, np.cumsum(np.hypot(*np.diff(ring, axis=0).T)))
+        steps = np.linspace(0.0, reached[-1], count, endpoint=False)
+        points = np.column_stack([np.interp(steps, reached, axis) for axis in ring.T])
         return ClearanceProfile(points_mm=points, distances_mm=self.signed_distances_mm(points))
 
     def signed_distances_mm(self, points_mm: Floats) -> Floats:
