@@ -91,12 +91,22 @@ def _assigned(
             seen=LineSeen(
                 ends_px=np.array(free[pick].stroke.ends_px),
                 length_mm=reference.length_mm,
-                sigma_mm=math.sqrt(2.0) * RULED_END_MM,
+                sigma_mm=_ruled_sigma_mm(free[pick].stroke, reference.length_mm),
             ),
             note=note,
         )
         for (k, reference), pick in zip(asked, best, strict=True)
     }
+
+
+def _ruled_sigma_mm(stroke: Stroke, length_mm: float) -> float:
+    """Return the deviation of a ruled line's length, mm.
+
+    Without a tick nobody knows whether the pen's middle or its rim was set to the ruler's mark.
+    """
+    half_mm = 0.5 * stroke.width_px * length_mm / stroke.length_px
+    ends = [RULED_END_MM if tick else math.hypot(RULED_END_MM, half_mm) for tick in stroke.ticks]
+    return math.hypot(*ends)
 
 
 def _fitness(scores: list[float], lengths: list[float], wanted: list[float], known: bool) -> float:
@@ -177,6 +187,7 @@ def _pointed(photo: Photo, ink: Ink, reference: LineReference) -> MatchedLine:
         sigma_mm = math.hypot(sigma_mm, math.sqrt(2.0) * blunt_px * mm_per_px)
     else:
         ends = np.array(stroke.ends_px)
+        sigma_mm = _ruled_sigma_mm(stroke, reference.length_mm)
     seen = LineSeen(ends_px=ends, length_mm=reference.length_mm, sigma_mm=sigma_mm)
     return MatchedLine(reference=reference, seen=seen, note=note)
 

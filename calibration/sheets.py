@@ -1,0 +1,101 @@
+"""The sheet as a reference: of given size, recognised as a named paper, or just square."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+
+from calibration.adjustment import Adjusted, FrameSeen, LineSeen, SheetSeen, adjust, start_cost
+from calibration.desk import Desk
+from calibration.errors import PhotoError
+from calibration.papers import recognise_paper
+from calibration.references import PAPER_LABELS
+from calibration.sheet_edges import SheetEdges
+
+CLEAR_SIDE = 0.5  # of each side must be seen before the edges are used unasked
+ODD_SIDE_MM = 2.5  # ISO 216 allows 2; adjusted sides that are off by more are another paper's
+MAX_GUESSED_TILT_DEG = 40.0
+
+
+def given_sheet(desk: Desk, notes: list[str]) -> tuple[SheetSeen | None, Adjusted | None]:
+    """Return the sheet of given size the way round that fits its edges, and the map from it."""
+    asked = desk.asked.sheet
+    if asked is None:
+        return None, None
+    if desk.edges is None:
+        if len(desk.asked.all) > 1:
+            notes.append(
+                "The sheet's edges were not found: its size is not used. "
+                "Lay it on a darker ground with all four edges in the picture."
+            )
+            return None, None
+        raise PhotoError(
+            "the sheet's edges were not found.",
+            where="Sheet",
+            remedy="Lay it on a darker ground with all four edges in the picture.",
+        )
+    sheet, alone = _best_way_round(desk, desk.edges, asked.width_mm, asked.height_mm)
+    off = float(np.abs(alone.sides_mm - (sheet.width_mm, sheet.height_mm)).max())
+    if off > ODD_SIDE_MM:
+        raise PhotoError(
+            f"the sheet in the picture has not the shape of {asked.width_mm:g} x "
+            f"{asked.height_mm:g} mm.",
+            where="Sheet",
+            remedy="Check its size, and that the picture shows its four edges and no other sheet.",
+        )
+    return sheet, alone
+
+
+def _best_way_round(
+    desk: Desk, edges: SheetEdges, one_mm: float, other_mm: float
+) -> tuple[SheetSeen, Adjusted]:
+    """Return the sheet lying or standing, whichever fits its edges, and the map from it."""
+    ways = [
+        SheetSeen(edges=edges, width_mm=width, height_mm=height)
+        for width, height in ((one_mm, other_mm), (other_mm, one_mm))
+    ]
+    ways.sort(key=lambda sheet: start_cost(desk.seen(sheet=sheet)))
+    if start_cost(desk.seen(sheet=ways[1])) > 9.0 * start_cost(desk.seen(sheet=ways[0])):
+        del ways[1]
+    fits = [(sheet, adjust(desk.seen(sheet=sheet))) for sheet in ways]
+    return min(fits, key=lambda fit: fit[1].cost)
+
+
+def guessed_sheet(
+    desk: Desk,
+    edges: SheetEdges,
+    lines: tuple[LineSeen, ...],
+    frame: FrameSeen | None,
+    notes: list[str],
+) -> tuple[SheetSeen | None, str | None]:
+    """Return a sheet nobody told of: a named paper if it is one, else an unknown rectangle."""
+    if min(edges.seen) < CLEAR_SIDE:
+        return None, None
+    start = adjust(desk.seen(lines=lines[:1], rectangle=frame)).map
+    corners = start.to_mm(edges.corners_px)
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    free = SheetSeen(
+        edges=edges,
+        width_mm=float(0.5 * (sides[0] + sides[2])),
+        height_mm=float(0.5 * (sides[1] + sides[3])),
+        free=True,
+    )
+    measured = adjust(desk.seen(lines=lines, rectangle=frame, sheet=free))
+    if measured.map.tilt_deg > MAX_GUESSED_TILT_DEG:
+        return None, None
+    width, height = (float(v) for v in measured.sides_mm)
+    known = recognise_paper(measured.sides_mm, measured.sides_covariance)
+    if known is None:
+        notes.append(
+            f"The sheet measures {width:.0f} x {height:.0f} mm, which is no paper known here; its "
+            "corners were taken as square to find the tilt. Tell its size to make that sure."
+        )
+        return dataclasses.replace(free, width_mm=width, height_mm=height), None
+    name, (along, up) = known
+    label = PAPER_LABELS[name]
+    notes.append(
+        f"The sheet looks like {label}; its edges took the tilt out. "
+        "Tell the sheet's size if it is another."
+    )
+    return SheetSeen(edges=edges, width_mm=along, height_mm=up), label
