@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import dataclass
 
 import shapely
@@ -21,8 +22,7 @@ from geometry.report import Progress, Report, Stop
 
 SEARCH_CELL_MM = 0.5
 SETTLE_CELL_MM = 2.0  # nothing is searched on it: it only names the near edges
-CANDIDATES = 30  # climbed
-CANDIDATES_CHECKED = 6  # measured exactly: the climbs measure crossings roughly
+CANDIDATES = 30  # climbed, then measured exactly: the climbs measure crossings roughly
 PROVEN_GAP_MM = 0.02
 PROVEN_GROWTH = 1e-3
 
@@ -75,7 +75,8 @@ def roomiest(
     mirror : bool
         Whether the outline may be turned over.
     start : Pose, optional
-        A pose to start from as well; the answer has at least its clearance.
+        A pose to start from as well. Its scale is kept, and the answer has at least its
+        clearance, unless it is turned over and must not be.
     seed : int
         The same seed gives the same answer.
     progress, stop : callable, optional
@@ -91,15 +92,17 @@ def roomiest(
     region = UsableRegion(shape)
     _check(outline)
     report = Report(progress, stop)
-    bound = upper_bound_mm(outline, shape)
-    found = [] if start is None else [start, settle(outline, shape, start).pose]
+    scale = 1.0 if start is None else start.scale
+    bound = upper_bound_mm(outline, shape, scale=scale)
+    poses = []
+    if start is not None and (mirror or not start.mirrored):
+        poses = [start, settle(outline, shape, start).pose]
     parts = shapely.get_parts(shape)
     for number, part in enumerate(parts):
         report.between(number / len(parts), (number + 1) / len(parts))
-        found += _best_in_part(outline, part, mirror, seed, report)
+        poses += _best_in_part(outline, part, scale, mirror, seed, report)
     report.between(0.0, 1.0)(1.0)
-    best = max(found, key=lambda pose: region.clearance(pose.shape(outline)).value_mm)
-    clearance = region.clearance(best.shape(outline))
+    best, clearance = _roomiest_of(poses, outline, region)
     return Placement(
         pose=best,
         clearance=clearance,
@@ -197,20 +200,35 @@ def settle(outline: Polygon, shape: Polygon | MultiPolygon, pose: Pose) -> Place
 
 
 def _best_in_part(
-    outline: Polygon, part: Polygon, mirror: bool, seed: int, report: Report
+    outline: Polygon, part: Polygon, scale: float, mirror: bool, seed: int, report: Report
 ) -> list[Pose]:
-    """Return the best few poses of the search in one part of the steel."""
-    fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM)
-    poses = promising_poses(
-        fitting, mirror=mirror, count=CANDIDATES, seed=seed, each_round=report.within(0.0, 0.6)
+    """Return where the climbs from all promising poses in one part of the steel end."""
+    fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM, scale=scale)
+    starts = promising_poses(
+        fitting,
+        mirror=mirror,
+        count=CANDIDATES,
+        seed=seed,
+        scale=scale,
+        each_round=report.within(0.0, 0.6),
     )
     tell = report.within(0.6, 1.0)
-    climbed = []
-    for number, pose in enumerate(poses):
-        tell(number / len(poses))
-        climbed.append(roomier(fitting, pose))
-    climbed.sort(key=lambda one: -one[1])
-    return [pose for pose, _ in climbed[:CANDIDATES_CHECKED]]
+    ends = []
+    for number, pose in enumerate(starts):
+        tell(number / len(starts))
+        ends.append(roomier(fitting, pose)[0])
+    return ends
+
+
+def _roomiest_of(
+    poses: list[Pose], outline: Polygon, region: UsableRegion
+) -> tuple[Pose, Clearance]:
+    """Return the pose of greatest exact clearance, and that clearance."""
+    found = []
+    for pose in poses:
+        time.sleep(0)  # each is one long call: the window's thread gets a turn between them
+        found.append((pose, region.clearance(pose.shape(outline))))
+    return max(found, key=lambda one: one[1].value_mm)
 
 
 def _check(outline: Polygon) -> None:

@@ -92,6 +92,20 @@ def test_settling_slides_to_the_near_best_and_never_back() -> None:
     assert again.clearance.value_mm >= settled.clearance.value_mm
 
 
+def test_a_start_keeps_its_scale_and_is_never_made_worse() -> None:
+    start = Pose(x_mm=20, y_mm=6, theta_rad=0.04, scale=1.25)
+    found = roomiest(box(0, 0, 120, 20), box(0, 0, 200, 40), start=start)
+    assert found.pose.scale == 1.25
+    assert found.clearance.value_mm == pytest.approx((40 - 25) / 2, abs=1e-3)
+    assert found.proven
+
+
+def test_a_start_that_is_turned_over_counts_only_where_it_may() -> None:
+    steel = box(0, 0, 200, 40)
+    start = Pose(x_mm=25, y_mm=33, mirrored=True)
+    assert not roomiest(box(0, 0, 150, 26), steel, mirror=False, start=start).pose.mirrored
+
+
 def test_stopping_and_progress() -> None:
     shares: list[float] = []
     roomiest(box(0, 0, 150, 26), box(0, 0, 200, 40), progress=shares.append)
