@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from calibration.calibrate import Calibration, calibrate
-from calibration.contour import Contour, Edge, find_contour
+from calibration.contour import Contour, find_contour
 from calibration.errors import PhotoError
 from calibration.ink import find_ink
 from calibration.photo import Photo
@@ -21,6 +21,7 @@ from calibration.references import Reference
 from calibration.sheet_map import SheetMap
 from calibration.simplify import simplified
 from calibration.steel import find_steel
+from calibration.subpixel import Edge
 from calibration.top_face import largest, top_face
 from geometry.billet import Billet
 from geometry.errors import Cancelled

@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.ink import Ink
+from calibration.lines import Lines
 from calibration.regions import Region, enclosed_regions, open_labels, region_of
-from calibration.subpixel import StrokeEdge, stroke_edge
+from calibration.subpixel import Edge, stroke_edge
 from calibration.thinning import Mask, without_loose_ends
 
 Points = NDArray[np.float64]
@@ -21,14 +22,7 @@ ROOM = 0.6  # of the diameter that stays free of other strokes round a hole
 
 
 def drilled_holes(
-    ink: Ink,
-    mask: Mask,
-    lines: Mask,
-    piece: Region,
-    *,
-    factor: int,
-    width_px: float,
-    edge: str,
+    ink: Ink, lines: Lines, piece: Region, *, edge: Edge
 ) -> list[tuple[Points, NDArray[np.float64]]]:
     """Return the edges of traced holes and their sigmas, full picture's pixels.
 
@@ -37,30 +31,27 @@ def drilled_holes(
     Parameters
     ----------
     ink : Ink
-        Of the full picture.
-    mask, lines : ndarray of bool, (h, w)
-        Strokes and thinned strokes, at a fraction of the full size.
+        The full picture.
+    lines : Lines
+        Its lines.
     piece : Region
-        The piece, at that size.
-    factor : int
-        The fraction's denominator.
-    width_px : float
-        Width of the stroke at full size.
+        The piece, at working size.
     edge : {"inner", "middle", "outer"}
         The side of the outline's stroke that is the steel; outer takes a hole's inner side.
     """
     within = cv2.erode(piece.filled.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-    labels, stats = enclosed_regions(without_loose_ends(lines & within))
+    labels, stats = enclosed_regions(without_loose_ends(lines.thin & within))
     outside = open_labels(labels)
-    least = (MIN_WIDTHS * width_px / factor) ** 2 * np.pi / 4
+    width = lines.width_px / lines.factor
+    least = (MIN_WIDTHS * width) ** 2 * np.pi / 4
     found = []
     for label in range(1, len(stats)):
         area = stats[label, cv2.CC_STAT_AREA]
         if label in outside or not least < area < MAX_SHARE * piece.area:
             continue
         loop = region_of(labels, label)
-        if _is_round(loop) and _stands_alone(loop, mask & within, width_px / factor):
-            hole = _hole_edge(ink, loop, factor=factor, width_px=width_px, edge=edge)
+        if _is_round(loop) and _stands_alone(loop, lines.ink & within, width):
+            hole = _hole_edge(ink, lines, loop, edge)
             if hole is not None:
                 found.append(hole)
     return found
@@ -93,26 +84,12 @@ def _stands_alone(loop: Region, mask: Mask, width: float) -> bool:
 
 
 def _hole_edge(
-    ink: Ink, loop: Region, *, factor: int, width_px: float, edge: str
+    ink: Ink, lines: Lines, loop: Region, edge: Edge
 ) -> tuple[Points, NDArray[np.float64]] | None:
-    margin = int(4 * width_px) + 16
-    left, top = loop.outline.min(axis=0) * factor - margin
-    right, bottom = (loop.outline.max(axis=0) + 1) * factor + margin
-    rows = np.arange(max(0, top), min(ink.mask.shape[0], bottom))
-    columns = np.arange(max(0, left), min(ink.mask.shape[1], right))
-    small = np.minimum(rows // factor, loop.filled.shape[0] - 1)
-    filled = loop.filled[np.ix_(small, np.minimum(columns // factor, loop.filled.shape[1] - 1))]
-    darkness = np.ascontiguousarray(
-        ink.darkness[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-    )
-    far = stroke_edge(darkness, filled, width_px=width_px, far=True)
+    box, filled = lines.enlarged(loop.filled, loop.outline, ink.mask.shape)
+    darkness = np.ascontiguousarray(ink.darkness[box])
+    far = stroke_edge(darkness, filled, width_px=lines.width_px, far=True)
     if far is None:
         return None
-    corner = np.array([columns[0], rows[0]], float)
-    return _side(far, edge) + corner, np.hypot(0.15, ink.noise / far.slope)
-
-
-def _side(far: StrokeEdge, edge: str) -> Points:
-    """Return the side of a hole's stroke; its far side is the steel."""
-    share = {"inner": 0.0, "middle": 0.5, "outer": 1.0}[edge]
-    return far.points_px + share * far.ink_width_px[:, None] * far.into_ink
+    corner = np.array([box[1].start, box[0].start], float)
+    return far.side(edge) + corner, far.sigma_px(ink.noise)

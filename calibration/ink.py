@@ -19,6 +19,8 @@ from calibration.photo import Photo
 SMALL_PX = 1000  # long side of the picture on which paper is judged; a line is then 1-3 px wide
 FILLED_PX = 15  # of the small picture: wider than any pen, narrower than a shadow
 MIN_SHEET = 0.04  # of the picture: a smaller light region is not the sheet
+MAX_SHEET = 0.97  # of the picture: the sheet fills it
+STEP = 0.2  # of the light's logarithm over 4 px of the small picture; a crease makes 0.1
 MIN_PAPER = 0.004  # linear light; below it there is only noise to divide by
 FAINTEST = 0.06  # darkness; less is paper's grain
 STRIP_PX = 512  # rows at a time, to keep memory small on 48 megapixels
@@ -80,6 +82,7 @@ def find_ink(photo: Photo) -> Ink:
     small = _shrunk(photo.rgb)
     paper = _paper_light(small)
     sheet_small, found = _sheet(paper)
+    paper = np.asarray(cv2.GaussianBlur(paper, (0, 0), FILLED_PX / 5), np.float32)
     sheet = _enlarged(sheet_small, (width, height))
     weights = _ink_colour(small, paper, sheet_small)
     darkness = _darkness(photo.rgb, paper, weights, _box(sheet))
@@ -110,27 +113,40 @@ def _paper_light(small: NDArray[np.uint8]) -> NDArray[np.float32]:
     light = cv2.LUT(small, LIGHT)
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (FILLED_PX, FILLED_PX))
     filled = cv2.morphologyEx(cv2.medianBlur(light, 3), cv2.MORPH_CLOSE, kernel)
-    return np.asarray(cv2.GaussianBlur(filled, (0, 0), FILLED_PX / 5), np.float32)
+    return np.asarray(filled, np.float32)
 
 
 def _sheet(paper: NDArray[np.float32]) -> tuple[NDArray[np.bool_], bool]:
-    """Return the largest light region of the surface, holes filled, and whether it stands out."""
-    lightest = np.sqrt(paper.min(axis=2))  # the dimmest channel: paper is light in all three
-    eight = np.clip(lightest * 255, 0, 255).astype(np.uint8)
-    split, light = cv2.threshold(eight, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
-    everything = np.ones(eight.shape, bool)
-    if light.all() or not light.any():
-        return everything, False
-    contrast = eight[light > 0].mean() - eight[light == 0].mean()
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(light, connectivity=4)
-    largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    if stats[largest, cv2.CC_STAT_AREA] < MIN_SHEET * eight.size or contrast < 0.2 * split:
-        return everything, False
-    outlines, _ = cv2.findContours(
-        (labels == largest).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+    """Return the light region that no sharp step of light crosses, and whether it stands out.
+
+    A sheet ends in a sharp step; shade, soft shadows and creases within it change less.  Holes
+    are filled.
+    """
+    lightest = paper.min(axis=2)  # the dimmest channel: paper is light in all three
+    steps = _steps(np.log(np.maximum(lightest, MIN_PAPER)))
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(
+        (steps < STEP).astype(np.uint8), connectivity=4
     )
-    filled = cv2.drawContours(np.zeros(eight.shape, np.uint8), outlines, -1, 1, cv2.FILLED)
+    light = np.bincount(labels.ravel(), lightest.ravel(), len(stats))
+    area = stats[:, cv2.CC_STAT_AREA].astype(float)
+    weight = area * (light / np.maximum(area, 1.0)) ** 2
+    weight[0] = 0.0  # the steps themselves
+    chosen = int(np.argmax(weight))
+    share = area[chosen] / lightest.size
+    if not MIN_SHEET <= share <= MAX_SHEET:
+        return np.ones(lightest.shape, bool), False
+    region = cv2.dilate((labels == chosen).astype(np.uint8), np.ones((5, 5), np.uint8))
+    outlines, _ = cv2.findContours(region, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    filled = cv2.drawContours(np.zeros(region.shape, np.uint8), outlines, -1, 1, cv2.FILLED)
     return filled > 0, True
+
+
+def _steps(level: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the change of a level over 4 px, the larger of across and along."""
+    kernel = np.array([[-1.0, 0.0, 0.0, 0.0, 1.0]], np.float32)
+    across = cv2.filter2D(level, -1, kernel, borderType=cv2.BORDER_REPLICATE)
+    along = cv2.filter2D(level, -1, kernel.T, borderType=cv2.BORDER_REPLICATE)
+    return np.asarray(np.maximum(np.abs(across), np.abs(along)), np.float32)
 
 
 def _enlarged(mask: NDArray[np.bool_], size: tuple[int, int]) -> NDArray[np.bool_]:

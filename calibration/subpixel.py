@@ -9,6 +9,7 @@ stroke's profile and the blur, the line's true width and darkness follow, and wi
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import contourpy
 import cv2
@@ -29,11 +30,16 @@ Mask = NDArray[np.bool_]
 Points = NDArray[np.float64]
 Field = NDArray[np.float32]
 
+Edge = Literal["inner", "middle", "outer"]
+
+ROUGHNESS_PX = 0.15  # of ink on paper, one standard deviation
 STEP_PX = 0.5  # along the profile across a stroke
 WINDOW_PX = 25  # points along the edge over which profiles are averaged
 LEVEL_CELL_PX = 8  # of the map that carries the level from the edge to the picture
 SMOOTH_PX = 0.7  # blur against noise, before the level is followed
-MAX_GAIN = 1.25  # of the darkness shown: a line that blur weakens more is not understood
+MAX_GAIN = 2.0  # of the darkness shown: a line that blur weakens more is not understood
+HALO = -0.008  # of a stroke's darkness: paper beside it brighter than that was sharpened
+ROUNDS, SHARPENED_ROUNDS = 3, 2
 FORCED_PX = 1.2  # beyond the middle of the stroke all counts as ink, so that nothing leaks out
 
 
@@ -51,6 +57,8 @@ class StrokeEdge:
         Width of the stroke, smoothed along it.
     slope : ndarray, (N,)
         Darkness per pixel across the edge.
+    level_px : ndarray, (N,)
+        How far the edge was moved because the line is too thin to show its full darkness.
     depth_px : ndarray, (N,)
         Distance of the edge from the middle of the stroke.
     """
@@ -59,7 +67,21 @@ class StrokeEdge:
     into_ink: Points
     ink_width_px: NDArray[np.float64]
     slope: NDArray[np.float64]
+    level_px: NDArray[np.float64]
     depth_px: NDArray[np.float64]
+
+    def side(self, edge: Edge) -> Points:
+        """Return this side of the stroke, its middle or its other side."""
+        share = {"inner": 0.0, "middle": 0.5, "outer": 1.0}[edge]
+        return self.points_px + share * self.ink_width_px[:, None] * self.into_ink
+
+    def sigma_px(self, noise: float) -> NDArray[np.float64]:
+        """Return one standard deviation of each point across the edge.
+
+        Noise over the slope, the ink's roughness, and half of what a thin line was corrected by.
+        """
+        noisy = noise / self.slope
+        return np.sqrt(ROUGHNESS_PX**2 + noisy**2 + (0.5 * self.level_px) ** 2)
 
 
 def stroke_edge(
@@ -93,18 +115,19 @@ def stroke_edge(
     if line is None or len(line) < 12:
         return None
     profile = _profiles(darkness, line, (-1.0 if far else 1.0) * ring_normals(line), width_px)
-    level, _, _ = _levels(profile)
+    level, _, _, _ = _levels(profile)
     levels = _spread(level, line, (field.shape[0], field.shape[1]))
     again = _closed_line(field - levels, area, far=far)
     line = line if again is None or len(again) < 12 else again
     into_ink = (-1.0 if far else 1.0) * ring_normals(line)
     profile = _profiles(darkness, line, into_ink, width_px)
-    _, ink_width, slope = _levels(profile)
+    _, ink_width, slope, raised = _levels(profile)
     return StrokeEdge(
         points_px=line,
         into_ink=into_ink,
         ink_width_px=ink_width,
         slope=slope,
+        level_px=raised / slope,
         depth_px=sampled(depth, line),
     )
 
@@ -167,14 +190,18 @@ def _profiles(
 
 def _levels(
     profile: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Return the half level, the stroke's width (px) and the slope at its edge, along the ring."""
+) -> tuple[Points, Points, Points, Points]:
+    """Return along the ring: half level, stroke's width (px), slope, and how far it was raised."""
     paper = np.median(profile[:, : round(2.0 / STEP_PX)], axis=1)
-    height, area, slope = _shape(profile - paper[:, None])
-    blur_px = _blur(height, area, slope)
+    above = profile - paper[:, None]
+    height, area, slope = _shape(above)
+    beside = above[:, round(1.0 / STEP_PX) : round(3.5 / STEP_PX)].min(axis=1)
+    sharpened = float(np.median(beside / np.maximum(height, 1e-6))) < HALO
+    blur_px = _blur(height, area, slope, sharpened=sharpened)
     dark, width = _full_darkness(height, area, blur_px)
     level = median_along(paper + 0.5 * dark)
-    return level, median_along(width), np.maximum(median_along(slope), 1e-3)
+    raised = median_along(0.5 * (dark - height))
+    return level, median_along(width), np.maximum(median_along(slope), 1e-3), raised
 
 
 def _shape(
@@ -195,16 +222,21 @@ def _shape(
 
 
 def _blur(
-    height: NDArray[np.float64], area: NDArray[np.float64], slope: NDArray[np.float64]
+    height: NDArray[np.float64],
+    area: NDArray[np.float64],
+    slope: NDArray[np.float64],
+    *,
+    sharpened: bool,
 ) -> float:
     """Return the standard deviation of the blur, px, from the steepness of the edges.
 
     A box of width w and darkness D blurred by s rises by D / (sqrt(2 pi) s) per pixel at its
-    edge.  D comes from height and area, given s.  Two rounds, not more: width and blur of a thin
-    line can hardly be told apart, and phones sharpen their pictures, so that more rounds run away.
+    edge.  D comes from height and area, given s; each round brings both nearer.  The light of a
+    picture that was sharpened is no box blurred: the paper beside the line is too bright.  There
+    the first two rounds serve, and more run away.
     """
     dark, blur_px = height, 1.0
-    for _ in range(2):
+    for _ in range(SHARPENED_ROUNDS if sharpened else ROUNDS):
         blur_px = float(np.median(dark / np.maximum(slope, 1e-6)) / np.sqrt(2.0 * np.pi))
         blur_px = float(np.clip(blur_px, 0.3, 6.0))
         dark = _full_darkness(height, area, blur_px)[0]

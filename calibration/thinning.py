@@ -50,14 +50,19 @@ def thinned(mask: Mask) -> Mask:
 def without_loose_ends(lines: Mask) -> Mask:
     """Return only the lines that enclose something: dead ends are eaten away to their roots."""
     flat, offsets = _padded(lines)
+    listed = np.zeros(len(flat), bool)
     pixels = np.flatnonzero(flat)
     while len(pixels):
         loose = pixels[LOOSE[_codes(flat, pixels, offsets)]]
-        # one after another where two are neighbours: a loop must not lose both of a pair
-        taken = loose[_independent(flat, loose, offsets)]
+        # of two loose neighbours the first goes, the second is asked again: a loop whose
+        # corner they share must not lose both
+        listed[loose] = True
+        second = listed[loose[:, None] + offsets[offsets < 0]].any(axis=1)
+        listed[loose] = False
+        taken = loose[~second]
         flat[taken] = False
-        around = np.unique(taken[:, None] + offsets)
-        pixels = np.union1d(around[flat[around]], np.setdiff1d(loose, taken))
+        around = (taken[:, None] + offsets).ravel()
+        pixels = np.unique(np.concatenate([around[flat[around]], loose[second]]))
     return _unpadded(flat, lines.shape)
 
 
@@ -68,14 +73,6 @@ def loose_ends(lines: Mask) -> NDArray[np.intp]:
     ends = pixels[LOOSE[_codes(flat, pixels, offsets)]]
     width = lines.shape[1] + 2
     return np.column_stack([ends % width - 1, ends // width - 1])
-
-
-def _independent(flat: Mask, pixels: Indices, offsets: Indices) -> Mask:
-    """Return which of the pixels come before all of their neighbours that are listed too."""
-    listed = np.zeros(len(flat), bool)
-    listed[pixels] = True
-    earlier = offsets[offsets < 0]
-    return np.asarray(~listed[pixels[:, None] + earlier].any(axis=1))
 
 
 def _padded(mask: Mask) -> tuple[Mask, Indices]:
@@ -90,7 +87,5 @@ def _unpadded(flat: Mask, shape: tuple[int, ...]) -> Mask:
 
 
 def _codes(flat: Mask, pixels: Indices, offsets: Indices) -> NDArray[np.uint8]:
-    code = np.zeros(len(pixels), np.uint8)
-    for bit, offset in enumerate(offsets):
-        code |= flat[pixels + offset].astype(np.uint8) << bit
-    return code
+    around = flat[pixels[:, None] + offsets]
+    return np.packbits(around, axis=1, bitorder="little")[:, 0]

@@ -1,0 +1,86 @@
+"""The piece's region among the lines of a sheet, gaps bridged where they keep it open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.gaps import Bridge, bridges, drawn
+from calibration.lines import Lines
+from calibration.regions import Region, piece_region
+from calibration.thinning import Mask
+
+Points = NDArray[np.float64]
+
+WORTH = 1.1  # times the area without bridges that bridges must close; writing near the trace
+KEPT = 0.9  # of the area that must stay when a bridge is left out again
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Finder:
+    """Finds the piece among lines; what does not change while gaps are tried.
+
+    Parameters
+    ----------
+    sheet_area : float
+        In cells of the working size.
+    inside : tuple of int, optional
+        A cell within the piece.
+    avoid : tuple of ndarray, (N, 2)
+        References, at working size.
+    """
+
+    sheet_area: float
+    inside: tuple[int, int] | None
+    avoid: tuple[Points, ...]
+
+    def __call__(self, thin: Mask) -> Region | None:
+        """Return the piece's region, or None."""
+        return piece_region(thin, sheet_area=self.sheet_area, inside=self.inside, avoid=self.avoid)
+
+
+def closed_region(
+    lines: Lines, finder: Finder, *, gap_px: float
+) -> tuple[Region | None, list[Bridge]]:
+    """Return the piece's region and the bridges without which it would be open.
+
+    Parameters
+    ----------
+    lines : Lines
+        Of the sheet.
+    finder : Finder
+        Picks the piece.
+    gap_px : float
+        The widest gap to bridge, full picture's pixels.
+    """
+    whole = finder(lines.thin)
+    ways = bridges(lines.thin, gap_px=gap_px / lines.factor, width_px=lines.width_px / lines.factor)
+    bridged = finder(drawn(lines.thin, ways)) if ways else None
+    if bridged is None or (whole is not None and bridged.area < WORTH * whole.area):
+        return whole, []
+    return _with_few(lines.thin, finder, ways, bridged)
+
+
+def _with_few(
+    thin: Mask, finder: Finder, ways: list[Bridge], region: Region
+) -> tuple[Region, list[Bridge]]:
+    """Return the region with only the bridges that it needs, the dearest tried first."""
+    kernel = np.ones((5, 5), np.uint8)
+    filled = region.filled.astype(np.uint8)
+    rim = (cv2.dilate(filled, kernel) > 0) & (cv2.erode(filled, kernel) == 0)
+    kept = [way for way in ways if _touches(way, rim)]
+    for way in sorted(kept, key=lambda each: -each.cost):
+        fewer = [each for each in kept if each is not way]
+        without = finder(drawn(thin, fewer))
+        if without is not None and KEPT * region.area < without.area:
+            kept, region = fewer, without
+    return region, kept
+
+
+def _touches(way: Bridge, rim: Mask) -> bool:
+    column, row = np.round(way.path_px.mean(axis=0)).astype(int)
+    inside = 0 <= row < rim.shape[0] and 0 <= column < rim.shape[1]
+    return bool(inside and rim[row, column])
