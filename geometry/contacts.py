@@ -53,11 +53,21 @@ class Fitting:
         Grid step of both distance fields, made finer for a small outline.
     scale : float
         About the scale of the poses that will be asked for.
+    push_off : bool
+        Whether a hole whose middle is covered counts as worse the deeper it lies, so that a climb
+        pushes the outline off it. In truth it is as bad as its own size, wherever it lies.
     """
 
     def __init__(
-        self, outline: Polygon, steel: Polygon, *, cell_mm: float, scale: float = 1.0
+        self,
+        outline: Polygon,
+        steel: Polygon,
+        *,
+        cell_mm: float,
+        scale: float = 1.0,
+        push_off: bool = False,
     ) -> None:
+        self._push_off = push_off
         self.outline = Polygon(outline.exterior)
         self.steel = steel
         circle = shapely.minimum_bounding_circle(self.outline)
@@ -140,6 +150,9 @@ class Fitting:
         point, depth, inward = point[counts], depth[counts], inward[counts]
         places = pose.points(own[point] - depth[:, None] * inward)
         turned = inward @ pose.linear().T / pose.scale
+        if not self._push_off:
+            turned[depth > 0.0] = 0.0
+            depth = np.minimum(depth, 0.0)
         return _Places(-pose.scale * depth - radius[point], turned, places)
 
 

@@ -191,7 +191,7 @@ def settle(outline: Polygon, shape: Polygon | MultiPolygon, pose: Pose) -> Place
     before = region.clearance(pose.shape(outline))
     place = pose.shape(outline)
     part = min(shapely.get_parts(shape), key=lambda one: shapely.difference(place, one).area)
-    fitting = Fitting(outline, part, cell_mm=SETTLE_CELL_MM, scale=pose.scale)
+    fitting = Fitting(outline, part, cell_mm=SETTLE_CELL_MM, scale=pose.scale, push_off=True)
     settled, _ = roomier(fitting, pose)
     after = region.clearance(settled.shape(outline))
     if after.value_mm <= before.value_mm:

@@ -89,7 +89,8 @@ class Scorer:
         up = discs[:, 1] - boxes.y_mm[:, None]
         own_x = (cos * right + sin * up) / self._scale + self._centre[0]
         own_y = boxes.face[:, None] * (cos * up - sin * right) / self._scale + self._centre[1]
-        gaps = -self._scale * self._fitting.outline_depth(own_x, own_y) - discs[:, 2]
+        depth = np.minimum(self._fitting.outline_depth(own_x, own_y), np.float32(0.0))
+        gaps = -self._scale * depth - discs[:, 2]
         least: Singles = gaps.min(axis=1)
         return least
 
