@@ -41,7 +41,7 @@ class LastNet:
     def __init__(self, parent: QWidget, keep: Callable[[], str]) -> None:
         self._parent = parent
         self._keep = keep
-        self._telling = False
+        self._box: QMessageBox | None = None
         self._before = sys.excepthook
         sys.excepthook = self._caught
 
@@ -58,20 +58,22 @@ class LastNet:
             return
         log.error("not caught", exc_info=(kind, error, trace))
         traceback.print_exception(kind, error, trace)
-        if self._telling:
-            return  # one message at a time, or a fault while drawing would bury the person
-        self._telling = True
-        try:
+        if self._box is None:  # one message at a time, or a fault while drawing would bury us
             self._tell(error)
-        finally:
-            self._telling = False
 
     def _tell(self, error: BaseException) -> None:
         copy = self._keep()
         kept = f"A copy of your job is in\n{copy}\n\n" if copy else "Save your job now.\n\n"
-        QMessageBox.warning(
-            self._parent,
-            "Something went wrong",
-            f"The program made a mistake and went on. {kept}"
-            f"What it says of itself: {type(error).__name__}: {error}",
-        )
+        box = QMessageBox(self._parent)
+        box.setIcon(QMessageBox.Icon.Warning)
+        box.setWindowTitle("Something went wrong")
+        box.setText(f"The program made a mistake and went on. {kept}".strip())
+        box.setInformativeText(f"What it says of itself: {type(error).__name__}: {error}")
+        box.finished.connect(self._told)
+        self._box = box
+        box.open()  # not exec: the window goes on, and nothing waits inside the hook
+
+    def _told(self) -> None:
+        if self._box is not None:
+            self._box.deleteLater()
+            self._box = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
@@ -82,7 +83,7 @@ def _add_appearance(window: MainWindow, menu: QMenu) -> None:
         "dark": "Da&rk",
     }
     for appearance, name in names.items():
-        action = _add(menu, name, lambda chosen=appearance: theme().choose(chosen))
+        action = _add(menu, name, partial(theme().choose, appearance))
         action.setCheckable(True)
         action.setChecked(appearance == "system")
         group.addAction(action)

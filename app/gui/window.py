@@ -6,6 +6,7 @@ import signal
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, Qt, QTimer
 from PySide6.QtGui import (
@@ -43,6 +44,10 @@ from app.gui.steps.step import Desk, StepAtHand
 from app.gui.theme import theme
 from app.gui.verdict_bar import VerdictBar
 from app.gui.worker import Worker
+
+
+if TYPE_CHECKING:
+    from calibration.photo import Photo
 
 
 class MainWindow(QMainWindow):
@@ -183,7 +188,7 @@ class MainWindow(QMainWindow):
             self.start.say("")
         self._pages.setCurrentIndex(0 if bare else 1)
 
-    def _photo_opened(self, photo: object) -> None:
+    def _photo_opened(self, photo: Photo) -> None:
         self.photo.expect(photo)
         if self.current is not Step.PHOTO:
             QTimer.singleShot(0, lambda: self.go(Step.PHOTO))

@@ -16,7 +16,8 @@ FLIP = np.array([1.0, -1.0])
 
 def flipped(points: ArrayLike) -> NDArray[np.float64]:
     """Return (N, 2) points with y turned over: sheet to scene, and scene to sheet."""
-    return np.asarray(points, float).reshape(-1, 2) * FLIP
+    turned: NDArray[np.float64] = np.asarray(points, float).reshape(-1, 2) * FLIP
+    return turned
 
 
 def scene_point(point_mm: tuple[float, float]) -> QPointF:

@@ -29,7 +29,7 @@ Grip = Callable[[], Pose | None]
 Moved = Callable[[Pose, str], None]
 
 
-class Dragged(QGraphicsItem):
+class Dragged:
     """What blank and handles share: from press to release one gesture, told to the scene.
 
     Parameters
@@ -47,7 +47,6 @@ class Dragged(QGraphicsItem):
         self._grip, self._moved, self._ended = grip, moved, ended
         self._from: Pose | None = None
         self._press = QPointF()
-        self.setAcceptedMouseButtons(Qt.MouseButton.LeftButton)
 
     def pose_for(self, start: Pose, press: QPointF, at: QPointF) -> tuple[Pose, str]:
         """Return the pose for the hand at a place, and what is being done."""
@@ -80,6 +79,7 @@ class BlankItem(Dragged, QGraphicsPathItem):
     def __init__(self) -> None:
         super().__init__()
         self.setZValue(3)
+        self.setAcceptedMouseButtons(Qt.MouseButton.LeftButton)
         self.setCursor(Qt.CursorShape.SizeAllCursor)
         self.refresh()
 
@@ -101,7 +101,7 @@ class BlankItem(Dragged, QGraphicsPathItem):
         return moved, "Move the blank"
 
 
-class Handle(Dragged):
+class Handle(Dragged, QGraphicsItem):
     """A small mark beside the blank, as large at any zoom."""
 
     def __init__(self, tip: str) -> None:
@@ -109,6 +109,7 @@ class Handle(Dragged):
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIgnoresTransformations)
         self.setZValue(12)
         self.setToolTip(tip)
+        self.setAcceptedMouseButtons(Qt.MouseButton.LeftButton)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.centre_mm = (0.0, 0.0)  # what it turns or grows about
 

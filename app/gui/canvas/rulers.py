@@ -37,7 +37,7 @@ def major_step(px_per_unit: float, unit: Unit) -> tuple[float, int]:
     if unit == "mm":
         step = round_step(least)
         leading = round(step / 10.0 ** math.floor(math.log10(step) + 1e-9))
-        counts = (20, 10, 4, 2) if leading == 2 else (10, 5, 2)
+        counts: tuple[int, ...] = (20, 10, 4, 2) if leading == 2 else (10, 5, 2)
     else:
         step = float(next((one for one in INCH_STEPS if one >= least), INCH_STEPS[-1]))
         counts = (32, 16, 8, 4, 2) if step <= 1 else (10, 5, 2)

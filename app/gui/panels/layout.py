@@ -51,18 +51,18 @@ class LayoutPanel(Panel):
 
     def _add_position(self) -> None:
         self.add_group("Position")
-        self.x = LengthField("Position x", decimals=2)
-        self.y = LengthField("Position y", decimals=2)
-        self.angle = AngleField("Angle")
-        self.size = NumberField("Size in percent")
-        self.size.set_check(_require_size)
+        self.x_field = LengthField("Position x", decimals=2)
+        self.y_field = LengthField("Position y", decimals=2)
+        self.angle_field = AngleField("Angle")
+        self.size_field = NumberField("Size in percent")
+        self.size_field.set_check(_require_size)
         grid = QGridLayout()
         grid.setSpacing(6)
         for column, (label, field, key) in enumerate(
             (
-                ("x", self.x, "x_mm"),
-                ("y", self.y, "y_mm"),
-                ("angle", self.angle, "angle_deg"),
+                ("x", self.x_field, "x_mm"),
+                ("y", self.y_field, "y_mm"),
+                ("angle", self.angle_field, "angle_deg"),
             )
         ):
             name = QLabel(label)
@@ -79,8 +79,8 @@ class LayoutPanel(Panel):
         self.let_size.clicked.connect(self.unlocked)
         self.column.addWidget(self.other_face)
         self.column.addWidget(self.let_size)
-        self._size_label = self.add_row("size in %", self.size)
-        self.size.edited.connect(lambda value: self.placed.emit("size_percent", value))
+        self._size_label = self.add_row("size in %", self.size_field)
+        self.size_field.edited.connect(lambda value: self.placed.emit("size_percent", value))
 
     def _add_rules(self) -> None:
         self.add_group("Rules")
@@ -94,15 +94,15 @@ class LayoutPanel(Panel):
 
     def show_job(self, job: Job, pose: Pose | None) -> None:
         """Show where the blank lies."""
-        for field in (self.x, self.y, self.margin):
+        for field in (self.x_field, self.y_field, self.margin):
             field.set_unit(job.unit)
-        self.x.show_value(None if pose is None else pose.x_mm)
-        self.y.show_value(None if pose is None else pose.y_mm)
-        self.angle.show_value(None if pose is None else angle_deg(pose))
-        self.size.show_value(None if pose is None else round(100 * pose.scale, 3))
+        self.x_field.show_value(None if pose is None else pose.x_mm)
+        self.y_field.show_value(None if pose is None else pose.y_mm)
+        self.angle_field.show_value(None if pose is None else angle_deg(pose))
+        self.size_field.show_value(None if pose is None else round(100 * pose.scale, 3))
         self.other_face.setChecked(pose is not None and pose.mirrored)
         self.let_size.setChecked(not job.size_locked)
-        for part in (self.size, self._size_label):
+        for part in (self.size_field, self._size_label):
             part.setVisible(not job.size_locked)
         self.margin.show_value(job.margin_mm)
         self.turn_over.setChecked(job.mirror_allowed)
@@ -113,7 +113,14 @@ class LayoutPanel(Panel):
         """Let the searches be asked for while none runs."""
         for one in (self.roomiest, self.settle, self.largest):
             one.setEnabled(able and not busy)
-        for field in (self.x, self.y, self.angle, self.size, self.other_face, self.let_size):
+        for field in (
+            self.x_field,
+            self.y_field,
+            self.angle_field,
+            self.size_field,
+            self.other_face,
+            self.let_size,
+        ):
             field.setEnabled(able)
 
 

@@ -147,4 +147,6 @@ class OutlineStep(StepAtHand):
         inches = box.addButton("Inches", QMessageBox.ButtonRole.AcceptRole)
         box.addButton(QMessageBox.StandardButton.Cancel)
         box.exec()
-        return {millimetres: "mm", inches: "in"}.get(box.clickedButton(), "")
+        if box.clickedButton() is millimetres:
+            return "mm"
+        return "in" if box.clickedButton() is inches else ""

@@ -64,14 +64,17 @@ class PatternStep(StepAtHand):
             return
 
         def task(progress: Progress, stop: Stop) -> Pages:
+            from app.document.print_scale import stretch_for
             from app.exports.pages import laid_out
 
             pattern = job.pattern
             return laid_out(
                 drawing_of(job, datetime.date.today()),
                 paper_named(pattern.paper),
-                correct_x=pattern.correct_x,
-                correct_y=pattern.correct_y,
+                stretch=(
+                    stretch_for(pattern.correct_x, "Correction across"),
+                    stretch_for(pattern.correct_y, "Correction up"),
+                ),
             )
 
         self.desk.worker.start(
