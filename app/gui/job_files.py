@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QStandardPaths, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from app.document.job import Job, PhotoFacts
+from app.document.job import Job, OutlineChoice, PhotoFacts
 from app.gui.document import Document
 from app.gui.errors import sentence_of
 from app.gui.worker import Progress, Stop, Worker
@@ -94,7 +94,7 @@ class JobFiles(QObject):
         """Open the sample photo with what is known about it."""
         if not self.may_leave():
             return
-        from app.cli.demo import SAMPLE_REFERENCE, SAMPLE_THICKNESS, sample_path
+        from app.cli.demo import SAMPLE_FAMILY, SAMPLE_REFERENCE, SAMPLE_THICKNESS, sample_path
         from app.document.lengths import parse_length_mm
         from calibration.references import LineReference, paper_reference
 
@@ -103,7 +103,13 @@ class JobFiles(QObject):
             line = LineReference(length_mm=parse_length_mm(SAMPLE_REFERENCE))
             photo = replace(job.photo, references=(line, paper_reference("letter")))
             thickness = parse_length_mm(SAMPLE_THICKNESS)
-            return replace(job, photo=photo, thickness_mm=thickness, name="Sample forging")
+            return replace(
+                job,
+                photo=photo,
+                thickness_mm=thickness,
+                name="Sample forging",
+                outline=OutlineChoice(family=SAMPLE_FAMILY),
+            )
 
         with ExitStack() as stack:  # a sample inside a zip would be gone after it; ours are files
             path = sample_path(stack)

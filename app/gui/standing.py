@@ -74,7 +74,9 @@ def verdict(job: Job, derived: Derived) -> tuple[str, Reading] | None:
         if best.proven:
             words += f" No place does better than {limit} (proven)."
         else:
-            words += f" Best found so far {rough(best.clearance.value_mm, job.unit)}."
+            value = best.clearance.value_mm
+            spare = rough(abs(value), job.unit)
+            words += f" Best found so far: {spare} {'spare' if value >= 0 else 'too little'}."
     return words, reading
 
 

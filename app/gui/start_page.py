@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.gui.panels.panel import button, words
@@ -64,6 +64,7 @@ class StartPage(QWidget):
         column.addWidget(words("Or drop a photo, a job or a drawing anywhere here.", "quiet"))
         column.addWidget(self._message)
         column.addStretch(2)
+        self.photo.setFocus()
 
     @property
     def message(self) -> str:
@@ -106,9 +107,11 @@ class _Sketch(QWidget):
             painter.drawLine(QPointF(x, 127), QPointF(x, 141))
         painter.setPen(colour("quiet"))
         painter.drawText(QRectF(30, 140, 90, 20), int(Qt.AlignmentFlag.AlignCenter), "3 in")
-        blade = QPolygonF([QPointF(x, y) for x, y in ((212, 58), (150, 46), (60, 52), (44, 68))])
-        for x, y in ((60, 80), (140, 76), (170, 80)):
-            blade.append(QPointF(x, y))
+        blade = QPainterPath(QPointF(46, 62))
+        blade.cubicTo(QPointF(70, 48), QPointF(150, 50), QPointF(206, 60))
+        blade.cubicTo(QPointF(216, 66), QPointF(212, 78), QPointF(200, 80))
+        blade.cubicTo(QPointF(170, 70), QPointF(150, 88), QPointF(126, 78))
+        blade.cubicTo(QPointF(100, 84), QPointF(66, 82), QPointF(46, 62))
         painter.setPen(QPen(colour("blank"), 1.5, Qt.PenStyle.DashLine))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawPolygon(blade)
+        painter.drawPath(blade)

@@ -156,6 +156,14 @@ def style_sheet(tones: Tones) -> str:
     QLabel[kind="quiet"] {{ color: {tones.quiet}; }}
     QLabel[kind="message"] {{
         border-left: 3px solid {tones.doubt}; padding: 4px 8px; background: {tones.window}; }}
+    QLabel[kind="news"] {{
+        border-left: 3px solid {tones.accent}; padding: 4px 8px; background: {tones.window}; }}
+    QListWidget {{ border: 1px solid {tones.hairline}; border-radius: 5px;
+        background: {tones.paper}; outline: none; }}
+    QListWidget:focus {{ border: 2px solid {tones.accent}; }}
+    QListWidget::item {{ padding: 1px 4px; border-left: 4px solid transparent; }}
+    QListWidget::item:selected {{ background: {tones.chosen}; color: {tones.text};
+        border-left: 4px solid {tones.accent}; }}
     QLineEdit, QPushButton, QComboBox {{
         border: 1px solid {tones.hairline}; border-radius: 5px; padding: 0 10px;
         min-height: {CONTROL_PX - 2}px; background: {tones.paper}; color: {tones.text}; }}

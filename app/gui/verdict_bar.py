@@ -92,14 +92,14 @@ class Gauge(QWidget):
         painter.drawLine(QPointF(spare, y - 10), QPointF(spare, y + 10))
         painter.setPen(colour("quiet"))
         best = None if reading.best_mm is None else scale.x(reading.best_mm)
-        right_of_asked = best is None or best > asked + 4
-        self._word(painter, asked, y - 20, "asked", before=right_of_asked)
+        best_after = best is None or best > asked
+        self._word(painter, asked, y - 20, "asked", before=best_after and asked > 80)
         if best is not None:
             painter.setPen(QPen(colour("accent"), 2, Qt.PenStyle.DotLine))
             painter.drawLine(QPointF(best, y - 12), QPointF(best, y + 8))
             painter.setPen(colour("accent"))
             word = "best proven" if reading.best_is_proven else "best found"
-            self._word(painter, best, y - 20, word, before=not right_of_asked)
+            self._word(painter, best, y - 20, word, before=not best_after and best > 80)
 
     @staticmethod
     def _word(painter: QPainter, x: float, y: float, word: str, *, before: bool) -> None:

@@ -45,7 +45,6 @@ from app.gui.theme import theme
 from app.gui.verdict_bar import VerdictBar
 from app.gui.worker import Worker
 
-
 if TYPE_CHECKING:
     from calibration.photo import Photo
 

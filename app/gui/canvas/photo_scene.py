@@ -69,6 +69,14 @@ class PhotoScene(QGraphicsScene):
         """Return the photo's box."""
         return QRectF(0, 0, *self.size_px)
 
+    def found_rect(self) -> QRectF:
+        """Return the box of what was found; the whole photo's when nothing was."""
+        boxes = [item.sceneBoundingRect() for item in self._found if isinstance(item, HaloPath)]
+        box = QRectF()
+        for one in boxes:
+            box = box.united(one)
+        return box.intersected(self.picture_rect()) if boxes else self.picture_rect()
+
     def show_capture(self, capture: Capture | None, unit: Unit) -> None:
         """Draw what was understood: contour, holes, mended gaps, references with numbers."""
         for item in self._found:
@@ -105,8 +113,7 @@ class PhotoScene(QGraphicsScene):
             for x, y in points.tolist():
                 self._add(_cross(), QPointF(x, y))
         off = format_length(found.residual_mm, unit, decimals=2 if unit == "mm" else 3)
-        size = " x ".join(format_length(side, unit) for side in found.measured_mm)
-        words = (f"{found.name}: {size}", f"off by {off}")
+        words = (found.name, f"off by {off}")
         at = points[:2].mean(axis=0)
         self._add(Tag(words, "blank", (0.0, 34.0 if sheet else -34.0)), QPointF(*at.tolist()))
 

@@ -102,7 +102,7 @@ class Ruler(QWidget):
         else:
             x = at.x()
             painter.drawLine(QPointF(x, RULER_PX - length), QPointF(x, RULER_PX))
-        if major:
+        if major and (at.y() if self._upright else at.x()) > 14:
             painter.setPen(colour("quiet"))
             self._draw_number(painter, at, f"{value:g}".replace("-", "−"))
 

@@ -54,6 +54,7 @@ class CanvasView(QGraphicsView):
         self.pick: Callable[[QPointF], None] | None = None  # a click is a place pointed at
         self.hover: Callable[[QPointF | None], None] | None = None
         self._fitted: QRectF | None = None
+        self._room = ROOM
         self._pan_from: QPoint | None = None
         self._space = False
 
@@ -67,15 +68,15 @@ class CanvasView(QGraphicsView):
         if scene is not self.scene():
             self.setScene(scene)
 
-    def fit(self, rect: QRectF) -> None:
+    def fit(self, rect: QRectF, *, room: float = ROOM) -> None:
         """Show a whole box; it stays fitted while the window is resized, until a zoom."""
         if rect.isEmpty():
             return
-        self._fitted = QRectF(rect)
-        room = self.viewport().rect()
+        self._fitted, self._room = QRectF(rect), room
+        view = self.viewport().rect()
         scale = min(
-            room.width() * (1 - 2 * ROOM) / rect.width(),
-            room.height() * (1 - 2 * ROOM) / rect.height(),
+            view.width() * (1 - 2 * room) / rect.width(),
+            view.height() * (1 - 2 * room) / rect.height(),
         )
         if scale <= 0:
             return
@@ -184,7 +185,7 @@ class CanvasView(QGraphicsView):
         """Keep what was fitted fitted."""
         super().resizeEvent(event)
         if self._fitted is not None:
-            self.fit(self._fitted)
+            self.fit(self._fitted, room=self._room)
         self.viewed.emit()
 
     def _set_scale(self, scale: float) -> None:

@@ -71,7 +71,7 @@ class LayoutPanel(Panel):
             grid.addWidget(name, 0, column)
             grid.addWidget(field, 1, column)
             field.edited.connect(lambda value, key=key: self.placed.emit(key, value))
-            field.refused.connect(self.say)
+            field.refused.connect(lambda text: self.say(text))
         self.column.addLayout(grid)
         self.other_face = QCheckBox("other face up (mirrored)")
         self.other_face.clicked.connect(self.mirrored)
@@ -99,7 +99,7 @@ class LayoutPanel(Panel):
         self.x_field.show_value(None if pose is None else pose.x_mm)
         self.y_field.show_value(None if pose is None else pose.y_mm)
         self.angle_field.show_value(None if pose is None else angle_deg(pose))
-        self.size_field.show_value(None if pose is None else round(100 * pose.scale, 3))
+        self.size_field.show_value(None if pose is None else round(100 * pose.scale, 2))
         self.other_face.setChecked(pose is not None and pose.mirrored)
         self.let_size.setChecked(not job.size_locked)
         for part in (self.size_field, self._size_label):

@@ -26,8 +26,8 @@ from geometry.outline import Outline
 
 CHOOSE = "Choose a shape and change its measures, or open a drawing."
 SLIDER_STEPS = 400
-THUMB = QSize(132, 34)
-THUMB_MM = 330.0  # the longest outline that the thumbnails' common scale shows
+THUMB = QSize(112, 34)
+THUMB_MM = 360.0  # what the thumbnails' common scale shows; a longer outline is shrunk
 HANDLE_WORDS = ("handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster")
 
 
@@ -57,7 +57,7 @@ class ParameterRow:
         self.slider.sliderPressed.connect(panel.gesture_began)
         self.slider.valueChanged.connect(self._slid)
         self.field.edited.connect(lambda value: panel.value_told.emit(parameter.key, value))
-        self.field.refused.connect(panel.say)
+        self.field.refused.connect(lambda words: panel.say(words))
         self._panel = panel
         self._quiet = False
 
@@ -109,11 +109,11 @@ class OutlinePanel(Panel):
     usual_asked = Signal()
 
     def __init__(self) -> None:
-        super().__init__("Outline", CHOOSE, "Next: layout")
+        super().__init__("Outline", CHOOSE, "Next: layout", way_on_is_main=True)
         self.list = QListWidget()
         self.list.setAccessibleName("Shapes")
         self.list.setIconSize(THUMB)
-        self.list.setFixedHeight(132)
+        self.list.setFixedHeight(150)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.currentItemChanged.connect(self._chosen)
         self.column.addWidget(self.list)

@@ -30,7 +30,9 @@ class Panel(QWidget):
 
     onward = Signal()
 
-    def __init__(self, heading: str, sentence: str, way_on: str) -> None:
+    def __init__(
+        self, heading: str, sentence: str, way_on: str, *, way_on_is_main: bool = False
+    ) -> None:
         super().__init__()
         self.setObjectName("panel")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
@@ -44,7 +46,7 @@ class Panel(QWidget):
         self._message = words("", "message")
         self._message.setAccessibleName("Message")
         self._message.hide()
-        self.next_button = button(way_on)
+        self.next_button = button(way_on, primary=way_on_is_main)
         self.next_button.clicked.connect(self.onward)
         outer.addWidget(words(heading, "heading"))
         outer.addWidget(self.sentence)
@@ -59,9 +61,12 @@ class Panel(QWidget):
         """What is said above the foot."""
         return self._message.text() if self._message.isVisibleTo(self) else ""
 
-    def say(self, message: str) -> None:
+    def say(self, message: str, *, good: bool = False) -> None:
         """Say something calmly above the foot; an empty text takes it away."""
         self._message.setText(message)
+        self._message.setProperty("kind", "news" if good else "message")
+        self._message.style().unpolish(self._message)
+        self._message.style().polish(self._message)
         self._message.setVisible(bool(message))
 
     def add_group(self, title: str) -> QLabel:
@@ -81,7 +86,7 @@ class Panel(QWidget):
         row.addWidget(field)
         self.column.addLayout(row)
         if isinstance(field, NumberField):
-            field.refused.connect(self.say)
+            field.refused.connect(lambda words: self.say(words))
         return name
 
     def add_buttons(self, *buttons: QPushButton) -> None:

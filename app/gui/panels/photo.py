@@ -98,7 +98,7 @@ class PhotoPanel(Panel):
         self.column.addWidget(self.more)
         self.rectangle = SizeField("Sides of the drawn rectangle")
         self.rectangle.told.connect(self.rectangle_told)
-        self.rectangle.refused.connect(self.say)
+        self.rectangle.refused.connect(lambda text: self.say(text))
         self.subject, self.edge = QComboBox(), QComboBox()
         for box, names, told in (
             (self.subject, SUBJECTS, self.subject_told),

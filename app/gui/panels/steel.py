@@ -24,7 +24,7 @@ class SteelPanel(Panel):
     open_asked = Signal()
 
     def __init__(self) -> None:
-        super().__init__("Steel", NONE, "Next: outline")
+        super().__init__("Steel", NONE, "Next: outline", way_on_is_main=True)
         self.thickness = LengthField("Thickness", optional=True)
         self.thickness.setPlaceholderText("not told")
         self.thickness.set_check(_require_thickness)

@@ -7,6 +7,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from PySide6.QtWidgets import QWidget
+
 from app.document.flow import largest_for, placed, roomiest_for, settled
 from app.document.job import Job
 from app.document.wording import rough
@@ -33,6 +35,7 @@ class LayoutStep(StepAtHand):
         super().__init__(desk, Step.LAYOUT, self.panel)
         self.scene = LayoutScene()
         self._gesture = -1
+        self._asked_from: QWidget | None = None
         panel, scene = self.panel, self.scene
         panel.roomiest_asked.connect(self.find_roomiest)
         panel.settle_asked.connect(self.settle)
@@ -96,6 +99,8 @@ class LayoutStep(StepAtHand):
             return
         self.panel.say("")
         self.panel.waiting.begin()
+        self._asked_from = self.desk.window.focusWidget()
+        self.panel.waiting.stop_button.setFocus()
         self.panel.show_busy(True, able=True)
         self.desk.worker.start(
             lambda progress, stop: search(job, progress=progress, stop=stop),
@@ -136,7 +141,8 @@ class LayoutStep(StepAtHand):
         size = f"{100 * placement.pose.scale:.1f} %"
         self.panel.say(
             f"The largest size that surely keeps {rough(job.margin_mm, job.unit)} is {size}. "
-            "Holes grow with it: set pins again in the outline."
+            "Holes grow with it: set pins again in the outline.",
+            good=True,
         )
 
     def _failed(self, error: Exception) -> None:
@@ -148,8 +154,10 @@ class LayoutStep(StepAtHand):
         self._end_search()
 
     def _end_search(self) -> None:
-        self.panel.waiting.hide()
         self.panel.show_busy(False, able=self.desk.derived.pose(self.job) is not None)
+        if self.panel.waiting.stop_button.hasFocus() and self._asked_from is not None:
+            self._asked_from.setFocus()
+        self.panel.waiting.hide()
 
     def _set_pose(self, pose: Pose, text: str, gesture: int = -1) -> None:
         self.panel.say("")

@@ -126,7 +126,7 @@ class PatternStep(StepAtHand):
             if pages == 1
             else f" {pages} pages."
         )
-        self.panel.say(f"Saved {path.name} in {path.parent}.{some}")
+        self.panel.say(f"Saved {path.name} in {path.parent}.{some}", good=True)
         self.standing_changed.emit()
 
     def _ask_where(self, kind: str) -> None:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from calibration.photo import Photo
 
 Place = tuple[float, float]
+PHOTO_ROOM = 0.01  # the photo fills the canvas
 
 
 class PhotoStep(StepAtHand):
@@ -59,7 +60,7 @@ class PhotoStep(StepAtHand):
     def enter(self) -> None:
         """Show the photo."""
         self.desk.bench.show_scene(self.scene, in_mm=False)
-        self.desk.bench.view.fit(self.scene.picture_rect())
+        self.desk.bench.view.fit(self.scene.picture_rect(), room=PHOTO_ROOM)
 
     def expect(self, photo: Photo) -> None:
         """Take a photo that was decoded already; the job with its bytes follows."""
@@ -125,6 +126,8 @@ class PhotoStep(StepAtHand):
         self._end_waiting()
         self.desk.derived.keep_capture(job, capture)
         self.refresh()
+        if self.desk.bench.view.scene() is self.scene:
+            self.desk.bench.view.fit(self.scene.found_rect())
         self.standing_changed.emit()
         self.panel.main.setFocus()
 
@@ -289,7 +292,7 @@ class PhotoStep(StepAtHand):
         self.scene.show_picture(photo.rgb)
         self.desk.bench.loupe.show_image(picture_image(photo.rgb))
         if self.desk.bench.view.scene() is self.scene:
-            self.desk.bench.view.fit(self.scene.picture_rect())
+            self.desk.bench.view.fit(self.scene.picture_rect(), room=PHOTO_ROOM)
         self.refresh()
         self.standing_changed.emit()
 
