@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -28,6 +29,8 @@ MM_PER_UNIT = {  # DXF reference, $INSUNITS: inch, foot, mm, cm, m, thousandth, 
     1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 9: 0.0254, 13: 0.001, 14: 100.0,
 }  # fmt: skip
 OURS = ("PROFILE", "HOLES")  # the layers of a pattern that are cut; the rest of it is for the eye
+
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # else it talks to the terminal
 
 
 def read_dxf(path: Path | str, *, unit: Unit | None = None) -> Outline:

@@ -9,18 +9,20 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 from ezdxf.disassemble import recursive_decompose
 from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.entities.ellipse import Ellipse
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.polyline import Polyline
+from ezdxf.entities.spline import Spline
 from ezdxf.math import OCS, Vec3
 from numpy.typing import NDArray
 
+from app.files.loops import chord_for
 from geometry.curves import Arc
 
 CURVES = ("ARC", "CIRCLE", "ELLIPSE", "SPLINE")
 LINES = ("LINE", "LWPOLYLINE", "POLYLINE", *CURVES)
 CONTROL_FRAME = 16  # vertex flag: a point that steers a curve and is not on it
 MOST_POINTS = 2_000_000
-FINE = 500  # a curve's chords stand off by at most its radius over this
 
 Points3 = NDArray[np.float64]
 
@@ -63,14 +65,24 @@ def _points(entity: DXFEntity, chord: float) -> list[Vec3]:
     if kind == "LINE":
         return [entity.dxf.start, entity.dxf.end]
     if kind in ("ARC", "CIRCLE"):
-        return list(entity.flattening(min(chord, abs(entity.dxf.radius) / FINE)))  # type: ignore[attr-defined]
-    if kind in CURVES:
-        return list(entity.flattening(chord))  # type: ignore[attr-defined]
+        return list(entity.flattening(chord_for(abs(entity.dxf.radius), chord)))  # type: ignore[attr-defined]
+    if isinstance(entity, Ellipse):
+        return list(entity.flattening(chord_for(entity.dxf.major_axis.magnitude, chord)))
+    if isinstance(entity, Spline):
+        return _spline(entity, chord)
     if isinstance(entity, LWPolyline):
         bulged = [((x, y), bulge) for x, y, bulge in entity.get_points("xyb")]
         return _bulged(bulged, entity.closed, entity.dxf.elevation, entity.ocs(), chord)
     assert isinstance(entity, Polyline)
     return _polyline(entity, chord)
+
+
+def _spline(entity: Spline, chord: float) -> list[Vec3]:
+    steering = [*entity.control_points, *entity.fit_points]
+    if not steering:
+        return []
+    size = float(np.ptp(np.array(steering, float), axis=0).max())
+    return list(entity.flattening(chord_for(size, chord)))
 
 
 def _polyline(entity: Polyline, chord: float) -> list[Vec3]:
@@ -100,7 +112,7 @@ def _bulged(
         flat.append(start)
         if bulge and start != end:
             arc = Arc(start=start, end=end, sweep_rad=4 * math.atan(bulge))
-            fine = arc.flattened(min(chord, arc.radius_mm / FINE))
+            fine = arc.flattened(chord_for(arc.radius_mm, chord))
             flat += [(x, y) for x, y in fine.tolist()[1:]]
     flat.append(vertices[0][0] if closed else vertices[-1][0])
     return list(ocs.points_to_wcs(Vec3(x, y, elevation) for x, y in flat))

@@ -20,9 +20,11 @@ JOIN_MM = 0.05  # gaps up to this are closed by a straight piece; wider ones are
 GRID_MM = 1e-4  # crossings are computed on this grid, so that doubled lines fall together
 KNOT = 0.005  # a loop's crossings that hold less of its area are knots in corners, cut off
 DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
+FARTHEST_MM = 1e10  # damaged numbers; maps of a country still have less
 ROUND_MM = 0.01  # a loop whose points stray less from a circle is a drilled hole
 ROUND_FILL = 0.985  # and that is as full as a circle of 24 chords, 0.9886
 
+FINEST, COARSEST = 1e-7, 2e-3  # a chord's distance over a curve's size: 7000 or 50 to a circle
 Points = NDArray[np.float64]
 
 
@@ -56,7 +58,8 @@ def outline_from_paths(
     InputError
         If the largest loop crosses itself.
     """
-    usable = [path for path in paths if len(path) > 1 and _length(path) > SAME_MM]
+    usable = [path for path in paths if len(path) > 1 and SAME_MM < _length(path) < FARTHEST_MM]
+    usable = [path for path in usable if np.abs(path).max() < FARTHEST_MM]
     closed = [path for path in usable if math.dist(path[0], path[-1]) <= SAME_MM]
     open_ = [path for path in usable if math.dist(path[0], path[-1]) > SAME_MM]
     loops = [_mended(path[:-1]) for path in closed if len(path) > 3] + _chained(open_)
@@ -87,6 +90,14 @@ def round_hole(loop: Points) -> Hole | None:
     if strays > ROUND_MM or polygon.area < ROUND_FILL * math.pi * middle**2:
         return None
     return Hole(x_mm=float(centre[0]), y_mm=float(centre[1]), diameter_mm=2 * middle)
+
+
+def chord_for(size: float, chord: float) -> float:
+    """Return how far chords may lie from a curve of a size: finer for a small one, as a pin is.
+
+    A curve that a damaged file makes kilometres large is not cut into millions of pieces.
+    """
+    return max(min(chord, COARSEST * size), FINEST * size)
 
 
 def _length(path: Points) -> float:

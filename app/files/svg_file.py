@@ -17,14 +17,13 @@ from app.files.atomic import read_bytes
 from app.files.drawing_units import Told, agree_on_size
 from app.files.errors import FileError
 from app.files.foreign import guarded
-from app.files.loops import outline_from_paths
+from app.files.loops import chord_for, outline_from_paths
 from geometry.curves import Cubic, chords_of_turn
 from geometry.outline import Outline
 
 LARGEST_BYTES = 40_000_000
 MOST_POINTS = 2_000_000
 CHORD_MM = 0.005
-FINE = 500  # a curve's chords stand off by at most its size over this
 PX_PER_INCH = 96.0  # CSS Values 3: 1in is 96px
 OURS = ("PROFILE", "HOLES")  # the groups of a pattern that are cut; the rest is for the eye
 LENGTH = re.compile(r"\s*[+]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?\s*(mm|cm|in|pt|pc|q)\s*", re.IGNORECASE)
@@ -189,7 +188,7 @@ def _between(segment: svgelements.PathSegment, chord: float) -> list[tuple[float
         radius = max(abs(segment.rx), abs(segment.ry))
         if radius <= 0.0:
             return []
-        count = chords_of_turn(radius, segment.sweep, min(chord, radius / FINE))
+        count = chords_of_turn(radius, segment.sweep, chord_for(radius, chord))
         return [_xy(segment.point(step / count)) for step in range(1, count)]
     if isinstance(segment, svgelements.QuadraticBezier):
         start, middle, end = _xy(segment.start), _xy(segment.control), _xy(segment.end)
@@ -220,7 +219,7 @@ def _on_cubic(
     if size <= 0.0:
         return []
     curve = Cubic(start=start, control1=control1, control2=control2, end=end)
-    return [(x, y) for x, y in curve.flattened(min(chord, size / FINE)).tolist()[1:]]
+    return [(x, y) for x, y in curve.flattened(chord_for(size, chord)).tolist()[1:]]
 
 
 def _xy(point: svgelements.Point) -> tuple[float, float]:

@@ -240,6 +240,41 @@ def test_what_is_no_drawing_is_one_clear_line(tmp_path: Path, data: bytes) -> No
     assert "\n" not in str(caught.value)
 
 
+def test_a_drawing_cut_off_anywhere_ends_in_an_outline_or_a_clear_line(
+    tmp_path: Path, make_pattern: Callable[..., Drawing], capfd: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "cut.dxf"
+    write_dxf(make_pattern(), path)
+    data = path.read_bytes()
+    ends = {"outline": 0, "line": 0}
+    for part in range(1, 24):
+        path.write_bytes(data[: len(data) * part // 24])
+        try:
+            read_dxf(path, unit="mm").polygon()
+            ends["outline"] += 1
+        except ToolError:
+            ends["line"] += 1
+    assert min(ends.values()) > 0
+    assert capfd.readouterr() == ("", "")  # the reading library stays quiet
+
+
+@pytest.mark.parametrize("far", [1e9, 1e15, 1e200])
+def test_a_damaged_number_is_no_endless_work(tmp_path: Path, far: float) -> None:
+    document = in_mm()
+    space = document.modelspace()
+    add_l(space)
+    space.add_lwpolyline([(0, 0, 0.5), (far, 3, 0.5), (9, 9, 0)], format="xyb")
+    space.add_arc((0, 0), far, 0, 90)
+    space.add_open_spline([(0, 0), (far, 1), (far, far), (1, far)])
+    space.add_line((0, 0), (far, far))
+    path = saved(document, tmp_path)
+    if far < 1e100:
+        assert same_as_l(read_dxf(path))
+    else:
+        with pytest.raises(FileError, match="damaged"):
+            read_dxf(path)
+
+
 def test_a_missing_file_is_said(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="could not be read"):
         read_dxf(tmp_path / "none.dxf")
