@@ -54,15 +54,19 @@ class Scorer:
         self._discs = fitting.discs_mm.astype(np.float32)
         self._centre = fitting.centre_mm.astype(np.float32)
         self._scale = np.float32(scale)
+        samples = (fitting.points_mm - fitting.centre_mm) * scale
+        self._all_samples = samples.astype(np.float32)
         samples = spread_points(fitting.outline, fitting.centre_mm, SAMPLES) - fitting.centre_mm
         self._samples = (samples * scale).astype(np.float32)
 
-    def scores_mm(self, boxes: _Boxes, floor_mm: float) -> Floats:
+    def scores_mm(self, boxes: _Boxes, floor_mm: float, *, every_point: bool = False) -> Floats:
         """Return each pose's least value; where it is below the floor, something below that."""
         scores = np.full(len(boxes.x_mm), np.inf)
         going = np.arange(len(scores))
         measures: list[tuple[Callable[[_Boxes, Singles], Singles], Singles]]
         measures = [(self._least, self._samples[:FEW]), (self._least, self._samples[FEW:])]
+        if every_point:
+            measures.append((self._least, self._all_samples))
         if len(self._discs):
             measures.append((self._from_discs, self._discs))
         for measure, against in measures:
@@ -139,6 +143,8 @@ def promising_poses(
         if number < rounds:
             step, turn = step / 2.0, turn / 2.0
             boxes = _divided(boxes, step, turn)
+    # Between the samples a rough edge may reach in: all points rank what is left.
+    scores = scorer.scores_mm(boxes, -np.inf, every_point=True)
     picked = _distinct(boxes, scores, rim, step, count)
     return [
         fitting.pose_at(
