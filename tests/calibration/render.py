@@ -103,7 +103,7 @@ def ruled_line(a, b, *, tick_mm=4.0, width_mm=0.6, takes=BLACK) -> list[Mark]:
 
 def wavy_ring(centre, half_x, half_y, *, wave_mm=0.8, width_mm=0.6, takes=BLACK) -> Mark:
     """A closed hand-drawn round-cornered box, as the trace of a bar."""
-    turn = np.linspace(0.0, 2.0 * np.pi, 400)
+    turn = np.linspace(0.0, 2.0 * np.pi, 240)
     power = 0.25
     x = np.sign(np.cos(turn)) * np.abs(np.cos(turn)) ** power * half_x
     y = np.sign(np.sin(turn)) * np.abs(np.sin(turn)) ** power * half_y
