@@ -47,7 +47,8 @@ def snap_to_ink(photo: Photo, ink: Ink, px: Place, radius_px: float | None = Non
     lines = thinned(mask)
     if not lines.any():
         return px
-    width = float(mask.sum()) / float(lines.sum())
+    depth = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    width = max(1.5, 2.0 * float(np.median(depth[lines])) - 1.0)
     here = np.asarray(px, float) - corner
     found = _crossing_near(patch, lines, here, radius, width)
     if found is None:
