@@ -22,6 +22,7 @@ from geometry.segments import Floats
 POINT_STEP_MM = 1.0  # of points along the outline's edge; crossings are measured at these
 LEAST_POINTS = 300  # along the edge of an outline however small
 ROUGHNESS = 2.0  # cells by which two rough distances may be off together, and more
+LEAST_SHRINK = 0.3  # of the scale, in one step
 DISC_TOLERANCE = 0.005  # of the square root of the area
 
 
@@ -105,7 +106,7 @@ class Fitting:
         """Return a pose after a step in the four directions of `Contacts.rates`."""
         centre = pose.points(self.centre_mm[None])[0] + step_mm[:2]
         turn = float(step_mm[2]) / (self.rim_mm * pose.scale)
-        scale = pose.scale + float(step_mm[3]) / self.rim_mm
+        scale = max(pose.scale + float(step_mm[3]) / self.rim_mm, LEAST_SHRINK * pose.scale)
         return self.pose_at(centre, pose.theta_rad + turn, pose.mirrored, scale)
 
     def outline_depth(self, x_mm: Singles, y_mm: Singles) -> Singles:

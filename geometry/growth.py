@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 from geometry.clearance import UsableRegion
 from geometry.contacts import Fitting
 from geometry.local_fit import larger, roomier
@@ -13,14 +15,14 @@ CANDIDATES = 16
 ROUNDS = 6
 HIGHER = 1.001  # the next round looks at this times the best scale
 SETTLED = 1e-5  # a round that gains less is the last
-TRIMMED = 1e-7
+FIRST_TRIM, TRIMMED = 1e-4, 1e-7  # of the scale
 
 
 def grown_pose(
     fitting: Fitting,
     margin_mm: float,
-    *,
     start_scale: float,
+    *,
     mirror: bool,
     seed: int,
     tell: Progress,
@@ -53,27 +55,25 @@ def grown_pose(
     return best
 
 
-def trimmed(fitting: Fitting, region: UsableRegion, pose: Pose, margin_mm: float) -> Pose:
-    """Return a pose shrunk about the outline's centre until the exact clearance is the margin."""
+def trimmed(fitting: Fitting, region: UsableRegion, pose: Pose, margin_mm: float) -> Pose | None:
+    """Return a pose shrunk about the outline's centre until its exact clearance is the margin.
+
+    The climb measured it nearly right: if it must lose more than half, it was no place at all.
+    """
+    centre = pose.points(fitting.centre_mm[None])[0]
 
     def at(scale: float) -> Pose:
-        turned = Pose(theta_rad=pose.theta_rad, mirrored=pose.mirrored, scale=scale)
-        x, y = centre - turned.points(fitting.centre_mm[None])[0]
-        return Pose(
-            x_mm=float(x),
-            y_mm=float(y),
-            theta_rad=pose.theta_rad,
-            mirrored=pose.mirrored,
-            scale=scale,
-        )
+        return fitting.pose_at(centre, pose.theta_rad, pose.mirrored, scale)
 
     def keeps(scale: float) -> bool:
+        time.sleep(0)  # the window's thread gets a turn
         return region.clearance(at(scale).shape(fitting.outline)).value_mm >= margin_mm
 
-    centre = pose.points(fitting.centre_mm[None])[0]
-    high, shrink = pose.scale * (1.0 + 1e-4), 1e-4
+    high, shrink = pose.scale * (1.0 + FIRST_TRIM), FIRST_TRIM
     while not keeps(high * (1.0 - shrink)):
         shrink *= 2.0
+        if shrink > 0.5:
+            return None
     low = high * (1.0 - shrink)
     while high - low > TRIMMED * low:
         middle = (low + high) / 2.0

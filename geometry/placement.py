@@ -139,7 +139,7 @@ def largest(
     InputError
         If the outline or the steel is no clean area, or the margin is negative.
     FitError
-        If the margin leaves nothing of the steel.
+        If the margin leaves no place for any size.
     Cancelled
         If `stop` said so.
     """
@@ -147,30 +147,26 @@ def largest(
         raise InputError(f"a margin of {margin_mm} mm.", where="Margin", remedy="Give 0 or more.")
     _check(outline)
     region = UsableRegion(shape)
-    limit = scale_bound(outline, shape, margin_mm=margin_mm)
-    if limit <= 0.0:
-        raise FitError(
-            f"a margin of {margin_mm:g} mm leaves nothing of the steel.",
-            where="Margin",
-            remedy="Give a smaller margin.",
-        )
-    report = Report(progress, stop)
     parts = shapely.get_parts(shape)
+    limits = [scale_bound(outline, part, margin_mm=margin_mm) for part in parts]
+    limit = max(limits)
+    report = Report(progress, stop)
     found = []
-    for number, part in enumerate(parts):
+    for number, (part, most) in enumerate(zip(parts, limits, strict=True)):
         report.between(number / len(parts), (number + 1) / len(parts))
-        fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM, scale=limit / 2.0)
-        pose = grown_pose(
-            fitting,
-            margin_mm,
-            start_scale=limit / 2.0,
-            mirror=mirror,
-            seed=seed,
-            tell=report.within(0.0, 1.0),
-        )
-        found.append(trimmed(fitting, region, pose, margin_mm))
+        if most > 0.0:
+            fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM, scale=most / 2.0)
+            tell = report.within(0.0, 1.0)
+            pose = grown_pose(fitting, margin_mm, most / 2.0, mirror=mirror, seed=seed, tell=tell)
+            found.append(trimmed(fitting, region, pose, margin_mm))
     report.between(0.0, 1.0)(1.0)
-    best = max(found, key=lambda pose: pose.scale)
+    best = max((pose for pose in found if pose), key=lambda pose: pose.scale, default=None)
+    if best is None:
+        raise FitError(
+            f"with a margin of {margin_mm:g} mm no size of the outline fits.",
+            where="Margin",
+            remedy="Give a smaller margin, or another piece.",
+        )
     clearance = region.clearance(best.shape(outline))
     return Placement(
         pose=best,

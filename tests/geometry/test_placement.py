@@ -1,5 +1,7 @@
 import json
 import math
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -160,8 +162,24 @@ def test_the_largest_that_keeps_the_margin(outline: Polygon, steel: Polygon, sca
     assert found.upper_bound_scale >= scale
 
 
+def test_the_largest_of_several_parts() -> None:
+    parts = MultiPolygon([box(0, 0, 100, 40), box(0, 50, 300, 53), box(0, 60, 100, 130)])
+    found = largest(box(0, 0, 10, 10), parts, margin_mm=5.0)
+    # The third part, 100 by 70, less 5 on every side.
+    assert found.pose.scale == pytest.approx(6.0, rel=1e-4)
+    assert found.clearance.value_mm >= 5.0
+    assert found.proven
+
+
 def test_a_margin_that_leaves_nothing_is_said() -> None:
-    with pytest.raises(FitError, match="leaves nothing"):
+    with pytest.raises(FitError, match="no size"):
         largest(knife(), box(0, 0, 200, 20), margin_mm=11.0)
     with pytest.raises(InputError, match="margin"):
         largest(knife(), box(0, 0, 200, 20), margin_mm=-1.0)
+
+
+def test_importing_loads_no_slow_library() -> None:
+    # scipy alone takes longer to import than the window may take to open
+    code = "import sys, geometry.clearance, geometry.placement; sys.exit('scipy' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
