@@ -16,7 +16,7 @@ from ezdxf.entities.spline import Spline
 from ezdxf.math import OCS, Vec3
 from numpy.typing import NDArray
 
-from app.files.loops import chord_for
+from app.files.loops import FARTHEST_MM, chord_for
 from geometry.curves import Arc
 
 CURVES = ("ARC", "CIRCLE", "ELLIPSE", "SPLINE")
@@ -82,6 +82,8 @@ def _spline(entity: Spline, chord: float) -> list[Vec3]:
     if not steering:
         return []
     size = float(np.ptp(np.array(steering, float), axis=0).max())
+    if not size < FARTHEST_MM:
+        return []  # the library would halve it without end
     return list(entity.flattening(chord_for(size, chord)))
 
 

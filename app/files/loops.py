@@ -58,8 +58,8 @@ def outline_from_paths(
     InputError
         If the largest loop crosses itself.
     """
-    usable = [path for path in paths if len(path) > 1 and SAME_MM < _length(path) < FARTHEST_MM]
-    usable = [path for path in usable if np.abs(path).max() < FARTHEST_MM]
+    usable = [path for path in paths if len(path) > 1 and np.abs(path).max() < FARTHEST_MM]
+    usable = [path for path in usable if _length(path) > SAME_MM]
     closed = [path for path in usable if math.dist(path[0], path[-1]) <= SAME_MM]
     open_ = [path for path in usable if math.dist(path[0], path[-1]) > SAME_MM]
     loops = [_mended(path[:-1]) for path in closed if len(path) > 3] + _chained(open_)

@@ -258,7 +258,7 @@ def test_a_drawing_cut_off_anywhere_ends_in_an_outline_or_a_clear_line(
     assert capfd.readouterr() == ("", "")  # the reading library stays quiet
 
 
-@pytest.mark.parametrize("far", [1e9, 1e15, 1e200])
+@pytest.mark.parametrize("far", [1e12, 1e15, 1e200])
 def test_a_damaged_number_is_no_endless_work(tmp_path: Path, far: float) -> None:
     document = in_mm()
     space = document.modelspace()
@@ -267,12 +267,7 @@ def test_a_damaged_number_is_no_endless_work(tmp_path: Path, far: float) -> None
     space.add_arc((0, 0), far, 0, 90)
     space.add_open_spline([(0, 0), (far, 1), (far, far), (1, far)])
     space.add_line((0, 0), (far, far))
-    path = saved(document, tmp_path)
-    if far < 1e100:
-        assert same_as_l(read_dxf(path))
-    else:
-        with pytest.raises(FileError, match="damaged"):
-            read_dxf(path)
+    assert same_as_l(read_dxf(saved(document, tmp_path)))
 
 
 def test_a_missing_file_is_said(tmp_path: Path) -> None:
