@@ -7,6 +7,7 @@ that lies in its way.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import cv2
@@ -18,6 +19,8 @@ from calibration.thinning import Mask, loose_ends
 Points = NDArray[np.float64]
 
 STRAIGHT_COSINE = 0.82  # 35 degrees: ends that miss each other by more are not one stroke
+LONG_GAPS = 2.0  # the widest gap, times this: a shorter stroke is writing
+MAX_ENDS = 150
 CORNER_REACH = 0.8  # of the gap: how far a corner may lie beyond an end
 
 
@@ -98,18 +101,28 @@ def bridges(lines: Mask, *, gap_px: float, width_px: float) -> list[Bridge]:
         Width of the stroke; thinning shortens each end by about half of it.
     """
     reach = gap_px + width_px + 2.0
-    trail_px = int(max(8.0, 1.2 * reach))
-    ends = stroke_ends(lines, trail_px=trail_px, least_px=int(max(5.0, 1.5 * width_px)))
-    found = []
-    for index, end in enumerate(ends):
-        for other in ends[index + 1 :]:
-            bridge = _between(end, other, reach)
-            if bridge is not None:
-                found.append(bridge)
-        ahead = _onto_side(lines, end, reach)
-        if ahead is not None:
-            found.append(ahead)
+    long = _long_strokes(lines, least_px=LONG_GAPS * gap_px)
+    ends = stroke_ends(
+        long, trail_px=int(max(8.0, 1.2 * reach)), least_px=int(max(5.0, 1.5 * width_px))
+    )
+    if len(ends) > MAX_ENDS:  # texture, not a drawing
+        return []
+    ahead = [_onto_side(long, end, reach) for end in ends]
+    found = [way for way in ahead if way is not None]
+    for one, two in itertools.combinations(ends, 2):
+        if np.abs(one.point - two.point).max() <= reach:
+            way = _between(one, two, reach)
+            if way is not None:
+                found.append(way)
     return sorted(found, key=lambda each: each.cost)
+
+
+def _long_strokes(lines: Mask, *, least_px: float) -> Mask:
+    """Return the lines without what is shorter: letters and specks have no gaps to bridge."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(lines.astype(np.uint8), connectivity=8)
+    long = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1) >= least_px
+    long[0] = False
+    return np.asarray(long[labels], bool)
 
 
 def _between(end: StrokeEnd, other: StrokeEnd, reach: float) -> Bridge | None:
