@@ -28,8 +28,8 @@ class Document(QObject):
 
     changed = Signal()
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
         self._job = Job()
         self._gestures = itertools.count(1)
         self.stack = QUndoStack(self)

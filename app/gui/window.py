@@ -54,7 +54,7 @@ class MainWindow(QMainWindow):
 
     def __init__(self) -> None:
         super().__init__()
-        self.document = Document()
+        self.document = Document(self)
         self.worker = Worker(self)
         self.derived = Derived()
         self.bench = Bench()
@@ -166,7 +166,7 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         self.rail.chosen.connect(lambda name: self.go(Step(name)))
         self.document.changed.connect(self.refresh)
-        self.document.stack.cleanChanged.connect(lambda clean: self.setWindowModified(not clean))
+        self.document.stack.cleanChanged.connect(self._show_saved)
         for step in self.steps.values():
             step.go.connect(lambda name: self.go(Step(name)))
             step.standing_changed.connect(self.show_standing)
@@ -177,7 +177,13 @@ class MainWindow(QMainWindow):
         self.files.job_opened.connect(self._job_opened)
         self.files.drawing_asked.connect(self._open_drawing)
         self.files.complained.connect(self.say)
-        theme().changed.connect(lambda: self.refresh(afresh=True))
+        theme().changed.connect(self._recolour)
+
+    def _show_saved(self, clean: bool) -> None:
+        self.setWindowModified(not clean)
+
+    def _recolour(self) -> None:
+        self.refresh(afresh=True)
 
     def _show_right_page(self) -> None:
         """Show the first page while there is no photo to show, else the canvas."""

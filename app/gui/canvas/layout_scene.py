@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import shapely
-from PySide6.QtCore import QPointF, Signal
+from PySide6.QtCore import QPointF, QRectF, Signal
 from PySide6.QtGui import QPainterPath
 from PySide6.QtWidgets import QGraphicsPathItem
 
@@ -31,6 +31,7 @@ from geometry.pose import Pose
 
 HANDLE_OUT_PX = 34.0  # from the blank's end to its handle
 RIBBON_POINTS = 400
+EDGE_PX = 8.0  # from the callout to the rim of the view
 
 
 class LayoutScene(SheetScene):
@@ -55,6 +56,7 @@ class LayoutScene(SheetScene):
         self._layout: Layout | None = None
         self._handle_ends_mm: tuple[tuple[float, float], ...] = ()
         self._px_a_mm = 1.0
+        self._visible = QRectF()
 
     def show_layout(self, job: Job, layout: Layout | None, *, afresh: bool = False) -> bool:
         """Draw where things stand; return whether there is another thing to fit in the view.
@@ -73,11 +75,13 @@ class LayoutScene(SheetScene):
         self._layout = layout
         if layout is not None:
             self._draw_blank(job, layout)
+            if other_steel:
+                self.set_content(self.content.united(scene_rect(layout.blank.bounds)))
         return other_steel
 
-    def set_px_a_mm(self, px_a_mm: float) -> None:
-        """Keep handles and callout at their distance on the screen."""
-        self._px_a_mm = px_a_mm
+    def set_view(self, px_a_mm: float, visible: QRectF) -> None:
+        """Keep handles and callout at their distance on the screen, the callout in view."""
+        self._px_a_mm, self._visible = px_a_mm, visible
         if self._layout is not None:
             self._place_handles(self._layout)
             self._place_callout(self._layout)
@@ -180,12 +184,31 @@ class LayoutScene(SheetScene):
         words, tone = self._callout_words
         spot = scene_point(layout.clearance.edge_point_mm)
         steel = scene_rect(layout.region.shape.bounds)
-        up = spot.y() < steel.center().y()
-        beyond = spot.y() - steel.top() if up else steel.bottom() - spot.y()
-        down_px = min(beyond * self._px_a_mm + 48.0, 260.0)
-        aside_px = 70.0 if spot.x() < steel.center().x() else -70.0
-        self._callout.say(words, tone, (aside_px, -down_px if up else down_px))
+        up, before = spot.y() < steel.center().y(), spot.x() < steel.center().x()
+        if steel.width() >= steel.height():
+            beyond = spot.y() - steel.top() if up else steel.bottom() - spot.y()
+            down_px = min(beyond * self._px_a_mm + 48.0, 260.0)
+            offset = (70.0 if before else -70.0, -down_px if up else down_px)
+        else:
+            beyond = spot.x() - steel.left() if before else steel.right() - spot.x()
+            aside_px = min(beyond * self._px_a_mm + 110.0, 360.0)
+            offset = (-aside_px if before else aside_px, 40.0 if up else -40.0)
+        self._callout.say(words, tone, offset)
         self._callout.setPos(spot)
+        self._keep_in_view(spot, words, tone, offset)
+
+    def _keep_in_view(
+        self, spot: QPointF, words: tuple[str, ...], tone: str, offset: tuple[float, float]
+    ) -> None:
+        """Shift the callout's frame back into what is shown of the paper."""
+        box, px = self._callout.frame(), self._px_a_mm
+        left, top = (self._visible.left() - spot.x()) * px, (self._visible.top() - spot.y()) * px
+        right = (self._visible.right() - spot.x()) * px
+        foot = (self._visible.bottom() - spot.y()) * px
+        dx = max(left + EDGE_PX - box.left(), 0.0) - max(box.right() - right + EDGE_PX, 0.0)
+        dy = max(top + EDGE_PX - box.top(), 0.0) - max(box.bottom() - foot + EDGE_PX, 0.0)
+        if (dx or dy) and self._visible.contains(spot):
+            self._callout.say(words, tone, (offset[0] + dx, offset[1] + dy))
 
     def blank_rect_point(self) -> QPointF:
         """Return a place of the scene on the blank, where it can be gripped."""

@@ -100,6 +100,11 @@ class CanvasView(QGraphicsView):
         inverse, _ = self.viewportTransform().inverted()
         return inverse.map(place)
 
+    def visible_rect(self) -> QRectF:
+        """Return the part of the scene that is shown."""
+        room = QRectF(self.viewport().rect())
+        return QRectF(self.scene_at(room.topLeft()), self.scene_at(room.bottomRight()))
+
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Zoom to the cursor."""
         notches = event.angleDelta().y() / WHEEL_NOTCH

@@ -26,7 +26,7 @@ from geometry.outline import Outline
 
 CHOOSE = "Choose a shape and change its measures, or open a drawing."
 SLIDER_STEPS = 400
-THUMB = QSize(112, 34)
+THUMB = QSize(96, 34)
 THUMB_MM = 360.0  # what the thumbnails' common scale shows; a longer outline is shrunk
 HANDLE_WORDS = ("handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster")
 
@@ -115,6 +115,7 @@ class OutlinePanel(Panel):
         self.list.setIconSize(THUMB)
         self.list.setFixedHeight(150)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.setTextElideMode(Qt.TextElideMode.ElideNone)
         self.list.currentItemChanged.connect(self._chosen)
         self.column.addWidget(self.list)
         self.open_button = button("Open a drawing…", tip="DXF, SVG or an outline file")

@@ -24,6 +24,7 @@ from geometry.pose import Pose
 if TYPE_CHECKING:
     from geometry.placement import Placement
 
+ROOM = 0.1  # for handles and callout round the steel
 NUDGE_MM, NUDGE_DEG, LARGE = 0.1, 0.1, 10.0
 
 
@@ -55,7 +56,7 @@ class LayoutStep(StepAtHand):
         """Show the layout."""
         self.desk.bench.show_scene(self.scene, in_mm=True, gaps=self.job.billet is not None)
         self.refresh()
-        self.desk.bench.view.fit(self.scene.content)
+        self.desk.bench.view.fit(self.scene.content, room=ROOM)
         if self.job.billet is not None:
             self.panel.roomiest.setFocus()
 
@@ -72,8 +73,8 @@ class LayoutStep(StepAtHand):
         other = self.scene.show_layout(job, layout, afresh=afresh)
         self.desk.bench.legend.setVisible(layout is not None)
         if other:
-            self.desk.bench.view.fit(self.scene.content)
-        self.scene.set_px_a_mm(self.desk.bench.view.px_a_unit)
+            self.desk.bench.view.fit(self.scene.content, room=ROOM)
+        self._tell_view()
 
     def find_roomiest(self) -> None:
         """Search the place with most room on the worker."""
@@ -231,7 +232,11 @@ class LayoutStep(StepAtHand):
 
     def _viewed(self) -> None:
         if self.desk.bench.view.scene() is self.scene:
-            self.scene.set_px_a_mm(self.desk.bench.view.px_a_unit)
+            self._tell_view()
+
+    def _tell_view(self) -> None:
+        view = self.desk.bench.view
+        self.scene.set_view(view.px_a_unit, view.visible_rect())
 
 
 def turned_over(pose: Pose, middle_mm: tuple[float, float]) -> Pose:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from calibration.photo import Photo
 
 Place = tuple[float, float]
-PHOTO_ROOM = 0.01  # the photo fills the canvas
+PHOTO_ROOM, FOUND_ROOM = 0.01, 0.1  # the photo fills the canvas; tags stand round what was found
 
 
 class PhotoStep(StepAtHand):
@@ -90,6 +90,7 @@ class PhotoStep(StepAtHand):
         """Measure the photo on the worker."""
         job = self.job
         self.stop_pointing()
+        self._show_told_marks()
         self.panel.say("")
         self.panel.waiting.begin()
         self.panel.main.setEnabled(False)
@@ -127,7 +128,7 @@ class PhotoStep(StepAtHand):
         self.desk.derived.keep_capture(job, capture)
         self.refresh()
         if self.desk.bench.view.scene() is self.scene:
-            self.desk.bench.view.fit(self.scene.found_rect())
+            self.desk.bench.view.fit(self.scene.found_rect(), room=FOUND_ROOM)
         self.standing_changed.emit()
         self.panel.main.setFocus()
 
@@ -295,6 +296,8 @@ class PhotoStep(StepAtHand):
             self.desk.bench.view.fit(self.scene.picture_rect(), room=PHOTO_ROOM)
         self.refresh()
         self.standing_changed.emit()
+        if self.job.photo is not None and not self.job.photo.references:
+            self.panel.line.setFocus()
 
         def task(progress: Progress, stop: Stop) -> Ink:
             from calibration.ink import find_ink

@@ -43,7 +43,7 @@ class StepAtHand(QObject):
     go = Signal(str)
 
     def __init__(self, desk: Desk, step: Step, panel: Panel) -> None:
-        super().__init__()
+        super().__init__(desk.window)
         self.desk = desk
         self.step = step
         self.base_panel = panel

@@ -1,0 +1,48 @@
+"""A window of a known size, and short ways to wait for it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QApplication, QMessageBox
+from pytestqt.qtbot import QtBot
+
+from app.gui.theme import theme
+from app.gui.window import MainWindow
+
+
+@pytest.fixture
+def window(
+    qtbot: QtBot, qapp: QApplication, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[MainWindow]:
+    theme()
+    made = MainWindow()
+    made.net.release()  # a fault in a slot has to fail the test, not be told in a box
+    made.resize(1366, 720)
+    made.show()
+    qtbot.waitExposed(made)
+    yield made
+    monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Discard)
+    made.close()
+    made.deleteLater()
+
+
+@pytest.fixture
+def idle(qtbot: QtBot) -> Callable[..., None]:
+    """Wait until a lane of the worker has answered."""
+
+    def wait(window: MainWindow, *lanes: str) -> None:
+        for lane in lanes:
+            qtbot.waitUntil(lambda lane=lane: not window.worker.is_busy(lane), timeout=20_000)
+
+    return wait
+
+
+@pytest.fixture(scope="session")
+def billet_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A bar of 240 x 50 mm, exact."""
+    path = tmp_path_factory.mktemp("pieces") / "bar.json"
+    path.write_text('{"units":"mm","outline":[[0,0],[240,0],[240,50],[0,50]],"holes":[]}')
+    return path

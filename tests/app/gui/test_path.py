@@ -1,0 +1,207 @@
+"""The whole way, by mouse and keyboard: from a photo to a pattern on disk."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtWidgets import QFileDialog, QWidget
+from pytestqt.qtbot import QtBot
+
+from app.document.job import OutlineChoice
+from app.files.job_file import read_job
+from app.gui.canvas.sheet_scene import sides_mm
+from app.gui.rail import State, Step
+from app.gui.window import MainWindow
+from calibration.references import LineReference
+from geometry.outline import outline_from_rings
+from geometry.pose import Pose
+
+
+def click(qtbot: QtBot, widget: QWidget) -> None:
+    qtbot.mouseClick(widget, Qt.MouseButton.LeftButton)
+
+
+def enter(qtbot: QtBot, field: QWidget, text: str) -> None:
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClicks(field, text)
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+
+
+def drag(qtbot: QtBot, window: MainWindow, start: QPoint, by: QPoint) -> None:
+    canvas = window.bench.view.viewport()
+    qtbot.mouseMove(canvas, start)
+    qtbot.mousePress(canvas, Qt.MouseButton.LeftButton, pos=start)
+    for share in (0.25, 0.5, 0.75, 1.0):
+        qtbot.mouseMove(canvas, start + by * share)
+    qtbot.mouseRelease(canvas, Qt.MouseButton.LeftButton, pos=start + by)
+
+
+def on_canvas(window: MainWindow, spot: QPointF) -> QPoint:
+    return window.bench.view.viewportTransform().map(spot).toPoint()
+
+
+def save_into(monkeypatch: pytest.MonkeyPatch, path: Path) -> None:
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
+
+
+def test_from_a_photo_to_a_printed_pattern(
+    qtbot: QtBot,
+    window: MainWindow,
+    idle,
+    samples: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    pypdf = pytest.importorskip("pypdf")
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    panel = window.photo.panel
+    assert not panel.main.isEnabled()  # nothing of known size was told
+    enter(qtbot, panel.line, "6 in")
+    assert panel.main.isEnabled()
+    click(qtbot, panel.main)
+    assert panel.waiting.isVisible()
+    idle(window, "measure")
+    assert panel.main.text() == "Use this piece"
+    assert "42." in panel.result.text()
+    click(qtbot, panel.main)
+    assert window.current is Step.STEEL
+    truth = json.loads((samples / "forging.truth.json").read_text())
+    length_mm, width_mm = sides_mm(window.document.job.billet)
+    assert length_mm == pytest.approx(231.1, abs=0.6)  # samples/README.md: the smallest box
+    assert width_mm == pytest.approx(42.4, abs=0.6)
+    assert truth["references"][0]["length_mm"] == pytest.approx(152.4)
+    enter(qtbot, window.steel.panel.thickness, "3/16 in")
+    assert window.document.job.thickness_mm == pytest.approx(4.7625)  # 3/16 x 25.4
+
+    click(qtbot, window.steel.panel.next_button)
+    window.outline.panel.list.setCurrentRow(2)
+    assert window.document.job.outline.family == "hidden_tang_spear"
+    click(qtbot, window.outline.panel.next_button)
+    assert window.current is Step.LAYOUT
+    click(qtbot, window.layout_step.panel.roomiest)
+    idle(window, "search")
+    assert window.document.job.pose is not None
+    click(qtbot, window.layout_step.panel.next_button)
+    idle(window, "pages")
+    assert window.current is Step.PATTERN
+    save_into(monkeypatch, tmp_path / "knife.pdf")
+    click(qtbot, window.pattern.panel.pdf)
+    idle(window, "export")
+    assert "knife.pdf" in window.pattern.panel.message
+    assert window.rail.buttons[Step.PATTERN].state is State.DONE
+    page = pypdf.PdfReader(tmp_path / "knife.pdf").pages[0]
+    sides = sorted((float(page.mediabox.width), float(page.mediabox.height)))
+    assert sides == pytest.approx([612, 792], abs=0.01)  # 8.5 x 11 in at 72 points an inch
+
+    save_into(monkeypatch, tmp_path / "knife")
+    assert window.files.save()
+    assert window.document.is_saved
+    kept = window.document.job
+    assert read_job(tmp_path / "knife.blankwright") == kept
+    window.files.new_job()
+    assert window.document.job.photo is None
+    window.files.open_path(tmp_path / "knife.blankwright")
+    assert window.document.job == kept
+    assert window.current is Step.LAYOUT
+
+
+def test_marking_the_line_snaps_to_its_ends(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path
+) -> None:
+    window.files.open_path(samples / "trapezoid.jpg")
+    idle(window, "open", "picture")
+    enter(qtbot, window.photo.panel.line, "100 mm")
+    click(qtbot, window.photo.panel.mark)
+    truth = json.loads((samples / "trapezoid.truth.json").read_text())
+    ends = truth["references"][0]["ends_px"]
+    canvas = window.bench.view.viewport()
+    for x, y in ends:
+        qtbot.mouseMove(canvas, on_canvas(window, QPointF(x, y)))
+        assert window.bench.loupe.isVisible()
+        qtbot.mouseClick(canvas, Qt.MouseButton.LeftButton, pos=on_canvas(window, QPointF(x, y)))
+    [line] = window.document.job.photo.references
+    assert isinstance(line, LineReference)
+    for marked, true in zip(line.ends_px, ends, strict=True):
+        assert marked == pytest.approx(true, abs=1.5)  # a click alone is good to 3 px here
+    assert not window.bench.loupe.isVisible()
+    window.document.stack.undo()
+    assert window.document.job.photo.references == (LineReference(length_mm=100.0),)
+
+
+@pytest.fixture
+def at_layout(window: MainWindow, billet_path: Path) -> MainWindow:
+    window.go(Step.STEEL)
+    window.steel.open_billet(billet_path)
+    window.go(Step.LAYOUT)
+    return window
+
+
+def test_a_blank_is_dragged_and_one_undo_takes_it_back(qtbot: QtBot, at_layout: MainWindow) -> None:
+    window = at_layout
+    before = window.derived.pose(window.document.job)
+    steps = window.document.stack.count()
+    start = on_canvas(window, window.layout_step.scene.blank_rect_point())
+    drag(qtbot, window, start, QPoint(30, -8))
+    pose = window.document.job.pose
+    px_a_mm = window.bench.view.px_a_unit
+    assert pose.x_mm - before.x_mm == pytest.approx(30 / px_a_mm, abs=0.02)
+    assert pose.y_mm - before.y_mm == pytest.approx(8 / px_a_mm, abs=0.02)  # up on the screen
+    assert pose.theta_rad == before.theta_rad
+    assert window.document.stack.count() == steps + 1
+    window.document.stack.undo()
+    assert window.document.job.pose is None
+
+
+def test_the_round_handle_turns_the_blank_about_its_middle(
+    qtbot: QtBot, at_layout: MainWindow
+) -> None:
+    window = at_layout
+    middle = window.derived.layout(window.document.job).blank.centroid
+    start = on_canvas(window, window.layout_step.scene.turn_handle_point())
+    drag(qtbot, window, start, QPoint(0, 40))
+    layout = window.derived.layout(window.document.job)
+    assert window.document.job.pose.theta_rad != 0.0
+    assert layout.blank.centroid.distance(middle) < 1e-6
+    assert window.document.stack.undoText() == "Turn the blank"
+
+
+def test_keys_and_numbers_move_the_blank(qtbot: QtBot, at_layout: MainWindow) -> None:
+    window, panel = at_layout, at_layout.layout_step.panel
+    enter(qtbot, panel.x_field, "120")
+    assert window.document.job.pose.x_mm == 120.0
+    view = window.bench.view
+    qtbot.keyClick(view, Qt.Key.Key_Right)
+    qtbot.keyClick(view, Qt.Key.Key_Up, Qt.KeyboardModifier.ShiftModifier)
+    assert window.document.job.pose.x_mm == pytest.approx(120.1)
+    enter(qtbot, panel.angle_field, "-12,5")
+    assert window.document.job.pose.theta_rad == pytest.approx(-0.2181661565)  # -12.5 pi / 180
+    enter(qtbot, panel.angle_field, "200 degrees")
+    assert "200 degrees" in panel.message
+    assert window.document.job.pose.theta_rad == pytest.approx(-0.2181661565)
+
+
+def test_the_clearance_shown_is_the_one_of_the_place(qtbot: QtBot, at_layout: MainWindow) -> None:
+    window = at_layout
+    plate = outline_from_rings("plate", [(0, 0), (100, 0), (100, 20), (0, 20)])
+    job = replace(
+        window.document.job,
+        outline=OutlineChoice(drawing=plate),
+        pose=Pose(x_mm=10.0, y_mm=7.0),
+        margin_mm=2.0,
+    )
+    window.document.change(job, "Lay a plate down")
+    # by hand: below it 7, at the left 10, above 50 - 27 = 23, at the right 130
+    assert "Fits" in window.verdict.words.text()
+    assert "7.0 mm spare" in window.verdict.words.text()
+    enter(qtbot, window.layout_step.panel.margin, "8")
+    assert "Does not fit" in window.verdict.words.text()
+    assert window.rail.buttons[Step.LAYOUT].state is State.LOOK_AGAIN
+    window.use_unit("in")
+    assert "0.28 in spare" in window.verdict.words.text()  # 7 / 25.4
+    assert window.document.job.pose == Pose(x_mm=10.0, y_mm=7.0)
