@@ -131,6 +131,8 @@ def adjust(seen: Seen) -> Adjusted:
     information = result.jac.T @ result.jac
     covariance = np.linalg.pinv(information / np.outer(1 / scales, 1 / scales), hermitian=True)
     covariance *= np.outer(scales, scales)
+    spare = max(1, len(result.fun) - len(start))
+    covariance *= max(1.0, 2.0 * float(result.cost) / spare)  # worse than assumed: doubt more
     count = len(CAMERA)
     sides = result.x[count : count + 2] if seen.sheet is not None else np.empty(0)
     return Adjusted(

@@ -39,6 +39,7 @@ __all__ = ["Calibration", "FoundReference", "calibrate"]
 
 HEIGHT_KNOWN = 0.06  # deviation of the focal length's logarithm at which a height is stated
 DISAGREE = 0.04  # of a length; no paper and no ruler is that wrong, so something else is
+CURLED = 600.0  # squared deviations: the edges lie 0.3 mm off straight lines on average
 STEEP_DEG = 25.0
 
 
@@ -195,6 +196,10 @@ def _remarks(
             "One line shows no tilt: the photo is taken to be from straight above, give or take "
             f"{math.degrees(TILT_RAD):.0f}°, which can cost up to {worst:.1f} mm at the far end "
             "of the sheet. Tell the sheet's size."
+        )
+    if final.cost > CURLED:
+        remarks.append(
+            "The references do not agree well with a flat sheet; lay it flat and photograph again."
         )
     if final.map.tilt_deg > STEEP_DEG:
         remarks.append(

@@ -27,6 +27,8 @@ MAX_GAP_PX = 9.0  # of the small picture, in a run: pens skip
 PAIRS = 250  # of ink pixels tried per run
 MAX_RUNS = 14  # per patch of ink: more is no drawing of lines
 MAX_PATCHES = 40
+MAX_INK_PX = 120_000  # of one patch in the small picture; more is a texture, not a drawing
+WIDEST_PX = 17  # of the small picture: broader than any pen
 GOOD = 0.0  # the score above which a stroke may be the reference
 
 
@@ -89,6 +91,7 @@ def _small_mask(ink: Ink) -> tuple[NDArray[np.uint8], float]:
 def _patches(mask: NDArray[np.uint8]) -> list[Points]:
     """Return the pixels (x, y) of each large connected patch of ink, gaps bridged for it."""
     joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((7, 7), np.uint8))
+    mask = mask & ~cv2.erode(mask, np.ones((WIDEST_PX, WIDEST_PX), np.uint8))  # no blobs' insides
     _, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
     spans = np.hypot(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT])
     large = 1 + np.flatnonzero(spans > MIN_RUN * max(mask.shape))
@@ -98,7 +101,8 @@ def _patches(mask: NDArray[np.uint8]) -> list[Points]:
         x, y, w, h = (int(v) for v in stats[k, :4])
         part = (labels[y : y + h, x : x + w] == k) & (mask[y : y + h, x : x + w] > 0)
         rows, columns = np.nonzero(part)
-        patches.append(np.column_stack([columns + x, rows + y]).astype(float))
+        if len(rows) < MAX_INK_PX:
+            patches.append(np.column_stack([columns + x, rows + y]).astype(float))
     return patches
 
 
