@@ -23,6 +23,7 @@ from geometry.segments import Floats
 
 FIRST_ANGLES = 72  # 5 degrees
 FIRST_STEP_PER_RIM = 0.07  # a first square moves points about as far as a first span of angles
+MOST_FIRST_BOXES = 300_000
 LAST_STEP_MM = 0.6
 LEAST_ROUNDS = 3  # down to 0.6 degrees, for small outlines
 KEPT = 4000  # boxes a round; more cost time and found nothing more
@@ -127,7 +128,7 @@ def promising_poses(
     """
     scorer = Scorer(fitting, scale)
     rim = fitting.rim_mm * scale
-    step, turn = FIRST_STEP_PER_RIM * rim, 2.0 * np.pi / FIRST_ANGLES
+    step, turn = _first_step_mm(fitting, rim, mirror), 2.0 * np.pi / FIRST_ANGLES
     boxes = _first_boxes(fitting, step, mirror, seed)
     rounds = max(LEAST_ROUNDS, int(np.ceil(np.log2(step / LAST_STEP_MM))))
     best = -np.inf
@@ -155,6 +156,13 @@ def promising_poses(
         )
         for i in picked
     ]
+
+
+def _first_step_mm(fitting: Fitting, rim: float, mirror: bool) -> float:
+    """Return the side of a first square, larger where a small outline lies in a large sheet."""
+    x1, y1, x2, y2 = fitting.steel.bounds
+    squares = MOST_FIRST_BOXES / (FIRST_ANGLES * (2 if mirror else 1))
+    return max(FIRST_STEP_PER_RIM * rim, float(np.sqrt((x2 - x1) * (y2 - y1) / squares)))
 
 
 def _first_boxes(fitting: Fitting, step: float, mirror: bool, seed: int) -> _Boxes:

@@ -59,6 +59,19 @@ def test_only_the_other_face_fits() -> None:
     assert roomiest(knife(), steel, mirror=False).clearance.value_mm < 1.0
 
 
+def test_a_small_outline_in_a_large_sheet() -> None:
+    found = roomiest(box(0, 0, 5, 3), box(0, 0, 600, 400))
+    assert found.clearance.value_mm == pytest.approx((400 - 3) / 2, abs=2e-3)
+    assert found.proven
+
+
+def test_an_outline_far_too_long() -> None:
+    # Diameters: (sqrt(500^2 + 40^2) - sqrt(100^2 + 30^2)) / 2 at least at one of the ends.
+    found = roomiest(box(0, 0, 500, 40), box(0, 0, 100, 30))
+    least_mm = -(math.hypot(500, 40) - math.hypot(100, 30)) / 2
+    assert -200.0 <= found.clearance.value_mm <= least_mm
+
+
 def test_a_drilled_hole_is_kept_out() -> None:
     steel = box(0, 0, 300, 60).difference(moved(regular(48, 4), 150, 30, 0))
     found = roomiest(box(0, 0, 100, 20), steel)
