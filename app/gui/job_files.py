@@ -7,18 +7,15 @@ from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QStandardPaths, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.document.job import Job, OutlineChoice, PhotoFacts
+from app.gui.canvas.photo_scene import ShownPhoto, shown_photo
 from app.gui.document import Document
 from app.gui.errors import sentence_of
 from app.gui.worker import Progress, Stop, Worker
-
-if TYPE_CHECKING:
-    from calibration.photo import Photo
 
 PHOTOS = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".tif", ".tiff", ".webp", ".avif", ".bmp")
 DRAWINGS = (".dxf", ".svg", ".json")
@@ -73,14 +70,14 @@ class JobFiles(QObject):
             Adds what else is known about it to the job.
         """
 
-        def task(progress: Progress, stop: Stop) -> tuple[bytes, Photo]:
-            from app.files.json_file import read_bytes
+        def task(progress: Progress, stop: Stop) -> tuple[bytes, ShownPhoto]:
+            from app.files.atomic import read_bytes
             from calibration.photo import photo_from_bytes
 
             data = read_bytes(path)
-            return data, photo_from_bytes(data, path.name)
+            return data, shown_photo(photo_from_bytes(data, path.name))
 
-        def done(answer: tuple[bytes, Photo]) -> None:
+        def done(answer: tuple[bytes, ShownPhoto]) -> None:
             data, photo = answer
             job = self._document.job
             named = path.stem if job.name == Job().name else job.name
@@ -94,28 +91,16 @@ class JobFiles(QObject):
         """Open the sample photo with what is known about it."""
         if not self.may_leave():
             return
-        from app.cli.demo import SAMPLE_FAMILY, SAMPLE_REFERENCE, SAMPLE_THICKNESS, sample_path
-        from app.document.lengths import parse_length_mm
-        from calibration.references import LineReference, paper_reference
 
-        def dress(job: Job) -> Job:
-            assert job.photo is not None
-            line = LineReference(length_mm=parse_length_mm(SAMPLE_REFERENCE))
-            photo = replace(job.photo, references=(line, paper_reference("letter")))
-            thickness = parse_length_mm(SAMPLE_THICKNESS)
-            return replace(
-                job,
-                photo=photo,
-                thickness_mm=thickness,
-                name="Sample forging",
-                outline=OutlineChoice(family=SAMPLE_FAMILY),
-            )
+        def task(progress: Progress, stop: Stop) -> tuple[Path, Callable[[Job], Job]]:
+            return sample()
 
-        with ExitStack() as stack:  # a sample inside a zip would be gone after it; ours are files
-            path = sample_path(stack)
-        self._document.begin(Job(unit=self._document.job.unit))
-        self.job_opened.emit()
-        self.open_photo(path, dress)
+        def done(found: tuple[Path, Callable[[Job], Job]]) -> None:
+            self._document.begin(Job(unit=self._document.job.unit))
+            self.job_opened.emit()
+            self.open_photo(*found)
+
+        self._worker.start(task, done=done, failed=self._complain, lane="sample")
 
     def open_job(self, path: Path) -> None:
         """Open a job; the one at hand is asked about first."""
@@ -215,3 +200,26 @@ class JobFiles(QObject):
 
     def _complain(self, error: Exception) -> None:
         self.complained.emit(sentence_of(error))
+
+
+def sample() -> tuple[Path, Callable[[Job], Job]]:
+    """Return the sample photo, and what adds to a job all that is known about it."""
+    from app.cli.demo import SAMPLE_FAMILY, SAMPLE_REFERENCE, SAMPLE_THICKNESS, sample_path
+    from app.document.lengths import parse_length_mm
+    from calibration.references import LineReference, paper_reference
+
+    line = LineReference(length_mm=parse_length_mm(SAMPLE_REFERENCE))
+    thickness_mm = parse_length_mm(SAMPLE_THICKNESS)
+
+    def dress(job: Job) -> Job:
+        assert job.photo is not None
+        return replace(
+            job,
+            photo=replace(job.photo, references=(line, paper_reference("letter"))),
+            thickness_mm=thickness_mm,
+            name="Sample forging",
+            outline=OutlineChoice(family=SAMPLE_FAMILY),
+        )
+
+    with ExitStack() as stack:  # the sample is a plain file, there after the stack is closed
+        return sample_path(stack), dress

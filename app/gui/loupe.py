@@ -22,13 +22,14 @@ class Loupe(QWidget):
         self.resize(LOUPE_PX, LOUPE_PX)
         self._image: QImage | None = None
         self._at = QPointF()
+        self._factor = 1
         self._snapped = False
         self._px = 1.0
         self.hide()
 
-    def show_image(self, image: QImage | None) -> None:
-        """Look at a photo."""
-        self._image = image
+    def show_image(self, image: QImage | None, factor: int = 1) -> None:
+        """Look at a photo; the factor is photo pixels for one of the image."""
+        self._image, self._factor = image, factor
 
     def look(self, cursor: QPoint, place: QPointF, px_a_unit: float, *, snapped: bool) -> None:
         """Show a place of the photo.
@@ -66,9 +67,11 @@ class Loupe(QWidget):
         painter.fillPath(circle, colour("window"))
         reach = LOUPE_PX / 2 / self._px
         # pixel centres stand at whole numbers, the image's corners at whole numbers too
-        source = QRectF(
-            self._at.x() + 0.5 - reach, self._at.y() + 0.5 - reach, 2 * reach, 2 * reach
+        x, y, size = (
+            value / self._factor
+            for value in (self._at.x() + 0.5 - reach, self._at.y() + 0.5 - reach, 2 * reach)
         )
+        source = QRectF(x, y, size, size)
         painter.drawImage(QRectF(0, 0, LOUPE_PX, LOUPE_PX), self._image, source)
         self._draw_cross(painter, middle, radius)
         painter.setClipping(False)

@@ -6,7 +6,6 @@ import signal
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, Qt, QTimer
 from PySide6.QtGui import (
@@ -26,6 +25,7 @@ from PySide6.QtWidgets import (
 
 from app.document.lengths import Unit
 from app.gui.canvas.bench import Bench
+from app.gui.canvas.photo_scene import ShownPhoto
 from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.derived import Derived
 from app.gui.document import Document
@@ -44,9 +44,6 @@ from app.gui.steps.step import Desk, StepAtHand
 from app.gui.theme import theme
 from app.gui.verdict_bar import VerdictBar
 from app.gui.worker import Worker
-
-if TYPE_CHECKING:
-    from calibration.photo import Photo
 
 
 class MainWindow(QMainWindow):
@@ -193,7 +190,7 @@ class MainWindow(QMainWindow):
             self.start.say("")
         self._pages.setCurrentIndex(0 if bare else 1)
 
-    def _photo_opened(self, photo: Photo) -> None:
+    def _photo_opened(self, photo: ShownPhoto) -> None:
         self.photo.expect(photo)
         if self.current is not Step.PHOTO:
             QTimer.singleShot(0, lambda: self.go(Step.PHOTO))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -143,6 +143,7 @@ class OutlinePanel(Panel):
         self.column.addStretch(1)
         self.rows: dict[str, ParameterRow] = {}
         self._family = ""
+        self._to_draw: list[tuple[int, Family]] = []
 
     def show_families(self, families: tuple[Family, ...]) -> None:
         """List the shapes with thumbnails at one common scale."""
@@ -150,12 +151,24 @@ class OutlinePanel(Panel):
         kept = self.list.currentRow()
         self.list.clear()
         for family in families:
-            item = QListWidgetItem(_thumbnail(family), family.name)
+            item = QListWidgetItem(family.name)
+            item.setSizeHint(QSize(0, THUMB.height() + 4))
             item.setData(Qt.ItemDataRole.UserRole, family.key)
             item.setToolTip(" ".join(family.notes.split()))
             self.list.addItem(item)
         self.list.setCurrentRow(kept)
         self.list.blockSignals(False)
+        self._to_draw = list(enumerate(families))
+        self._draw_next()
+
+    def _draw_next(self) -> None:
+        """Draw one thumbnail, and the next when the window has had its turn."""
+        if self._to_draw:
+            row, family = self._to_draw.pop(0)
+            item = self.list.item(row)
+            if item is not None:
+                item.setIcon(_thumbnail(family))
+            QTimer.singleShot(0, self, self._draw_next)
 
     def show_choice(self, choice: OutlineChoice, family: Family | None, unit: Unit) -> None:
         """Show which shape it is, with its measures."""

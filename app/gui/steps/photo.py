@@ -10,7 +10,7 @@ from PySide6.QtCore import QPointF
 
 from app.document.flow import accepted, capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
-from app.gui.canvas.photo_scene import PhotoScene, picture_image
+from app.gui.canvas.photo_scene import PhotoScene, ShownPhoto, shown_photo
 from app.gui.panels.photo import PhotoPanel
 from app.gui.rail import Step
 from app.gui.steps.step import Desk, StepAtHand
@@ -43,7 +43,7 @@ class PhotoStep(StepAtHand):
         self._data: bytes | None = None  # the photo that is shown
         self._photo: Photo | None = None
         self._ink: Ink | None = None
-        self._expected: Photo | None = None
+        self._expected: ShownPhoto | None = None
         self._marks: list[Place] = []
         panel = self.panel
         panel.main_asked.connect(self._main)
@@ -62,7 +62,7 @@ class PhotoStep(StepAtHand):
         self.desk.bench.show_scene(self.scene, in_mm=False)
         self.desk.bench.view.fit(self.scene.picture_rect(), room=PHOTO_ROOM)
 
-    def expect(self, photo: Photo) -> None:
+    def expect(self, photo: ShownPhoto) -> None:
         """Take a photo that was decoded already; the job with its bytes follows."""
         self._expected = photo
 
@@ -275,23 +275,24 @@ class PhotoStep(StepAtHand):
         expected, self._expected = self._expected, None
         if facts is None:
             return
-        if expected is not None and expected.name == facts.name:
+        if expected is not None and expected.photo.name == facts.name:
             self._decoded(expected)
         else:
             self._decode(facts)
 
     def _decode(self, facts: PhotoFacts) -> None:
-        def task(progress: Progress, stop: Stop) -> Photo:
+        def task(progress: Progress, stop: Stop) -> ShownPhoto:
             from calibration.photo import photo_from_bytes
 
-            return photo_from_bytes(facts.data, facts.name)
+            return shown_photo(photo_from_bytes(facts.data, facts.name))
 
         self.desk.worker.start(task, done=self._decoded, failed=self.complain, lane="picture")
 
-    def _decoded(self, photo: Photo) -> None:
+    def _decoded(self, shown: ShownPhoto) -> None:
+        photo = shown.photo
         self._photo = photo
-        self.scene.show_picture(photo.rgb)
-        self.desk.bench.loupe.show_image(picture_image(photo.rgb))
+        self.scene.show_picture(shown)
+        self.desk.bench.loupe.show_image(shown.image, shown.factor)
         if self.desk.bench.view.scene() is self.scene:
             self.desk.bench.view.fit(self.scene.picture_rect(), room=PHOTO_ROOM)
         self.refresh()
