@@ -13,8 +13,8 @@ from app.cli.progress import shown_progress
 from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.document.lengths import parse_positive_mm, parse_size_mm
+from app.files.atomic import read_bytes, write_atomically
 from app.files.billet_file import write_billet
-from app.files.json_file import read_bytes
 from calibration.references import LineReference, RectangleReference, Reference
 from geometry.errors import InputError
 
@@ -137,7 +137,6 @@ def write_overlay(job: Job, found: Capture, path: Path) -> None:
 
     from PIL import Image
 
-    from app.files.atomic import write_atomically
     from calibration.overlay import overlay_picture
     from calibration.photo import photo_from_bytes
 

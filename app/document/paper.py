@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.document.lengths import MM_PER_INCH, format_length, parse_size_mm
+from app.document.lengths import format_length, parse_size_mm
+from calibration.references import PAPER_LABELS, PAPERS
 from geometry.errors import InputError
 
 SMALLEST_MM = 120.0  # a 100 mm bar and the margins
@@ -45,18 +46,10 @@ class Paper:
         return max(self.width_mm, self.height_mm), min(self.width_mm, self.height_mm)
 
 
-def _inches(name: str, width_in: float, height_in: float) -> Paper:
-    return Paper(name=name, width_mm=width_in * MM_PER_INCH, height_mm=height_in * MM_PER_INCH)
-
-
+#: The sheets that people trace on are the ones that they print on: one table serves both.
 NAMED = {
-    "letter": _inches("Letter", 8.5, 11.0),  # ANSI/ASME Y14.1 size A
-    "legal": _inches("Legal", 8.5, 14.0),
-    "tabloid": _inches("Tabloid", 11.0, 17.0),  # ANSI/ASME Y14.1 size B
-    "a5": Paper(name="A5", width_mm=148.0, height_mm=210.0),
-    "a4": Paper(name="A4", width_mm=210.0, height_mm=297.0),
-    "a3": Paper(name="A3", width_mm=297.0, height_mm=420.0),
-    "a2": Paper(name="A2", width_mm=420.0, height_mm=594.0),
+    key: Paper(name=PAPER_LABELS[key], width_mm=short_mm, height_mm=long_mm)
+    for key, (short_mm, long_mm) in PAPERS.items()
 }
 
 

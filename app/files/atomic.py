@@ -9,6 +9,7 @@ from pathlib import Path
 
 from app.files.errors import FileError
 
+LARGEST_BYTES = 256 * 1024 * 1024  # a job with a 48 megapixel photo is 20 MB
 RETRY_SECONDS = 2.0  # a virus scanner or a syncing client may hold the old file for a moment
 PLAIN_MODE = 0o666  # what a new file may be, before the person's umask
 
@@ -48,7 +49,7 @@ def write_atomically(path: Path | str, data: bytes) -> None:
         ) from error
 
 
-def read_bytes(path: Path | str, *, limit_bytes: int) -> bytes:
+def read_bytes(path: Path | str, *, limit_bytes: int = LARGEST_BYTES) -> bytes:
     """Return a file's content.
 
     Raises
@@ -63,7 +64,7 @@ def read_bytes(path: Path | str, *, limit_bytes: int) -> bytes:
                 f"the file is {size / 1e6:.0f} MB, more than the {limit_bytes / 1e6:.0f} MB "
                 "that are read.",
                 where=str(path),
-                remedy="Save the outline alone to a file of its own.",
+                remedy="Save what is needed of it to a smaller file.",
             )
         return Path(path).read_bytes()
     except OSError as error:

@@ -22,11 +22,10 @@ from app.document.job import (
     sorted_values,
 )
 from app.document.lengths import Unit
-from app.files.atomic import write_atomically
+from app.files.atomic import LARGEST_BYTES, read_bytes, write_atomically
 from app.files.billet_file import BilletModel
 from app.files.errors import FileError
 from app.files.json_file import (
-    MAX_BYTES,
     FileModel,
     Point,
     model_bytes,
@@ -158,15 +157,7 @@ def read_job(path: Path) -> Job:
     FileError
         If it is missing, damaged, newer than this program, or no job.
     """
-    try:
-        if path.stat().st_size > 4 * MAX_BYTES:
-            raise FileError("the file is too large.", where=str(path))
-        return job_from_bytes(path.read_bytes(), str(path))
-    except FileNotFoundError as error:
-        remedy = "Check the name."
-        raise FileError("there is no such file.", where=str(path), remedy=remedy) from error
-    except OSError as error:
-        raise FileError(f"it cannot be read ({error.strerror}).", where=str(path)) from error
+    return job_from_bytes(read_bytes(path), str(path))
 
 
 def write_job(path: Path, job: Job) -> None:
@@ -215,7 +206,7 @@ class SchemaModel(FileModel):
 
 def _member(container: zipfile.ZipFile, name: str, where: str) -> bytes:
     try:
-        if container.getinfo(name).file_size > 4 * MAX_BYTES:
+        if container.getinfo(name).file_size > LARGEST_BYTES:
             raise FileError("a part of the file is too large.", where=where)
         return container.read(name)
     except KeyError as error:

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from app.files.atomic import write_atomically
+from app.files.atomic import read_bytes, write_atomically
 from app.files.errors import FileError
 
 MAX_BYTES = 64 * 1024 * 1024  # a billet of 600 vertices is 30 kB
@@ -44,21 +44,7 @@ def read_model(path: Path, model: type[M], what: str) -> M:
     FileError
         If it cannot be read, is no JSON, or does not follow the model; one line.
     """
-    return parse_model(read_bytes(path), model, what, str(path))
-
-
-def read_bytes(path: Path) -> bytes:
-    """Return a file's bytes; FileError when it is missing, unreadable or too large."""
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise FileError("the file is too large.", where=str(path))
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise FileError(
-            "there is no such file.", where=str(path), remedy="Check the name."
-        ) from error
-    except OSError as error:
-        raise FileError(f"it cannot be read ({error.strerror}).", where=str(path)) from error
+    return parse_model(read_bytes(path, limit_bytes=MAX_BYTES), model, what, str(path))
 
 
 def parse_model(data: bytes, model: type[M], what: str, where: str) -> M:

@@ -78,5 +78,5 @@ def test_a_missing_file_is_named(tmp_path: Path) -> None:
 
 
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
-    with pytest.raises(FileError, match="cannot be read"):
+    with pytest.raises(FileError, match="could not be read"):
         read_billet(tmp_path)
