@@ -17,7 +17,7 @@ from calibration.contour import Contour, find_contour
 from calibration.errors import PhotoError
 from calibration.ink import find_ink
 from calibration.photo import Photo
-from calibration.references import Reference
+from calibration.references import Reference, SheetReference
 from calibration.sheet_map import SheetMap
 from calibration.simplify import simplified
 from calibration.steel import find_steel
@@ -110,7 +110,11 @@ def capture(
     if subject == "steel":
         contour = find_steel(photo, ink, inside_px=inside_px)
     else:
-        avoid = tuple(np.asarray(found.points_px, float) for found in calibration.found)
+        avoid = tuple(
+            np.asarray(found.points_px, float)
+            for found in calibration.found
+            if not isinstance(found.reference, SheetReference)
+        )
         middle = (photo.width_px / 2, photo.height_px / 2)
         contour = find_contour(
             photo,

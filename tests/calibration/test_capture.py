@@ -1,0 +1,141 @@
+import importlib.util
+import json
+
+import numpy as np
+import pytest
+import shapely
+
+from calibration.capture import capture
+from calibration.errors import PhotoError
+from calibration.photo import load_photo
+from calibration.references import LineReference, RectangleReference
+from calibration.simplify import MAX_VERTICES
+from geometry.errors import Cancelled
+from tests.calibration.strokes_render import Sheet, box
+
+# p95 against the steel, mm: what the photos' README reaches with the true camera, plus 0.05
+TRACES = {
+    "p03_letter_forging_6in.jpg": 0.15,
+    "p05_tabloid_laminated_rectangle.jpg": 0.15,
+    "p07_a4_drilled_grid.jpg": 0.15,
+    "p08_letter_ruled_gaps.jpg": 0.15,
+    "p10_letter_lowres.png": 0.13,
+    "p11_letter_pencil_crease.heic": 0.21,
+}
+STEEL = {"p13_steel_grey_glints.jpg": 0.4, "p14_steel_rust_tilt15.jpg": 0.4}
+
+
+@pytest.fixture(scope="module")
+def score(shared):
+    spec = importlib.util.spec_from_file_location("score", shared / "photos" / "score.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def measure(shared, name, **options):
+    truth = json.loads((shared / "photos" / f"{name.rpartition('.')[0]}.truth.json").read_text())
+    references = [
+        LineReference(length_mm=each["length_mm"])
+        if each["kind"] == "line"
+        else RectangleReference(width_mm=each["sides_mm"][0], height_mm=each["sides_mm"][1])
+        for each in truth["references"]
+    ]
+    return truth, capture(load_photo(shared / "photos" / name), references, **options)
+
+
+def errors(score, truth, polygon):
+    """Return the p95 both ways and the bias, mm, with the photos' own scoring."""
+    measured = score.ring(shapely.get_coordinates(polygon.exterior))
+    steel = score.ring(truth["steel"])
+    motion, _ = score.register(measured, steel)
+    moved = shapely.Polygon(score.move(score.dense(measured), motion))
+    true = shapely.Polygon(steel)
+    points = shapely.points(shapely.get_coordinates(moved.exterior))
+    there = shapely.distance(points, true.exterior)
+    back = shapely.distance(shapely.points(score.dense(steel)), moved.exterior)
+    bias = np.where(shapely.contains(true, points), -there, there).mean()
+    return float(np.quantile(np.concatenate([there, back]), 0.95)), float(bias)
+
+
+@pytest.mark.parametrize("name", TRACES)
+def test_a_trace_is_measured_to_the_pen_lines_own_limit(name, shared, score):
+    truth, found = measure(shared, name)
+    p95, bias = errors(score, truth, found.billet.shape)
+    assert p95 < TRACES[name]
+    assert abs(bias) < 0.05
+    assert len(found.billet.shape.interiors) == len(truth["holes"])
+    assert len(found.billet.vertex_sigma_mm) < MAX_VERTICES
+
+
+@pytest.mark.parametrize("name", STEEL)
+def test_the_steel_itself_is_measured_without_its_sides(name, shared, score):
+    thickness_mm = {"p13": 6.0, "p14": 8.0}[name[:3]]  # the photos' README
+    truth, found = measure(shared, name, subject="steel", thickness_mm=thickness_mm)
+    p95, bias = errors(score, truth, found.billet.shape)
+    assert p95 < STEEL[name]
+    assert abs(bias) < 0.1
+    assert any("nearer to the lens" in note for note in found.notes)
+
+
+def drawing(**gap):
+    """Return a sheet of 0.2 mm pixels with a piece of 100 x 40 mm inside its pen line."""
+    sheet = Sheet(900, 600)
+    outline = box(147, 97, 653, 303)
+    if gap:
+        outline = np.vstack([[300, 97], outline[1:], outline[:1], [300 - gap["px"], 97]])
+    sheet.stroke(outline, width=6, closed=not gap)
+    return sheet.stroke([[200, 450], [600, 450]], width=6)
+
+
+# from tip to tip of the stroke's round ends: 406 px of 0.2 mm
+LINE = LineReference(length_mm=81.2, ends_px=((200.0, 450.0), (600.0, 450.0)))
+
+
+def test_a_drawing_of_known_size_measures_so():
+    found = capture(drawing().photo(), [LINE])
+    left, low, right, high = found.billet.shape.bounds
+    # the line's own ends are good to half a pixel of 400
+    assert right - left == pytest.approx(100.0, rel=0.002)
+    assert high - low == pytest.approx(40.0, rel=0.004)
+    assert len(found.billet.vertex_sigma_mm) == len(found.billet.vertices_mm())
+    assert min(found.billet.vertex_sigma_mm) > 0.05
+
+
+def test_a_bridged_gap_is_told_with_its_length():
+    found = capture(drawing(px=15).photo(), [LINE])
+    assert any("gap in the trace was bridged" in note for note in found.notes)
+    assert any(" 3." in note for note in found.notes if "bridged" in note)  # 15 px of 0.2 mm
+
+
+def test_progress_rises_to_the_end():
+    told = []
+    capture(drawing().photo(), [LINE], progress=told.append)
+    assert told == sorted(told)
+    assert told[0] == 0.0
+    assert told[-1] == 1.0
+
+
+@pytest.mark.parametrize("after", [0, 1, 2, 3])
+def test_stopping_is_obeyed_at_every_step(after):
+    asked = []
+
+    def stop():
+        asked.append(None)
+        return len(asked) > after
+
+    with pytest.raises(Cancelled):
+        capture(drawing().photo(), [LINE], stop=stop)
+
+
+def test_a_piece_as_small_as_a_letter_is_refused():
+    tiny = LineReference(length_mm=2.0, ends_px=((200.0, 450.0), (600.0, 450.0)))
+    with pytest.raises(PhotoError, match=r"too small .* reference's length"):
+        capture(drawing().photo(), [tiny])
+
+
+def test_steel_without_thickness_is_measured_with_a_warning():
+    sheet = Sheet(900, 600).fill(box(150, 100, 650, 300), (0.75, 0.75, 0.75))
+    sheet.stroke([[200, 450], [600, 450]], width=6)
+    found = capture(sheet.photo(), [LINE], subject="steel")
+    assert any("thickness is not given" in note for note in found.notes)

@@ -1,0 +1,168 @@
+import numpy as np
+import pytest
+import shapely
+
+from calibration.contour import find_contour
+from calibration.errors import PhotoError
+from calibration.ink import find_ink
+from tests.calibration.strokes_render import Sheet, box, circle
+
+PEN = 6.0
+# Blur of 0.8 px, and 0.7 px more against noise, round a sharp corner of bare paper: at a right
+# angle the half level lies where Phi(x)^2 = 1/2, x = 0.55 sigma from both sides, 0.82 px from the
+# corner; at the piece's corner of 78 degrees farther.
+CORNER_PX = 1.4
+
+
+def piece(left=120, top=100, right=680, bottom=380):
+    """Return the corners of a rectangle with a slanting end."""
+    return np.array([[left, top], [right, top], [right - 60, bottom], [left, bottom]], float)
+
+
+def inner(corners):
+    return shapely.Polygon(corners).buffer(-PEN / 2, join_style="mitre")
+
+
+def contour(sheet, **options):
+    photo = sheet.photo()
+    return find_contour(photo, find_ink(photo), **options)
+
+
+def worst(points, truth):
+    """Return the largest distance of the edge from the true one, both ways, px."""
+    there = shapely.distance(shapely.points(points), truth.exterior)
+    back = shapely.distance(
+        shapely.points(shapely.get_coordinates(shapely.segmentize(truth.exterior, 2.0))),
+        shapely.LinearRing(points),
+    )
+    return max(there.max(), back.max())
+
+
+def traced(corners=None):
+    return Sheet(800, 500).stroke(piece() if corners is None else corners, width=PEN, closed=True)
+
+
+def test_the_inner_edge_of_the_trace_is_the_steel():
+    found = contour(traced())
+    assert worst(found.outer_px, inner(piece())) < CORNER_PX
+    there = shapely.distance(shapely.points(found.outer_px), inner(piece()).exterior)
+    assert np.quantile(there, 0.95) < 0.15
+    assert found.bridges_px == ()
+    assert len(found.sigma_px) == len(found.outer_px)
+
+
+@pytest.mark.parametrize(
+    ("edge", "out"), [("inner", -PEN / 2), ("middle", 0.0), ("outer", PEN / 2)]
+)
+def test_the_asked_side_of_the_stroke_is_followed(edge, out):
+    ring = Sheet(800, 500).stroke(circle(400, 250, 180), width=PEN, closed=True)
+    found = contour(ring, edge=edge)
+    radius = np.hypot(*(found.outer_px - [400, 250]).T)
+    assert radius.mean() == pytest.approx(180 + out, abs=0.2)
+
+
+def test_gaps_are_bridged_and_reported_where_they_are():
+    sheet = Sheet(800, 500).stroke(
+        [[300, 100], [680, 100], [620, 380], [120, 380], [120, 200]], width=PEN
+    )
+    sheet.stroke([[120, 170], [120, 100], [270, 100]], width=PEN)
+    found = contour(sheet, mm_per_px=0.15)  # 5 mm are 33 px
+    assert len(found.bridges_px) == 2
+    middles = sorted(way.mean(axis=0).round().tolist() for way in found.bridges_px)
+    assert np.allclose(middles, [[120, 185], [285, 100]], atol=4)
+    assert worst(found.outer_px, inner(piece())) < CORNER_PX
+    over = np.hypot(*(found.outer_px - [285, 103]).T) < 8
+    assert found.sigma_px[over].min() > 2 * np.median(found.sigma_px)
+
+
+def test_a_gap_wider_than_five_millimetres_is_left_to_the_maker():
+    sheet = Sheet(800, 500).stroke(
+        [[350, 100], [680, 100], [620, 380], [120, 380], [120, 100], [270, 100]], width=PEN
+    )
+    with pytest.raises(PhotoError, match="no closed trace"):
+        contour(sheet, mm_per_px=0.15)  # 80 px are 12 mm
+
+
+def test_an_overrun_into_the_piece_leaves_no_notch():
+    sheet = traced().stroke([[120, 380], [120, 100], [160, 150]], width=PEN)
+    sheet.stroke([[680, 100], [650, 240], [600, 220]], width=PEN)
+    assert worst(contour(sheet).outer_px, inner(piece())) < CORNER_PX
+
+
+def test_a_stretch_drawn_twice_goes_to_the_inner_stroke():
+    sheet = (
+        traced()
+        .stroke([[200, 380], [230, 390], [470, 390], [500, 380]], width=PEN)
+        .stroke([[300, 100], [330, 110], [450, 110], [480, 100]], width=PEN)
+    )
+    found = contour(sheet)
+    doubled = found.outer_px[(found.outer_px[:, 0] > 340) & (found.outer_px[:, 0] < 440)]
+    upper = doubled[doubled[:, 1] < 240][:, 1]
+    lower = doubled[doubled[:, 1] > 240][:, 1]
+    assert upper.mean() == pytest.approx(113, abs=0.3)
+    assert lower.mean() == pytest.approx(377, abs=0.3)
+
+
+def write_label(sheet, x, y, size=40):
+    """Write the letters D and 0."""
+    sheet.stroke([[x, y], [x, y + size], [x + size / 2, y + size / 2]], width=4, closed=True)
+    turn = circle(0, 0, 1)
+    return sheet.stroke(
+        turn * [size / 3, size / 2] + [x + size * 1.3, y + size / 2], width=4, closed=True
+    )
+
+
+def test_writing_inside_is_no_hole():
+    found = contour(write_label(traced(), 300, 200))
+    assert found.holes_px == ()
+    assert worst(found.outer_px, inner(piece())) < CORNER_PX
+
+
+def test_traced_drill_holes_are_holes_to_their_outer_ink_edge():
+    sheet = write_label(traced(), 450, 200)
+    sheet.stroke(circle(220, 240, 25), width=PEN, closed=True)
+    sheet.stroke(circle(330, 300, 18), width=PEN, closed=True)
+    holes = sorted(contour(sheet).holes_px, key=lambda hole: hole[:, 0].mean())
+    assert len(holes) == 2
+    for hole, (x, y, radius) in zip(holes, [(220, 240, 28), (330, 300, 21)], strict=True):
+        assert np.hypot(*(hole - [x, y]).T).mean() == pytest.approx(radius, abs=0.15)
+
+
+def two_pieces():
+    sheet = Sheet(800, 500).stroke(box(60, 60, 740, 240), width=PEN, closed=True)
+    return sheet.stroke(box(60, 300, 420, 440), width=PEN, closed=True)
+
+
+def area(points):
+    return shapely.Polygon(points).area
+
+
+def test_of_two_traces_the_larger_is_taken_unless_the_maker_points():
+    assert area(contour(two_pieces()).outer_px) == pytest.approx(674 * 174, rel=0.002)
+    pointed = contour(two_pieces(), inside_px=(200.0, 370.0))
+    assert area(pointed.outer_px) == pytest.approx(354 * 134, rel=0.002)
+
+
+def test_a_drawn_reference_rectangle_is_not_the_piece():
+    found = contour(two_pieces(), avoid_px=[box(60, 60, 740, 240)])
+    assert area(found.outer_px) == pytest.approx(354 * 134, rel=0.002)
+
+
+def test_a_frame_round_the_trace_is_not_the_piece():
+    sheet = traced().stroke(box(20, 20, 780, 480), width=PEN, closed=True)
+    assert worst(contour(sheet).outer_px, inner(piece())) < CORNER_PX
+
+
+def test_pointing_outside_says_so():
+    with pytest.raises(PhotoError, match=r"surrounds the pixel 20,20.*Point inside"):
+        contour(traced(), inside_px=(20.0, 20.0))
+
+
+def test_a_blank_sheet_says_that_no_ink_is_seen():
+    with pytest.raises(PhotoError, match=r"no ink .* dark pen"):
+        contour(Sheet(400, 300))
+
+
+def test_a_trace_that_runs_off_the_picture_says_so():
+    with pytest.raises(PhotoError, match=r"runs off .* whole trace"):
+        contour(traced(piece(left=-50)))

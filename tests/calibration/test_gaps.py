@@ -1,0 +1,53 @@
+import cv2
+import numpy as np
+import pytest
+
+from calibration.gaps import bridges, drawn
+
+
+def lines(*strokes):
+    picture = np.zeros((200, 300), np.uint8)
+    for stroke in strokes:
+        cv2.polylines(picture, [np.array(stroke, np.int32)], False, 1, 1)
+    return picture > 0
+
+
+def test_a_gap_in_a_straight_stroke_is_bridged_end_to_end():
+    found = bridges(lines([(20, 100), (120, 100)], [(132, 101), (250, 105)]), gap_px=12, width_px=3)
+    best = found[0].path_px
+    assert sorted(best[:, 0].tolist()) == [120, 132]
+
+
+def test_a_gap_at_a_corner_is_bridged_by_the_corner():
+    found = bridges(lines([(20, 100), (140, 100)], [(150, 110), (150, 190)]), gap_px=14, width_px=3)
+    assert any(np.hypot(*(way.path_px - [150, 100]).T).min() < 2.0 for way in found)
+
+
+def test_a_stroke_that_stops_short_of_another_goes_on_to_it():
+    found = bridges(lines([(20, 100), (140, 100)], [(150, 30), (150, 180)]), gap_px=14, width_px=3)
+    assert any(np.hypot(*(way.path_px[-1] - [150, 100])) < 1.5 for way in found)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        [(150, 100), (260, 100)],  # too far on
+        [(124, 112), (124, 180)],  # close, but to the side of where the stroke was going
+    ],
+)
+def test_no_bridge_leads_where_the_stroke_was_not_going(other):
+    found = bridges(lines([(20, 100), (120, 100)], other), gap_px=10, width_px=3)
+    assert not [way for way in found if np.ptp(way.path_px, axis=0).max() > 14]
+
+
+def test_writing_is_not_bridged():
+    letters = [[(20 + k, 100), (28 + k, 100)] for k in range(0, 100, 14)]
+    assert bridges(lines(*letters), gap_px=10, width_px=3) == []
+
+
+def test_bridges_close_what_they_are_drawn_into():
+    open_box = lines([(60, 60), (200, 60), (200, 150), (60, 150), (60, 70)])
+    found = bridges(open_box, gap_px=12, width_px=3)
+    closed = drawn(open_box, found)
+    assert cv2.connectedComponents((~open_box).astype(np.uint8), connectivity=4)[0] == 2
+    assert cv2.connectedComponents((~closed).astype(np.uint8), connectivity=4)[0] == 3
