@@ -73,6 +73,8 @@ def verdict(job: Job, derived: Derived) -> tuple[str, Reading] | None:
         limit = rough(best.upper_bound_mm, job.unit)
         if best.proven:
             words += f" No place does better than {limit} (proven)."
+        elif job.pose == best.pose:
+            words += " This is the roomiest place found."
         else:
             value = best.clearance.value_mm
             spare = rough(abs(value), job.unit)

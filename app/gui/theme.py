@@ -84,6 +84,7 @@ class Theme(QObject):
         super().__init__(app)
         self._app = app
         self._tones = LIGHT
+        self._appearance: Appearance = "system"
         app.setStyle("Fusion")
         app.styleHints().colorSchemeChanged.connect(self._follow)
         self._follow()
@@ -95,16 +96,12 @@ class Theme(QObject):
 
     def choose(self, appearance: Appearance) -> None:
         """Use the platform's appearance, or one of our own."""
-        scheme = {
-            "system": Qt.ColorScheme.Unknown,
-            "light": Qt.ColorScheme.Light,
-            "dark": Qt.ColorScheme.Dark,
-        }[appearance]
-        self._app.styleHints().setColorScheme(scheme)
+        self._appearance = appearance
         self._follow()
 
     def _follow(self) -> None:
-        dark = self._app.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        platform = self._app.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        dark = platform if self._appearance == "system" else self._appearance == "dark"
         self._tones = DARK if dark else LIGHT
         self._app.setPalette(palette(self._tones))
         self._app.setStyleSheet(style_sheet(self._tones))

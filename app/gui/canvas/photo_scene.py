@@ -12,9 +12,8 @@ from PySide6.QtWidgets import QGraphicsItem, QGraphicsPixmapItem, QGraphicsScene
 
 from app.document.lengths import Unit, format_length
 from app.gui.canvas.axes import plain_path
-from app.gui.canvas.tag import HaloPath, Tag, cosmetic
-from app.gui.theme import colour
-from calibration.references import SheetReference
+from app.gui.canvas.tag import HaloPath, Tag
+from calibration.references import PAPER_LABELS, PAPERS, SheetReference
 
 if TYPE_CHECKING:
     from calibration.calibrate import FoundReference
@@ -135,7 +134,7 @@ class PhotoScene(QGraphicsScene):
             for x, y in points.tolist():
                 self._add(_cross(), QPointF(x, y))
         off = format_length(found.residual_mm, unit, decimals=2 if unit == "mm" else 3)
-        words = (found.name, f"off by {off}")
+        words = (reference_name(found), f"off by {off}")
         at = points[:2].mean(axis=0)
         self._add(Tag(words, "blank", (0.0, 34.0 if sheet else -34.0)), QPointF(*at.tolist()))
 
@@ -153,12 +152,21 @@ class PhotoScene(QGraphicsScene):
         self.addItem(item)
 
 
+def reference_name(found: FoundReference) -> str:
+    """Return what a reference is called on the photo: a sheet by its paper where it has one."""
+    if isinstance(found.reference, SheetReference):
+        sides = sorted((found.reference.width_mm, found.reference.height_mm))
+        for key, size in PAPERS.items():
+            if sorted(size) == sides:
+                return f"sheet {PAPER_LABELS[key]}"
+    return found.name
+
+
 def _cross() -> HaloPath:
     path = QPainterPath()
     for dx, dy in ((CROSS_PX, 0.0), (0.0, CROSS_PX)):
         path.moveTo(-dx, -dy)
         path.lineTo(dx, dy)
     cross = HaloPath(path, "blank", 1.5)
-    cross.setPen(cosmetic(colour("blank"), 1.5))
     cross.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIgnoresTransformations)
     return cross

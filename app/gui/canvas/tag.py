@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.gui.theme import colour
+from app.gui.theme import LIGHT, colour
 
 PAD_X_PX, PAD_Y_PX = 8.0, 4.0
 
@@ -30,12 +30,12 @@ def cosmetic(tone: str | QColor, width_px: float, dashes: tuple[float, ...] = ()
 
 
 class HaloPath(QGraphicsPathItem):
-    """A line with a light rim, so that it shows on any photo."""
+    """A dark line with a light rim, so that it shows on any photo, whatever the appearance."""
 
     def __init__(self, path: QPainterPath, tone: str, width_px: float = 2.0) -> None:
         super().__init__(path)
         self._halo = cosmetic(QColor(255, 255, 255, 150), width_px + 3)
-        self.setPen(cosmetic(tone, width_px))
+        self.setPen(cosmetic(QColor(getattr(LIGHT, tone)), width_px))
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None

@@ -28,7 +28,7 @@ CHOOSE = "Choose a shape and change its measures, or open a drawing."
 SLIDER_STEPS = 400
 THUMB = QSize(96, 34)
 THUMB_MM = 360.0  # what the thumbnails' common scale shows; a longer outline is shrunk
-HANDLE_WORDS = ("handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster")
+HANDLE_WORDS = {"handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster"}
 
 
 class ParameterRow:
@@ -113,7 +113,7 @@ class OutlinePanel(Panel):
         self.list = QListWidget()
         self.list.setAccessibleName("Shapes")
         self.list.setIconSize(THUMB)
-        self.list.setFixedHeight(150)
+        self.list.setFixedHeight(118)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setTextElideMode(Qt.TextElideMode.ElideNone)
         self.list.currentItemChanged.connect(self._chosen)
@@ -229,7 +229,7 @@ class OutlinePanel(Panel):
 
 def is_of_handle(parameter: Parameter) -> bool:
     """Return whether a measure shapes the handle, by its name."""
-    return any(word in parameter.key for word in HANDLE_WORDS)
+    return not HANDLE_WORDS.isdisjoint(parameter.key.split("_"))
 
 
 def _field_for(parameter: Parameter) -> NumberField:

@@ -28,6 +28,7 @@ LOOK = "Is the line on the photo the steel's edge? Then use this piece."
 POINT_LINE = "Click on one end of the line, then on the other. Esc leaves it."
 POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
 MOST_NOTES = 4
+OWN_SIZE = "own"
 EDGES = {"inner": "inner side of the ink", "middle": "middle of the ink", "outer": "outer side"}
 SUBJECTS = {"trace": "a traced line", "steel": "the steel itself"}
 
@@ -88,8 +89,12 @@ class PhotoPanel(Panel):
         self.sheet.addItem("not told", "")
         for key in PAPERS:
             self.sheet.addItem(PAPER_LABELS[key], key)
-        self.sheet.activated.connect(lambda _: self.sheet_told.emit(self.sheet.currentData()))
+        self.sheet.activated.connect(self._tell_sheet)
         self.add_row("sheet of paper", self.sheet)
+
+    def _tell_sheet(self) -> None:
+        if self.sheet.currentData() != OWN_SIZE:  # that one is told already
+            self.sheet_told.emit(self.sheet.currentData())
 
     def _add_more(self) -> None:
         self.more = button("More to tell ▸")
@@ -137,7 +142,7 @@ class PhotoPanel(Panel):
         if not self.mark.isChecked():
             self.mark.setText("Mark again" if marked else "Mark the line")
         sheet = next((one for one in references if isinstance(one, SheetReference)), None)
-        self.sheet.setCurrentIndex(max(self.sheet.findData(paper_key(sheet)), 0))
+        self._show_sheet(sheet, unit)
         box = next((one for one in references if isinstance(one, RectangleReference)), None)
         self.rectangle.show_size(None if box is None else (box.width_mm, box.height_mm), unit)
         if photo is not None:
@@ -147,6 +152,18 @@ class PhotoPanel(Panel):
         for part in (self.line, self.mark, self.sheet, self.more, *self._folded):
             part.setEnabled(photo is not None)
         self.edge.setEnabled(photo is not None and photo.subject == "trace")
+
+    def _show_sheet(self, sheet: SheetReference | None, unit: Unit) -> None:
+        """Show the told sheet; one of another size gets a row of its own."""
+        own = self.sheet.findData(OWN_SIZE)
+        if own >= 0:
+            self.sheet.removeItem(own)
+        key = paper_key(sheet)
+        if sheet is not None and not key:
+            sides = (sheet.width_mm, sheet.height_mm)
+            self.sheet.addItem(" x ".join(format_length(one, unit) for one in sides), OWN_SIZE)
+            key = OWN_SIZE
+        self.sheet.setCurrentIndex(max(self.sheet.findData(key), 0))
 
     def show_measure(self, capture: Capture | None, unit: Unit, *, ready: bool, used: bool) -> None:
         """Show what was measured, and let the main button say what comes next.

@@ -19,7 +19,7 @@ from app.document.job import OutlineChoice
 from app.gui.canvas.axes import pose_transform, scene_point, sheet_point
 from app.gui.canvas.rulers import major_step
 from app.gui.rail import Step
-from app.gui.theme import theme
+from app.gui.theme import DARK, LIGHT, theme
 from app.gui.window import MainWindow
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
@@ -64,6 +64,7 @@ def test_steel_and_paper_are_where_they_belong(plate: MainWindow, appearance: st
     theme().choose(appearance)
     try:
         tones = theme().tones
+        assert tones is {"light": LIGHT, "dark": DARK}[appearance]
         assert near(plate, (200.0, 25.0), tones.steel)
         assert near(plate, (-4.0, 25.0), tones.paper)
         assert near(plate, (120.0, 60.0), tones.paper)
