@@ -7,12 +7,13 @@ enclosed is the piece.  Its edge is then followed on the full picture at the hal
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from calibration.closing import Finder, closed_region
 from calibration.errors import PhotoError
@@ -25,6 +26,7 @@ from calibration.subpixel import Edge
 
 Points = NDArray[np.float64]
 
+FULL_PX = 6000  # long side beyond which a phone's picture has no more detail, only more memory
 MARGIN_PX = 24  # of bare paper kept round the ink
 MAX_GAP_MM = 5.0
 GAP_WIDTHS = 9.0  # of the stroke's width, where millimetres are not known yet
@@ -90,27 +92,52 @@ def find_contour(
     PhotoError
         If no closed trace is found.
     """
-    near, origin = _cropped(ink)
-    lines = Lines.of(near, factor=work_factor(ink.mask.shape))
+    coarse = math.ceil(max(ink.mask.shape) / FULL_PX)
+    near, origin = _cropped(_coarser(ink, coarse))
+    lines = Lines.of(near, factor=work_factor(ink.mask.shape) // coarse or 1)
     finder = Finder(
-        sheet_area=float(ink.sheet.sum()) / lines.factor**2,
-        inside=None if inside_px is None else lines.cell(inside_px - origin),
-        avoid=tuple(lines.to_work(np.asarray(each) - origin) for each in avoid_px),
+        sheet_area=float(ink.sheet.sum()) / (lines.factor * coarse) ** 2,
+        inside=None if inside_px is None else lines.cell(_coarse(inside_px, coarse) - origin),
+        avoid=tuple(lines.to_work(_coarse(each, coarse) - origin) for each in avoid_px),
     )
-    gap = GAP_WIDTHS * lines.width_px if mm_per_px is None else MAX_GAP_MM / mm_per_px
+    gap = GAP_WIDTHS * lines.width_px if mm_per_px is None else MAX_GAP_MM / mm_per_px / coarse
     region, ways = closed_region(lines, finder, gap_px=gap)
     traced = None if region is None else followed(near, lines, region, ways, edge=edge)
     if region is None or traced is None:
         raise _no_trace(ink, inside_px)
     holes = drilled_holes(near, lines, region, edge=edge)
     return Contour(
-        outer_px=traced.points_px + origin,
-        holes_px=tuple(hole + origin for hole, _ in holes),
-        bridges_px=tuple(lines.to_full(way.path_px) + origin for way in ways),
-        sigma_px=traced.sigma_px,
-        hole_sigma_px=tuple(sigma for _, sigma in holes),
+        outer_px=_fine(traced.points_px + origin, coarse),
+        holes_px=tuple(_fine(hole + origin, coarse) for hole, _ in holes),
+        bridges_px=tuple(_fine(lines.to_full(way.path_px) + origin, coarse) for way in ways),
+        sigma_px=traced.sigma_px * coarse,
+        hole_sigma_px=tuple(sigma * coarse for _, sigma in holes),
         notes=(),
     )
+
+
+def _coarser(ink: Ink, factor: int) -> Ink:
+    """Return the ink of a picture with more pixels than its lens has detail, averaged down."""
+    if factor == 1:
+        return ink
+    rows, columns = (size // factor for size in ink.mask.shape)
+    whole = np.s_[: rows * factor, : columns * factor]
+    darkness = cv2.resize(ink.darkness[whole], (columns, rows), interpolation=cv2.INTER_AREA)
+    return dataclasses.replace(
+        ink,
+        darkness=np.asarray(darkness, np.float32),
+        mask=np.asarray(darkness > ink.threshold, bool),
+        sheet=ink.sheet[whole][::factor, ::factor],
+        noise=ink.noise / factor,
+    )
+
+
+def _coarse(points: ArrayLike, factor: int) -> Points:
+    return (np.asarray(points, float) + 0.5) / factor - 0.5
+
+
+def _fine(points: Points, factor: int) -> Points:
+    return (points + 0.5) * factor - 0.5
 
 
 def _cropped(ink: Ink) -> tuple[Ink, Points]:

@@ -23,6 +23,7 @@ MAX_SHEET = 0.97  # of the picture: the sheet fills it
 STEP = 0.2  # of the light's logarithm over 4 px of the small picture; a crease makes 0.1
 MIN_PAPER = 0.004  # linear light; below it there is only noise to divide by
 FAINTEST = 0.06  # darkness; less is paper's grain
+FEW_BLOCKS = 20  # with marks: too few to tell two kinds
 STRIP_PX = 512  # rows at a time, to keep memory small on 48 megapixels
 
 
@@ -219,21 +220,31 @@ def _threshold(darkness: NDArray[np.float32], sheet: NDArray[np.bool_], noise: f
     The darkest place of each small block says what is strongest there: grain, a rule of the
     paper, or a pen.  Two groups apart by far are paper and pen; else all of it is pen.
     """
-    block = max(4, round(max(darkness.shape) / 250))
-    smooth = cv2.blur(darkness, (3, 3))
-    rows, columns = (size // block * block for size in darkness.shape)
-    if not rows or not columns:
-        return max(FAINTEST, 5 * noise)
-    shape = (rows // block, block, columns // block, block)
-    darkest = smooth[:rows, :columns].reshape(shape).max(axis=(1, 3))
-    inside = sheet[:rows, :columns].reshape(shape).all(axis=(1, 3))
+    darkest, inside = _darkest(darkness, sheet, max(4, round(max(darkness.shape) / 250)))
     least = max(FAINTEST, 5 * noise)
     values = np.clip(darkest[inside & (darkest > least)], 0, 1)
-    if len(values) < 20:
+    if len(values) < FEW_BLOCKS:
         return least
     split, low, high = _two_groups(values)
     strongest = high if high > 1.7 * low else float(values.mean())
     return max(least, 0.45 * strongest, min(split, 0.6 * strongest) if high > 1.7 * low else 0)
+
+
+def _darkest(
+    darkness: NDArray[np.float32], sheet: NDArray[np.bool_], block: int
+) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+    """Return the darkest place of each block, grain averaged, and which lie within the sheet."""
+    columns = darkness.shape[1] // block * block
+    darkest, inside = [], []
+    for top in range(0, darkness.shape[0] - block + 1, block):
+        rows = np.s_[top : top + block, :columns]
+        shape = (block, columns // block, block)
+        smooth = cv2.blur(np.ascontiguousarray(darkness[rows]), (3, 3))
+        darkest.append(smooth.reshape(shape).max(axis=(0, 2)))
+        inside.append(sheet[rows].reshape(shape).all(axis=(0, 2)))
+    if not darkest or not columns:
+        return np.zeros((0, 0), np.float32), np.zeros((0, 0), bool)
+    return np.stack(darkest), np.stack(inside)
 
 
 def _two_groups(values: NDArray[np.float32]) -> tuple[float, float, float]:
