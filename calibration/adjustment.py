@@ -32,7 +32,8 @@ FOCAL_ASSUMED = 0.15  # logarithm; phones' main lenses are 23 to 30 mm
 ASSUMED_35_MM = 26.0
 TILT_RAD = math.radians(5.0)  # each way, of a photo that a hand took "from straight above"
 K1, K2 = 0.02, 0.005  # of a phone's main lens after its own correction
-CENTRE_PX = 0.004  # of the picture's diagonal: optical axis from the picture's centre
+CENTRE = 0.004  # of the picture's diagonal: optical axis from the picture's centre
+CENTRE_CUT = 0.04  # the same where the file says nothing of its camera: it may be cut out
 _PINNED_MM = 1e-3  # holds the frame where nothing measures it
 
 
@@ -199,6 +200,7 @@ def _straight_down(line: LineSeen, focal: float, seen: Seen) -> Points:
 def _residuals(seen: Seen) -> Callable[[Points], Points]:
     """Return the function from numbers to differences in units of their deviations."""
     focal, focal_sigma = seen.focal_prior
+    centre = CENTRE_CUT if seen.focal_px is None else CENTRE
     shaped = seen.sheet is not None or seen.rectangle is not None
 
     def differences(numbers: Points) -> Points:
@@ -209,7 +211,7 @@ def _residuals(seen: Seen) -> Callable[[Points], Points]:
 
         parts: list[Points] = [
             np.array([(camera[6] - math.log(focal)) / focal_sigma]),
-            camera[7:9] / (CENTRE_PX * seen.diagonal_px),
+            camera[7:9] / (centre * seen.diagonal_px),
             camera[9:11] / (K1, K2),
         ]
         if not shaped:

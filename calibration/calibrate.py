@@ -170,13 +170,14 @@ def _compare(
         ends = by_sheet.to_mm(line.ends_px)
         length = math.dist(ends[0], ends[1])
         off = abs(length - line.length_mm)
-        if off > DISAGREE * line.length_mm + 3.0 * line.sigma_mm:
+        sigma_mm = math.hypot(line.sigma_mm, by_sheet.length_sigma_mm(line.ends_px))
+        if off > DISAGREE * line.length_mm + 3.0 * sigma_mm:
             raise PhotoError(
                 f"by the sheet's size the {what} is {length:.1f} mm long.",
                 where="Reference",
                 remedy="Check the length and the sheet's size, or leave one of them out.",
             )
-        if off > 3.0 * math.hypot(line.sigma_mm, 0.003 * line.length_mm):
+        if off > 3.0 * math.hypot(sigma_mm, 0.003 * line.length_mm):
             notes.append(
                 f"By the sheet's size the {what} is {length:.1f} mm long; "
                 "check both, or leave one out."

@@ -87,21 +87,31 @@ def _light_regions(small: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
 
 
 def _quadrilateral(region: NDArray[np.uint8]) -> Points | None:
-    """Return the four corners that straight lines along a region's rim make, None if none do."""
+    """Return the four corners that lines along a region's rim make, None if none do."""
     rims, _ = cv2.findContours(region, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     rim = max(rims, key=len).reshape(-1, 2).astype(float)
     height, width = region.shape
     inside = (rim > 1.5).all(axis=1) & (rim < (width - 2.5, height - 2.5)).all(axis=1)
-    lines = _rim_lines(rim[inside], len(rim))
+    lines = _rim_lines(rim[inside], len(rim)) + _cut_sides(rim, (width, height))
     best, best_support = None, 0.0
     for four in itertools.combinations(range(len(lines)), 4):
         corners = _corners([lines[k] for k in four], (width, height))
         if corners is None:
             continue
-        support = _rim_share(rim[inside], corners)
+        support = _rim_share(rim, corners)
         if support > best_support:
             best, best_support = corners, support
     return best if best_support > 0.55 * len(rim) else None
+
+
+def _cut_sides(rim: Points, size: tuple[int, int]) -> list[Points]:
+    """Return the picture's own borders where they cut the sheet off."""
+    borders = []
+    for axis in (0, 1):
+        for place in (0.0, size[axis] - 1.0):
+            if (np.abs(rim[:, axis] - place) < 2.0).sum() > MIN_SUPPORT * len(rim):
+                borders.append(np.array([1.0 - axis, float(axis), place]))
+    return borders
 
 
 def _rim_lines(rim: Points, whole: int) -> list[Points]:

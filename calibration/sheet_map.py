@@ -111,6 +111,14 @@ class SheetMap:
         spread = np.einsum("nik,kl,njl->nij", shape, np.asarray(self.covariance), shape)
         return np.sqrt(np.maximum(np.linalg.eigvalsh(spread)[:, -1], 0.0))
 
+    def length_sigma_mm(self, ends_px: ArrayLike) -> float:
+        """Return one standard deviation, mm, of the mapped distance of two pixels."""
+        ends = np.asarray(ends_px, float).reshape(2, 2)
+        a, b = self.to_mm(ends)
+        moves = self._derivatives(ends)
+        stretch = (b - a) / max(math.dist(a, b), 1e-9) @ (moves[1] - moves[0])
+        return math.sqrt(max(float(stretch @ np.asarray(self.covariance) @ stretch), 0.0))
+
     def raised(self, height_mm: float) -> SheetMap:
         """Return the map onto the plane that lies a height above the sheet, as a steel's top."""
         return dataclasses.replace(self, plane_mm=height_mm)

@@ -56,7 +56,8 @@ def _best_way_round(
         for width, height in ((one_mm, other_mm), (other_mm, one_mm))
     ]
     ways.sort(key=lambda sheet: start_cost(desk.seen(sheet=sheet)))
-    if start_cost(desk.seen(sheet=ways[1])) > 9.0 * start_cost(desk.seen(sheet=ways[0])):
+    whole = min(edges.seen) > 0.0
+    if whole and start_cost(desk.seen(sheet=ways[1])) > 9.0 * start_cost(desk.seen(sheet=ways[0])):
         del ways[1]
     fits = [(sheet, adjust(desk.seen(sheet=sheet))) for sheet in ways]
     return min(fits, key=lambda fit: fit[1].cost)

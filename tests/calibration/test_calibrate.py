@@ -223,6 +223,18 @@ def test_a_sheet_that_fills_the_picture_leaves_the_line():
     assert line_error_px(camera, calibration.found[0]) < 0.2
 
 
+def test_three_edges_of_a_known_sheet_are_enough():
+    camera = Camera(tilt_deg=8.0, azimuth_deg=40.0, aim_mm=(-10.0, 108.0), distance_mm=380.0)
+    assert camera.to_px([(279.4, 100.0)])[0, 0] > camera.size_px[0]
+    scene = Scene(marks=[BAR, *ruled_line(*ENDS)], camera=camera)
+    calibration = outcome(scene, LINE, LETTER)
+    px = camera.to_px(PIECE)
+    errors = rigid_error(calibration.map.to_mm(px), PIECE)
+    assert errors.max() < 0.3
+    assert np.quantile(errors / calibration.map.sigma_mm(px), 0.95) < 2.0
+    assert calibration.tilt_deg == pytest.approx(8.0, abs=0.5)
+
+
 def test_progress_runs_to_one_and_stop_is_heard():
     photo, ink = plain()
     shares: list[float] = []

@@ -82,6 +82,13 @@ def test_doubt_of_the_scale_grows_from_the_middle():
     assert middle == pytest.approx([0.0], abs=1e-6)
 
 
+def test_a_lengths_doubt_is_its_share_of_the_scales():
+    spread = np.zeros((len(CAMERA), len(CAMERA)))
+    spread[CAMERA.index("log_distance"), CAMERA.index("log_distance")] = 0.01**2
+    ends = Camera().to_px([[50.0, 60.0], [200.0, 60.0]])
+    assert map_of(Camera(), spread).length_sigma_mm(ends) == pytest.approx(1.5, rel=1e-6)
+
+
 @pytest.mark.parametrize("name", ["x", "y", "roll"])
 def test_where_the_frame_lies_adds_no_doubt(name):
     spread = np.zeros((len(CAMERA), len(CAMERA)))
