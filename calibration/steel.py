@@ -34,6 +34,8 @@ GLINT = 1.1  # of the paper's light: brighter than any paper
 GLINT_PX = 25  # of the small picture: the widest mouth of a bay that a glint makes
 SHARP_PX = 3.0  # half the width over which an edge, unlike a shadow, changes the light
 LEAST_STEP = 0.2  # of the usual change of light across the edge: less is shadow or grain
+GRAINS = 3.5  # times the grain of the paper, one standard deviation
+BARE_PX = 4.0  # of the search, at its outer end, that is paper for certain
 STRAY_PX = 3.0  # from the neighbours: an edge point farther off has caught something else
 LEAST_SIGMA_PX = 0.4  # rounded edges and contact shadows
 
@@ -202,7 +204,9 @@ def _snapped(share: Field, line: Points) -> tuple[Points, NDArray[np.float64], N
     fall = (profile[:, :-2] - profile[:, 2:]) / (2.0 * STEP_PX)
     sharp = fall - 0.5 * (_shifted(fall, SHARP_PX) + _shifted(fall, -SHARP_PX))
     usual = median_along(sharp.max(axis=1))
-    steep = sharp >= LEAST_STEP * usual[:, None]
+    bare = sharp[:, : round(BARE_PX / STEP_PX)]
+    grain = float(np.median(np.abs(bare - np.median(bare)))) / 0.6745
+    steep = sharp >= np.maximum(LEAST_STEP * usual[:, None], GRAINS * grain)
     peak = np.zeros_like(steep)
     peak[:, 1:-1] = (fall[:, 1:-1] >= fall[:, :-2]) & (fall[:, 1:-1] > fall[:, 2:])
     first = np.argmax(steep & peak, axis=1)
