@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 import time
 from collections.abc import Callable
@@ -36,6 +37,10 @@ class Worker(QObject):
     A task is given ``progress`` and ``stop`` and returns a value or raises; it touches no widget.
     Tasks are numbered, and belong to a lane; a new task ends the older one of its lane, whose
     answer is dropped if it still comes.
+
+    Python's collector of cycles rests while a task runs: it works on whichever thread happens to
+    allocate, and widgets that it finds on the worker's thread would be destroyed there, which Qt
+    does not survive. It goes on when the last task has ended.
     """
 
     busy_changed = Signal()
@@ -48,6 +53,7 @@ class Worker(QObject):
         self._pool.setMaxThreadCount(1)
         self._count = 0
         self._errands: dict[int, _Errand] = {}
+        self._on_thread = 0  # tasks that have not ended, dropped ones too
         self._answered.connect(self._take_answer)
         self._progressed.connect(self._take_progress)
 
@@ -72,6 +78,8 @@ class Worker(QObject):
             progressed=progressed,
         )
         self._errands[errand.number] = errand
+        self._on_thread += 1
+        gc.disable()
         self._pool.start(lambda: self._run(errand))
         self.busy_changed.emit()
         return errand.number
@@ -93,12 +101,12 @@ class Worker(QObject):
             errand.stop.set()
         self._errands.clear()
         self._pool.clear()
-        self._pool.waitForDone(5000)
+        if self._pool.waitForDone(5000):
+            self._on_thread = 0
+            gc.enable()
 
     def _run(self, errand: _Errand) -> None:
         """Do a task; runs on the worker's thread."""
-        if errand.stop.is_set():
-            return
         last = 0.0
 
         def progress(share: float) -> None:
@@ -111,7 +119,8 @@ class Worker(QObject):
         value: object = None
         error: Exception | None = None
         try:
-            value = errand.task(progress, errand.stop.is_set)
+            if not errand.stop.is_set():
+                value = errand.task(progress, errand.stop.is_set)
         except Exception as raised:  # noqa: BLE001  (whatever it is, the window must hear of it)
             error = raised
         try:
@@ -120,6 +129,9 @@ class Worker(QObject):
             return  # the window is gone; nobody waits for the answer
 
     def _take_answer(self, number: int, value: object, error: Exception | None) -> None:
+        self._on_thread = max(self._on_thread - 1, 0)
+        if self._on_thread == 0:
+            gc.enable()
         errand = self._errands.pop(number, None)
         if errand is None:
             return  # a newer task took its place, or the person stopped it

@@ -5,20 +5,36 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import (
+    QFocusEvent,
     QKeyEvent,
     QMouseEvent,
     QNativeGestureEvent,
     QPainter,
+    QPen,
     QResizeEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QFrame, QGraphicsScene, QGraphicsView
 
+from app.gui.theme import colour
+
 WHEEL_NOTCH = 120.0  # QWheelEvent: eighths of a degree, 15 degrees a notch
 ZOOM_A_NOTCH = 1.2
 MOST_PX_A_UNIT, LEAST_PX_A_UNIT = 400.0, 0.01
+ARROWS = {  # across and up
+    Qt.Key.Key_Left: (-1.0, 0.0),
+    Qt.Key.Key_Right: (1.0, 0.0),
+    Qt.Key.Key_Up: (0.0, 1.0),
+    Qt.Key.Key_Down: (0.0, -1.0),
+}
+BRACKETS = {  # counter-clockwise; with Shift they become braces
+    Qt.Key.Key_BracketLeft: 1.0,
+    Qt.Key.Key_BracketRight: -1.0,
+    Qt.Key.Key_BraceLeft: 1.0,
+    Qt.Key.Key_BraceRight: -1.0,
+}
 ROOM = 0.06  # left free at each side by `fit`, of the view
 
 
@@ -57,6 +73,7 @@ class CanvasView(QGraphicsView):
         self._room = ROOM
         self._pan_from: QPoint | None = None
         self._space = False
+        self._key_place = QPointF()  # where the keyboard points
 
     @property
     def px_a_unit(self) -> float:
@@ -144,6 +161,7 @@ class CanvasView(QGraphicsView):
             self._pan_from = at
             return
         if self.hover is not None:
+            self._key_place = event.position()
             self.hover(event.position())
         super().mouseMoveEvent(event)
 
@@ -162,21 +180,48 @@ class CanvasView(QGraphicsView):
                 self._space = True
                 self._show_cursor()
             return
-        large = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        step = {
-            Qt.Key.Key_Left: (-1.0, 0.0, 0.0),
-            Qt.Key.Key_Right: (1.0, 0.0, 0.0),
-            Qt.Key.Key_Up: (0.0, 1.0, 0.0),
-            Qt.Key.Key_Down: (0.0, -1.0, 0.0),
-            Qt.Key.Key_BracketLeft: (0.0, 0.0, 1.0),
-            Qt.Key.Key_BracketRight: (0.0, 0.0, -1.0),
-            Qt.Key.Key_BraceLeft: (0.0, 0.0, 1.0),
-            Qt.Key.Key_BraceRight: (0.0, 0.0, -1.0),
-        }.get(Qt.Key(event.key()))
-        if step is not None:
-            self.nudged.emit(*step, large)
+        if self.pick is not None and self._point_by_key(event):
             return
-        super().keyPressEvent(event)
+        large = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        key = Qt.Key(event.key())
+        if key in ARROWS:
+            self.nudged.emit(*ARROWS[key], 0.0, large)
+        elif key in BRACKETS:
+            self.nudged.emit(0.0, 0.0, BRACKETS[key], large)
+        else:
+            super().keyPressEvent(event)
+
+    def _point_by_key(self, event: QKeyEvent) -> bool:
+        """Move what the keyboard points at, or take it; return whether the key did either."""
+        way = ARROWS.get(Qt.Key(event.key()))
+        if way is not None and self.hover is not None:
+            far = 10.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1.0
+            self._key_place += QPointF(way[0] * far, -way[1] * far)
+            self.hover(self._key_place)
+            return True
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.pick is not None:
+            self.pick(self.scene_at(self._key_place))
+            return True
+        return False
+
+    def drawForeground(self, painter: QPainter, rect: QRectF | QRect) -> None:
+        """Show that the canvas has the keyboard."""
+        if self.hasFocus():
+            painter.save()
+            painter.resetTransform()
+            painter.setPen(QPen(colour("accent"), 2))
+            painter.drawRect(self.viewport().rect().adjusted(1, 1, -1, -1))
+            painter.restore()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the focus."""
+        super().focusInEvent(event)
+        self.viewport().update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Show that the focus went."""
+        super().focusOutEvent(event)
+        self.viewport().update()
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         """Leave panning."""
@@ -219,4 +264,5 @@ class CanvasView(QGraphicsView):
     ) -> None:
         """Let clicks point at places, under a loupe that hides the cursor; None ends it."""
         self.pick, self.hover = pick, hover
+        self._key_place = QPointF(self.viewport().rect().center())
         self._show_cursor()

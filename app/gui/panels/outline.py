@@ -6,10 +6,12 @@ from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QButtonGroup,
+    QFrame,
     QGridLayout,
     QLabel,
     QListWidget,
     QListWidgetItem,
+    QScrollArea,
     QSlider,
     QWidget,
 )
@@ -137,10 +139,16 @@ class OutlinePanel(Panel):
         self._grid.setHorizontalSpacing(8)
         self._grid.setVerticalSpacing(4)
         self._grid.setColumnStretch(1, 1)
-        self.column.addWidget(self._grid_home)
+        self._grid.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._scroll = QScrollArea()
+        self._scroll.setWidget(self._grid_home)
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # its fields take the focus
+        self.column.addWidget(self._scroll, 1)
         self._about = words("", "quiet")
         self.column.addWidget(self._about)
-        self.column.addStretch(1)
         self.rows: dict[str, ParameterRow] = {}
         self._family = ""
         self._to_draw: list[tuple[int, Family]] = []

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
-from app.document.job import PhotoFacts
+from app.document.job import Job
 from app.document.lengths import Unit, format_length, parse_size_mm
 from app.gui.length_field import LengthField
 from app.gui.panels.panel import Panel, Waiting, button, words
@@ -40,8 +40,8 @@ class PhotoPanel(Panel):
     ----------
     main_asked, again_asked, mark_asked, inside_asked : Signal
         A button: measure or use, measure again, mark the line (whether on), point into the piece.
-    line_told, rectangle_told : Signal
-        The length in mm or None; the sides in mm or None.
+    line_told, thickness_told, rectangle_told : Signal
+        A length in mm or None; the sides in mm or None.
     sheet_told, edge_told, subject_told : Signal
         The chosen key.
     """
@@ -55,6 +55,7 @@ class PhotoPanel(Panel):
     sheet_told = Signal(str)
     edge_told = Signal(str)
     subject_told = Signal(str)
+    thickness_told = Signal(object)
 
     def __init__(self) -> None:
         super().__init__("Photo", TELL, "Next: steel")
@@ -112,6 +113,11 @@ class PhotoPanel(Panel):
             for key, label in names.items():
                 box.addItem(label, key)
             box.activated.connect(lambda _, box=box, told=told: told.emit(box.currentData()))
+        self.thickness = LengthField("Thickness of the steel", optional=True)
+        self.thickness.setPlaceholderText("not told")
+        self.thickness.set_check(lambda mm: _require_positive(mm, "Thickness"))
+        self.thickness.edited.connect(lambda mm: self.thickness_told.emit(mm))
+        self.thickness.cleared.connect(lambda: self.thickness_told.emit(None))
         self.inside = button("Point at it")
         self.inside.setCheckable(True)
         self.inside.clicked.connect(self.inside_asked)
@@ -119,6 +125,7 @@ class PhotoPanel(Panel):
         for label, field, width in (
             ("drawn rectangle", self.rectangle, 118),
             ("photo shows", self.subject, 176),
+            ("its thickness", self.thickness, 118),
             ("steel is at the", self.edge, 176),
             ("inside of the piece", self.inside, 118),
         ):
@@ -132,8 +139,11 @@ class PhotoPanel(Panel):
         self.column.addWidget(self.notes)
         self._fold(False)
 
-    def show_facts(self, photo: PhotoFacts | None, unit: Unit) -> None:
+    def show_facts(self, job: Job) -> None:
         """Show what was told about the photo."""
+        photo, unit = job.photo, job.unit
+        self.thickness.set_unit(unit)
+        self.thickness.show_value(job.thickness_mm)
         references = () if photo is None else photo.references
         line = next((one for one in references if isinstance(one, LineReference)), None)
         self.line.set_unit(unit)
@@ -151,7 +161,9 @@ class PhotoPanel(Panel):
             self.inside.setText("Point again" if photo.inside_px else "Point at it")
         for part in (self.line, self.mark, self.sheet, self.more, *self._folded):
             part.setEnabled(photo is not None)
-        self.edge.setEnabled(photo is not None and photo.subject == "trace")
+        traced = photo is not None and photo.subject == "trace"
+        self.edge.setEnabled(traced)
+        self.thickness.setEnabled(photo is not None and not traced)
 
     def _show_sheet(self, sheet: SheetReference | None, unit: Unit) -> None:
         """Show the told sheet; one of another size gets a row of its own."""

@@ -54,6 +54,7 @@ class PhotoStep(StepAtHand):
         panel.rectangle_told.connect(self._tell_rectangle)
         panel.edge_told.connect(self._tell_edge)
         panel.subject_told.connect(self._tell_subject)
+        panel.thickness_told.connect(self._tell_thickness)
         panel.mark_asked.connect(self._mark_line)
         panel.inside_asked.connect(self._point_inside)
 
@@ -74,7 +75,7 @@ class PhotoStep(StepAtHand):
         """Show what is known and what was measured."""
         job, panel = self.job, self.panel
         self._load_picture()
-        panel.show_facts(job.photo, job.unit)
+        panel.show_facts(job)
         capture = self.desk.derived.capture(job)
         used = capture is not None and job.measure_is_current
         ready = job.photo is not None and bool(job.photo.references)
@@ -177,6 +178,11 @@ class PhotoStep(StepAtHand):
 
     def _tell_subject(self, subject: str) -> None:
         self._tell("Tell what the photo shows", subject=cast("Subject", subject))
+
+    def _tell_thickness(self, thickness_mm: float | None) -> None:
+        self.panel.say("")
+        job = replace(self.job, thickness_mm=thickness_mm)
+        self.desk.document.change(job, "Tell the thickness")
 
     def _line(self) -> LineReference | None:
         photo = self.job.photo

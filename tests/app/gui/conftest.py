@@ -25,7 +25,7 @@ def window(
     qtbot.waitExposed(made)
     yield made
     monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Discard)
-    made.close()
+    assert made.close()
     made.deleteLater()
 
 

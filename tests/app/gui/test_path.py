@@ -205,3 +205,34 @@ def test_the_clearance_shown_is_the_one_of_the_place(qtbot: QtBot, at_layout: Ma
     window.use_unit("in")
     assert "0.28 in spare" in window.verdict.words.text()  # 7 / 25.4
     assert window.document.job.pose == Pose(x_mm=10.0, y_mm=7.0)
+
+
+def test_the_keyboard_alone_marks_the_line(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path
+) -> None:
+    window.files.open_path(samples / "trapezoid.jpg")
+    idle(window, "open", "picture")
+    assert window.focusWidget() is window.photo.panel.line  # what is asked for first
+    qtbot.keyClicks(window.photo.panel.line, "100")
+    qtbot.keyClick(window.photo.panel.line, Qt.Key.Key_Return)
+    window.photo.panel.mark.setFocus()
+    qtbot.keyClick(window.photo.panel.mark, Qt.Key.Key_Space)
+    view = window.bench.view
+    assert window.focusWidget() is view
+    middle = view.viewport().rect().center()
+    shift = Qt.KeyboardModifier.ShiftModifier
+    for _ in range(2):
+        for _ in range(4):
+            qtbot.keyClick(view, Qt.Key.Key_Right, shift)
+        qtbot.keyClick(view, Qt.Key.Key_Down)
+        qtbot.keyClick(view, Qt.Key.Key_Return)
+        middle = middle + QPoint(40, 1)
+    [line] = window.document.job.photo.references
+    last = view.scene_at(QPointF(middle))
+    assert line.ends_px is not None
+    # bare paper there, or ink within the snap's reach: 0.6 % of 4032 px
+    assert line.ends_px[1] == pytest.approx((last.x(), last.y()), abs=25)
+    qtbot.keyClick(window.photo.panel.mark, Qt.Key.Key_Space)
+    qtbot.keyClick(view, Qt.Key.Key_Escape)
+    assert not window.photo.panel.mark.isChecked()
+    assert view.pick is None
