@@ -112,8 +112,15 @@ def find_contour(
         bridges_px=tuple(_fine(lines.to_full(way.path_px) + origin, coarse) for way in ways),
         sigma_px=traced.sigma_px * coarse,
         hole_sigma_px=tuple(sigma * coarse for _, sigma in holes),
-        notes=(),
+        notes=_notes(region.rivals),
     )
+
+
+def _notes(rivals: int) -> tuple[str, ...]:
+    if rivals == 0:
+        return ()
+    others = "Another closed trace is" if rivals == 1 else f"{rivals} other closed traces are"
+    return (f"{others} on the sheet; the largest was taken. Point inside another to take that.",)
 
 
 def _coarser(ink: Ink, factor: int) -> Ink:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ Points = NDArray[np.float64]
 
 MIN_AREA = 0.004  # of the sheet; a letter's loop on a whole sheet takes less
 FRAME_SHARE = 0.25  # a region holding another of this share of its area is a frame round it
+RIVAL_SHARE = 0.3  # of the largest region's area: may be what was meant
 AVOIDED_SHARE = 0.7  # of a region's outline lying on a reference: it is the reference
 
 
@@ -31,11 +33,14 @@ class Region:
         Its outer pixels in order, x and y.
     area : float
         Of `filled`, square pixels.
+    rivals : int
+        How many other regions might have been meant.
     """
 
     filled: Mask
     outline: NDArray[np.intp]
     area: float
+    rivals: int = 0
 
 
 def enclosed_regions(lines: Mask) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
@@ -106,7 +111,11 @@ def piece_region(
     candidates = [region_of(labels, label) for label in large[:8]]
     candidates = [each for each in candidates if not _is_reference(each, avoid)]
     candidates = [each for each in candidates if not _frames_another(each, candidates)]
-    return max(candidates, key=lambda each: each.area, default=None)
+    if not candidates:
+        return None
+    largest = max(candidates, key=lambda each: each.area)
+    close = [each for each in candidates if each.area > RIVAL_SHARE * largest.area]
+    return dataclasses.replace(largest, rivals=len(close) - 1)
 
 
 def _region_at(labels: NDArray[np.int32], inside: tuple[int, int]) -> Region | None:

@@ -138,8 +138,11 @@ def area(points):
 
 
 def test_of_two_traces_the_larger_is_taken_unless_the_maker_points():
-    assert area(contour(two_pieces()).outer_px) == pytest.approx(674 * 174, rel=0.002)
+    found = contour(two_pieces())
+    assert area(found.outer_px) == pytest.approx(674 * 174, rel=0.002)
+    assert "Another closed trace" in found.notes[0]
     pointed = contour(two_pieces(), inside_px=(200.0, 370.0))
+    assert pointed.notes == ()
     assert area(pointed.outer_px) == pytest.approx(354 * 134, rel=0.002)
 
 
