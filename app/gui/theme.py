@@ -167,6 +167,7 @@ def style_sheet(tones: Tones) -> str:
         min-height: {CONTROL_PX - 2}px; background: {tones.paper}; color: {tones.text}; }}
     QLineEdit {{ padding: 0 6px; border-color: {tones.frame}; }}
     QLineEdit[wrong="true"] {{ border: 2px dashed {tones.doubt}; }}
+    QPushButton, QComboBox {{ outline: none; }}
     QPushButton:hover, QComboBox:hover {{ border-color: {tones.frame}; }}
     QPushButton:pressed {{ background: {tones.chosen}; }}
     QPushButton:checked {{

@@ -79,6 +79,7 @@ class MainWindow(QMainWindow):
         self.resize(1280, 720)
         self.setMinimumSize(960, 600)
         self.go(Step.PHOTO)
+        self.start.photo.setFocus()
 
     def go(self, step: Step) -> None:
         """Enter a step."""
@@ -188,7 +189,11 @@ class MainWindow(QMainWindow):
         bare = self.current is Step.PHOTO and job.photo is None
         if not bare:
             self.start.say("")
-        self._pages.setCurrentIndex(0 if bare else 1)
+        if bare and self._pages.currentIndex() != 0:
+            self._pages.setCurrentIndex(0)
+            self.start.photo.setFocus()
+        elif not bare:
+            self._pages.setCurrentIndex(1)
 
     def _photo_opened(self, photo: ShownPhoto) -> None:
         self.photo.expect(photo)

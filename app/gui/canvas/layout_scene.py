@@ -200,14 +200,14 @@ class LayoutScene(SheetScene):
     def _keep_in_view(
         self, spot: QPointF, words: tuple[str, ...], tone: str, offset: tuple[float, float]
     ) -> None:
-        """Shift the callout's frame back into what is shown of the paper."""
+        """Shift the callout's frame into what is shown; its leader points at a place beyond it."""
         box, px = self._callout.frame(), self._px_a_mm
         left, top = (self._visible.left() - spot.x()) * px, (self._visible.top() - spot.y()) * px
         right = (self._visible.right() - spot.x()) * px
         foot = (self._visible.bottom() - spot.y()) * px
         dx = max(left + EDGE_PX - box.left(), 0.0) - max(box.right() - right + EDGE_PX, 0.0)
         dy = max(top + EDGE_PX - box.top(), 0.0) - max(box.bottom() - foot + EDGE_PX, 0.0)
-        if (dx or dy) and self._visible.contains(spot):
+        if (dx or dy) and not self._visible.isEmpty():
             self._callout.say(words, tone, (offset[0] + dx, offset[1] + dy))
 
     def blank_rect_point(self) -> QPointF:

@@ -35,6 +35,12 @@ BRACKETS = {  # counter-clockwise; with Shift they become braces
     Qt.Key.Key_BraceLeft: 1.0,
     Qt.Key.Key_BraceRight: -1.0,
 }
+KEY_REASONS = (
+    Qt.FocusReason.TabFocusReason,
+    Qt.FocusReason.BacktabFocusReason,
+    Qt.FocusReason.ShortcutFocusReason,
+    Qt.FocusReason.OtherFocusReason,
+)
 ROOM = 0.06  # left free at each side by `fit`, of the view
 
 
@@ -73,6 +79,7 @@ class CanvasView(QGraphicsView):
         self._room = ROOM
         self._pan_from: QPoint | None = None
         self._space = False
+        self._focus_by_key = False
         self._key_place = QPointF()  # where the keyboard points
 
     @property
@@ -206,7 +213,7 @@ class CanvasView(QGraphicsView):
 
     def drawForeground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         """Show that the canvas has the keyboard."""
-        if self.hasFocus():
+        if self.hasFocus() and self._focus_by_key:
             painter.save()
             painter.resetTransform()
             painter.setPen(QPen(colour("accent"), 2))
@@ -214,8 +221,9 @@ class CanvasView(QGraphicsView):
             painter.restore()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the focus."""
+        """Show the focus when it came by the keyboard."""
         super().focusInEvent(event)
+        self._focus_by_key = event.reason() in KEY_REASONS
         self.viewport().update()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:

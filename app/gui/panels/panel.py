@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -130,6 +131,17 @@ class Waiting(QFrame):
         self.bar.setValue(round(1000 * min(max(share, 0.0), 1.0)))
 
 
+class PanelButton(QPushButton):
+    """A push button that Return presses as Space does."""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Press it."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.click()
+            return
+        super().keyPressEvent(event)
+
+
 def words(text: str, kind: str = "") -> QLabel:
     """Return a label; its kind sets how it looks."""
     label = QLabel(text)
@@ -142,9 +154,8 @@ def words(text: str, kind: str = "") -> QLabel:
 
 def button(text: str, *, primary: bool = False, tip: str = "") -> QPushButton:
     """Return a push button; a panel has one primary one."""
-    made = QPushButton(text)
+    made = PanelButton(text)
     made.setAccessibleName(text)
     made.setToolTip(tip)
     made.setProperty("primary", primary)
-    made.setAutoDefault(True)
     return made
