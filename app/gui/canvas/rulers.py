@@ -31,7 +31,7 @@ def major_step(px_per_unit: float, unit: Unit) -> tuple[float, int]:
     Examples
     --------
     >>> major_step(4.0, "mm"), major_step(100.0, "in"), major_step(200.0, "in")
-    ((20.0, 4), (1.0, 16), (0.5, 32))
+    ((20.0, 10), (1.0, 16), (0.5, 16))
     """
     least = LABEL_PX / px_per_unit
     if unit == "mm":
