@@ -15,7 +15,7 @@ from shapely import Polygon
 from calibration.calibrate import Calibration, calibrate
 from calibration.contour import Contour, find_contour
 from calibration.errors import PhotoError
-from calibration.ink import find_ink
+from calibration.ink import Ink, find_ink
 from calibration.photo import Photo
 from calibration.references import Reference, SheetReference
 from calibration.sheet_map import SheetMap
@@ -110,20 +110,7 @@ def capture(
     if subject == "steel":
         contour = find_steel(photo, ink, inside_px=inside_px)
     else:
-        avoid = tuple(
-            np.asarray(found.points_px, float)
-            for found in calibration.found
-            if not isinstance(found.reference, SheetReference)
-        )
-        middle = (photo.width_px / 2, photo.height_px / 2)
-        contour = find_contour(
-            photo,
-            ink,
-            inside_px=inside_px,
-            edge=edge,
-            avoid_px=avoid,
-            mm_per_px=calibration.map.mm_per_px(inside_px or middle),
-        )
+        contour = _traced(photo, ink, calibration, inside_px=inside_px, edge=edge)
     step(0.9)
     raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
     shape = simplified(_shape(contour, calibration.map, raised_mm, subject))
