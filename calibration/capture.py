@@ -144,6 +144,31 @@ class _Steps:
             self.progress(share)
 
 
+def _traced(
+    photo: Photo,
+    ink: Ink,
+    calibration: Calibration,
+    *,
+    inside_px: tuple[float, float] | None,
+    edge: Edge,
+) -> Contour:
+    """Return the edge of the trace, the drawn references left alone."""
+    avoid = tuple(
+        np.asarray(found.points_px, float)
+        for found in calibration.found
+        if not isinstance(found.reference, SheetReference)
+    )
+    middle = (photo.width_px / 2, photo.height_px / 2)
+    return find_contour(
+        photo,
+        ink,
+        inside_px=inside_px,
+        edge=edge,
+        avoid_px=avoid,
+        mm_per_px=calibration.map.mm_per_px(inside_px or middle),
+    )
+
+
 def _shape(contour: Contour, sheet_map: SheetMap, raised_mm: float, subject: Subject) -> Polygon:
     """Return the measured polygon, mm."""
     if subject == "steel":
