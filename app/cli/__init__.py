@@ -5,6 +5,7 @@ Exit status: 0 done and it fits, 3 done and it does not fit, 2 bad input or usag
 
 from __future__ import annotations
 
+import os
 import sys
 import traceback
 from pathlib import Path
@@ -67,11 +68,21 @@ def run(arguments: list[str]) -> int:
 
 
 def opens_window(arguments: list[str]) -> bool:
-    """Return whether the arguments ask for the window: none, or one file and no command."""
+    """Return whether the arguments ask for the window: none, or one file and no command.
+
+    A name without an ending that is no file is taken for a command that was mistyped.
+    """
     if not arguments:
         return True
-    names = {command.name for command in program.registered_commands}
-    return len(arguments) == 1 and arguments[0] not in names and not arguments[0].startswith("-")
+    if len(arguments) > 1 or arguments[0].startswith("-") or arguments[0] in command_names():
+        return False
+    return os.path.exists(arguments[0]) or Path(arguments[0]).suffix != ""
+
+
+def command_names() -> set[str]:
+    """Return what the commands are called."""
+    called = ((command.name, command.callback) for command in program.registered_commands)
+    return {name or callback.__name__ for name, callback in called if callback is not None}
 
 
 @program.callback(invoke_without_command=True)
