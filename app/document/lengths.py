@@ -135,9 +135,9 @@ def _value(found: re.Match[str], text: str, where: str) -> float:
         top, bottom = (
             (found["num"], found["den"]) if found["num"] else (found["num2"], found["den2"])
         )
-        if int(bottom) == 0:
+        if float(bottom) == 0.0:
             raise InputError(f"“{text}” divides by zero.", where=where, remedy=REMEDY)
-        value = int(found["whole"] or 0) + int(top) / int(bottom)
+        value = float(found["whole"] or 0) + float(top) / float(bottom)
     if not math.isfinite(value):
         raise InputError(f"“{text}” is too large.", where=where, remedy=REMEDY)
     return value

@@ -49,6 +49,14 @@ def test_what_is_no_length_is_refused(text: str) -> None:
         parse_length_mm(text)
 
 
+@pytest.mark.parametrize(
+    "text", ["9" * 400, f"{'9' * 400}/1", f"{'9' * 5000}/3", f"1 {'9' * 400}/2"]
+)
+def test_a_number_beyond_all_measure_is_refused(text: str) -> None:
+    with pytest.raises(InputError, match="too large"):
+        parse_length_mm(text)
+
+
 def test_an_unknown_unit_is_named() -> None:
     with pytest.raises(InputError, match="unit “furlong”"):
         parse_length_mm("3 furlong")
