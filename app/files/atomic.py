@@ -34,6 +34,9 @@ def write_atomically(path: Path | str, data: bytes) -> None:
     try:
         if target.is_dir():
             raise IsADirectoryError(21, "it is a folder")
+        if target.exists() and not target.is_file():
+            target.write_bytes(data)  # a device or a pipe is written to, never replaced
+            return
         temporary = _written_beside(target, data)
         try:
             _replace(temporary, target)
@@ -58,21 +61,21 @@ def read_bytes(path: Path | str, *, limit_bytes: int = LARGEST_BYTES) -> bytes:
         If it is missing, cannot be read, or is larger than the limit.
     """
     try:
-        size = Path(path).stat().st_size
-        if size > limit_bytes:
-            raise FileError(
-                f"the file is {size / 1e6:.0f} MB, more than the {limit_bytes / 1e6:.0f} MB "
-                "that are read.",
-                where=str(path),
-                remedy="Save what is needed of it to a smaller file.",
-            )
-        return Path(path).read_bytes()
+        with Path(path).open("rb") as file:
+            data = file.read(limit_bytes + 1)  # pipes and devices do not tell their size before
     except OSError as error:
         raise FileError(
             f"the file could not be read ({_reason(error)}).",
             where=str(path),
             remedy="Check the name and the folder.",
         ) from error
+    if len(data) > limit_bytes:
+        raise FileError(
+            f"the file is larger than the {limit_bytes / 1e6:.0f} MB that are read.",
+            where=str(path),
+            remedy="Save what is needed of it to a smaller file.",
+        )
+    return data
 
 
 def _written_beside(target: Path, data: bytes) -> Path:

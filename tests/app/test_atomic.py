@@ -60,10 +60,31 @@ def test_others_may_read_a_new_file_as_the_umask_says(tmp_path: Path) -> None:
     assert stat.S_IMODE((tmp_path / "a.pdf").stat().st_mode) == 0o644
 
 
+@pytest.mark.skipif(os.name == "nt", reason="no such pipes there")
+def test_a_pipe_is_written_to_and_stays_a_pipe(tmp_path: Path) -> None:
+    """As a device is: root that writes to the null device must not replace it by a file."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        write_atomically(pipe, b"through")
+        assert os.read(reader, 100) == b"through"
+    finally:
+        os.close(reader)
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+    assert list(tmp_path.iterdir()) == [pipe]
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no device without end here")
+def test_a_file_without_end_is_read_no_further_than_the_limit() -> None:
+    with pytest.raises(FileError, match="larger than"):
+        read_bytes("/dev/zero", limit_bytes=1000)
+
+
 def test_reading_says_what_is_wrong(tmp_path: Path) -> None:
     (tmp_path / "big").write_bytes(b"x" * 11)
     with pytest.raises(FileError, match="could not be read"):
         read_bytes(tmp_path / "none", limit_bytes=10)
-    with pytest.raises(FileError, match="more than"):
+    with pytest.raises(FileError, match="larger than"):
         read_bytes(tmp_path / "big", limit_bytes=10)
     assert read_bytes(tmp_path / "big", limit_bytes=11) == b"x" * 11
