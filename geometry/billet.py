@@ -13,6 +13,8 @@ from shapely.validation import explain_validity
 
 from geometry.errors import InputError
 
+MAX_MM = 1e6  # 1 km from the origin: beyond, a unit is wrong or the file is damaged
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Billet:
@@ -34,6 +36,12 @@ class Billet:
     thickness_mm: float | None = None
 
     def __post_init__(self) -> None:
+        if not self.shape.is_empty and not np.abs(self.shape.bounds).max() <= MAX_MM:
+            raise InputError(
+                f"the billet's edge reaches beyond {MAX_MM / 1e6:g} km.",
+                where="Billet",
+                remedy="Check the unit and the numbers.",
+            )
         if self.shape.is_empty or not self.shape.is_valid:
             raise InputError(
                 f"the billet's edge cannot be used ({explain_validity(self.shape)}).",

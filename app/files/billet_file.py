@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Self
+from typing import Annotated, Self
 
 import shapely
 from pydantic import Field
@@ -15,6 +15,8 @@ from app.files.json_file import PER_UNIT, FileModel, Point, Ring, Units, read_mo
 from geometry.billet import Billet
 from geometry.errors import InputError
 
+Doubt = Annotated[float, Field(ge=0)]
+
 
 class BilletModel(FileModel):
     """The file's keys: ``units``, ``outline``, ``holes`` are enough; rings are not closed."""
@@ -22,7 +24,7 @@ class BilletModel(FileModel):
     units: Units
     outline: Ring
     holes: list[Ring] = Field(default_factory=list)
-    vertex_sigma_mm: list[float] = Field(default_factory=list)
+    vertex_sigma_mm: list[Doubt] = Field(default_factory=list)
     thickness_mm: float | None = Field(default=None, gt=0)
     notes: list[str] = Field(default_factory=list)
 

@@ -52,7 +52,11 @@ def parse_model(data: bytes, model: type[M], what: str, where: str) -> M:
     try:
         return model.model_validate_json(data.removeprefix(codecs.BOM_UTF8))
     except ValidationError as error:
-        raise FileError(f"it is not {what}: {_first_problem(error)}.", where=where) from error
+        raise FileError(
+            f"it is not {what}: {_first_problem(error)}.",
+            where=where,
+            remedy="Check that it is the right file, or mend that place of it.",
+        ) from error
 
 
 def write_model(path: Path, model: BaseModel) -> None:
@@ -71,4 +75,5 @@ def _first_problem(error: ValidationError) -> str:
     problem = error.errors()[0]
     place = ".".join(str(part) for part in problem["loc"])
     message = problem["msg"][0].lower() + problem["msg"][1:]
+    message = message.replace(" after validation", "").removeprefix("value error, ")
     return f"“{place}”: {message}" if place else message
