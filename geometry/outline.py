@@ -306,4 +306,5 @@ def _invalid_at(shape: Polygon) -> Point:
 
 
 def _place(point: Point) -> str:
-    return f"x {point[0]:.1f}, y {point[1]:.1f} mm"
+    x, y = (f"{v:.1f}" if abs(v) < 10 * MAX_MM else f"{v:.0e}" for v in point)
+    return f"x {x}, y {y} mm"

@@ -159,7 +159,7 @@ def _affordable(way: _Way | None, paper: Paper) -> _Way:
         )
     if way.grid.count() > MOST_PAGES:
         raise InputError(
-            f"the pattern would take {way.grid.count()} pages of {paper.name}.",
+            f"the pattern would take more than {MOST_PAGES} pages of {paper.name}.",
             where="Paper",
             remedy="Use larger paper, or check the outline's unit.",
         )
