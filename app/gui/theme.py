@@ -147,7 +147,7 @@ def style_sheet(tones: Tones) -> str:
     QMenuBar::item:selected, QMenu::item:selected {{
         background: {tones.accent}; color: {tones.on_accent}; }}
     #panel, #rail, #verdict {{ background: {tones.panel}; }}
-    QScrollArea, QScrollArea > QWidget > QWidget {{ background: {tones.panel}; }}
+    #measures {{ background: {tones.panel}; }}
     #start {{ background: {tones.paper}; }}
     QLabel[kind="heading"] {{ font-size: 15pt; font-weight: 600; }}
     QLabel[kind="group"] {{ font-weight: 600; }}

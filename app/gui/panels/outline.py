@@ -140,6 +140,8 @@ class OutlinePanel(Panel):
         self._grid.setVerticalSpacing(4)
         self._grid.setColumnStretch(1, 1)
         self._grid.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._grid_home.setObjectName("measures")
+        self._grid_home.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._scroll = QScrollArea()
         self._scroll.setWidget(self._grid_home)
         self._scroll.setWidgetResizable(True)

@@ -94,6 +94,7 @@ class PhotoStep(StepAtHand):
         self._show_told_marks()
         self.panel.say("")
         self.panel.waiting.begin()
+        self.panel.waiting.stop_button.setFocus()
         self.panel.main.setEnabled(False)
         self.panel.again.setEnabled(False)
 
@@ -144,8 +145,11 @@ class PhotoStep(StepAtHand):
         self.refresh()
 
     def _end_waiting(self) -> None:
-        self.panel.waiting.hide()
+        self.panel.main.setEnabled(True)
         self.panel.again.setEnabled(True)
+        if self.panel.waiting.stop_button.hasFocus():
+            self.panel.main.setFocus()
+        self.panel.waiting.hide()
 
     def _tell(self, text: str, **facts: object) -> None:
         """Change photo facts as one step; what was measured before no longer holds."""
