@@ -22,14 +22,16 @@ CHORD_MM = 0.004  # the drawn line stands no further from the true curve
 LABEL_MM = 1.8  # capitals beside holes and marks
 CROSS_OVER_MM = 1.5  # how far a centre mark reaches over the hole's edge
 MARGIN_SEGMENTS = 32  # a quarter circle of the margin line
+SCALE_SHOWN = 5e-5  # less is 0.01 mm on 200 mm
 AXIS_KINDS = ("centre line",)
 
 MIDDLE_IS_TRUE = "Solid line: the middle of the line is the true outline."
 BILLET_IS_DASHED = (
-    "Dashed line: the edge of the steel. Lay the sheet so that it meets it all round."
+    "Dashed line: the edge of the steel, that face up which was up when it was measured. "
+    "Lay the sheet so that they meet all round."
 )
 MARGIN_IS_DOTTED = "Dotted line: the margin kept from the edge of the steel."
-MIRRORED = "The outline lies mirrored on this face of the steel."
+MIRRORED = "The outline lies mirrored: the other side of the knife is up."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +94,10 @@ def pattern_drawing(
         notes.append(MARGIN_IS_DOTTED)
     if pose.mirrored:
         notes.append(MIRRORED)
+    if abs(pose.scale - 1.0) >= SCALE_SHOWN:
+        notes.append(
+            f"The outline is drawn at {100 * pose.scale:.2f} % of its own size, holes too."
+        )
     return Drawing(items=tuple(items), title=replace(title, notes=(*notes, *title.notes)))
 
 

@@ -119,7 +119,7 @@ def _letter(row: int) -> str:
 def _instruction(grid: Grid, tile: Tile) -> str:
     row, column = tile
     cuts = [side for side, inner in (("left", column > 0), ("top", row > 0)) if inner]
-    place = f"Row {_letter(row)}, column {column + 1} of {grid.columns}."
+    place = f"Row {_letter(row)}, column {column + 1} of {grid.columns}, crossed on the small map."
     if not cuts:
         return f"{place} Lay the other sheets over this one: crosses with one number must meet."
     return (

@@ -141,7 +141,7 @@ def test_tiles_say_which_they_are(make_pattern: Make) -> None:
     pages = laid_out(make_pattern(length_mm=420.0), NAMED["letter"]).pages
     for number, page in enumerate(pages, 1):
         words = " ".join(i.text for i in page.furniture if isinstance(i, Text))
-        assert f"Row A, column {number} of {len(pages)}." in words
+        assert f"Row A, column {number} of {len(pages)}, crossed on the small map." in words
         assert page.name == f"row A, column {number} of {len(pages)}"
 
 

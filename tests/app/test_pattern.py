@@ -99,4 +99,6 @@ def test_the_sheet_says_what_its_lines_mean(make_pattern: Make) -> None:
     assert "middle of the line is the true outline" in plain
     assert "Dashed line: the edge of the steel" in plain
     assert "mirrored" not in plain
+    assert "% of its own size" not in plain
     assert "mirrored" in " ".join(make_pattern(pose=Pose(mirrored=True)).title.notes)
+    assert "93.50 % of its own size" in " ".join(make_pattern(pose=Pose(scale=0.935)).title.notes)
