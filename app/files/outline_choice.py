@@ -30,7 +30,7 @@ def read_choice(text: str, unit: str = "") -> OutlineChoice:
         If there is no such family or file, or no usable outline in it.
     """
     if unit not in ("", "mm", "in"):
-        raise InputError(f"the unit “{unit}” is not known.", where="--unit", remedy="mm or in.")
+        raise InputError(f"the unit “{unit}” is not known.", where="--unit", remedy="Use mm or in.")
     path = Path(text)
     told = cast("Unit | None", unit or None)
     match path.suffix.lower():

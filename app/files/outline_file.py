@@ -83,7 +83,7 @@ class MarkModel(FileModel):
     """A line to draw."""
 
     kind: str
-    points: list[Point]
+    points: list[Point] = Field(min_length=2)
 
 
 class StationModel(FileModel):

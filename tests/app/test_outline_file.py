@@ -105,6 +105,7 @@ WRONG: list[tuple[object, str]] = [
     ({**PLAIN, "chain": [ARC]}, "chain"),
     ({**PLAIN, "chain": [{"kind": "line", "start": [0, 0], "end": [9, 9]}]}, "open by"),
     ({**PLAIN, "round_holes": [{"kind": "pin", "x": 5, "y": 5, "diameter": 0}]}, "diameter"),
+    ({**PLAIN, "marks": [{"kind": "plunge line", "points": []}]}, "marks"),
     ({**PLAIN, "outline_schema": 99}, "newer version"),
     ([], "outline"),
 ]
