@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-import typer
-
-from app.cli.options import make_folder, one_of, pixels, sheet_size
-from app.cli.progress import shown_progress
+from app.cli.options import ANOTHER_NAME, check_apart, make_folder, one_of, pixels, sheet_size
+from app.cli.terminal import say, shown_progress
 from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.document.lengths import parse_positive_mm, parse_size_mm
@@ -40,6 +38,11 @@ class Asked:
 def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
     """Measure a photo, write the billet and the picture; return the exit status."""
     job = job_of(asked)
+    check_apart(out, (asked.photo,))
+    if overlay is not None:
+        check_apart(overlay, (asked.photo,), "--overlay")
+        if overlay.resolve() == out.resolve():
+            raise InputError("the same file as --out.", where="--overlay", remedy=ANOTHER_NAME)
     make_folder(out.parent)
     with shown_progress("measuring the sheet") as progress:
         found = capture_of(job, progress=progress)
@@ -47,7 +50,7 @@ def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
     if overlay is not None:
         write_overlay(job, found, overlay)
     for line in summary(found):
-        typer.echo(line)
+        say(line)
     return 0
 
 

@@ -9,12 +9,10 @@ from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
-import typer
-
 from app.cli.capture import Asked, job_of, summary, write_overlay
 from app.cli.options import make_folder
 from app.cli.place import summary as place_summary
-from app.cli.progress import shown_progress
+from app.cli.terminal import say, shown_progress
 from app.document.flow import (
     accepted,
     capture_of,
@@ -62,19 +60,19 @@ def run_demo(out: Path) -> int:
     job = _place(job, out)
     _draw(job, out)
     write_job(out / f"sample{SUFFIX}", job)
-    typer.echo(f"\nDone in {time.perf_counter() - start:.1f} s. Open {out / 'overlay.jpg'} to see")
-    typer.echo(f"what was measured, and print {out / 'pattern.pdf'} at 100 %: measure its two bars")
-    typer.echo("before you cut.")
+    say(f"\nDone in {time.perf_counter() - start:.1f} s. Open {out / 'overlay.jpg'} to see")
+    say(f"what was measured, and print {out / 'pattern.pdf'} at 100 %: measure its two bars")
+    say("before you cut.")
     return 0
 
 
 def _measure(job: Job, out: Path) -> Job:
     assert job.photo is not None
-    typer.echo(f"1  photo    {job.photo.name}: a line of 6 in, on a Letter sheet")
+    say(f"1  photo    {job.photo.name}: a line of 6 in, on a Letter sheet")
     with shown_progress("measuring the sheet") as progress:
         found = capture_of(job, progress=progress)
     for line in summary(found):
-        typer.echo(f"   {line}")
+        say(f"   {line}")
     write_billet(out / "billet.json", found.billet, found.notes)
     write_overlay(job, found, out / "overlay.jpg")
     return accepted(job, found)
@@ -82,7 +80,7 @@ def _measure(job: Job, out: Path) -> Job:
 
 def _place(job: Job, out: Path) -> Job:
     job = replace(job, outline=OutlineChoice(family=SAMPLE_FAMILY))
-    typer.echo("\n2  layout   hidden-tang spear point, 1 mm of steel to spare asked for")
+    say("\n2  layout   hidden-tang spear point, 1 mm of steel to spare asked for")
     with shown_progress("searching the roomiest place") as progress:
         placement = roomiest_for(job, progress=progress)
     job = placed(job, placement)
@@ -90,15 +88,15 @@ def _place(job: Job, out: Path) -> Job:
     if layout is None:
         raise FitError("the sample has no place for its outline.")
     for line in place_summary(job, placement, layout):
-        typer.echo(f"   {line}")
+        say(f"   {line}")
     write_layout(out / "layout.json", job, placement)
     return job
 
 
 def _draw(job: Job, out: Path) -> None:
-    typer.echo("\n3  pattern")
+    say("\n3  pattern")
     drawing = drawing_of(job, datetime.date.today())
     for ending in ("pdf", "svg", "dxf"):
         path = out / f"pattern.{ending}"
         pages = write_pattern(drawing, path, PatternFacts(paper="letter"))
-        typer.echo(f"   {path}: {pages} {'page' if pages == 1 else 'pages'}, 1:1")
+        say(f"   {path}: {pages} {'page' if pages == 1 else 'pages'}, 1:1")

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from app.document.lengths import parse_size_mm
-from app.files.atomic import write_atomically
 from app.files.errors import FileError
 from calibration.references import SheetReference, paper_reference
 from geometry.errors import InputError
 
-PointPx = tuple[float, float]
+ANOTHER_NAME = "Give the result another name."
 
 
 def pixels(text: str, count: int, where: str) -> tuple[float, ...]:
@@ -46,7 +46,7 @@ def one_of(text: str, choices: tuple[str, ...], where: str) -> str:
 
 def ratio(text: str, where: str) -> float:
     """Return the number of ``99.6/100`` or ``0.996``."""
-    top, _, bottom = text.partition("/")
+    top, _, bottom = text.replace(",", ".").partition("/")
     try:
         value = float(top) / float(bottom or 1)
     except (ValueError, ZeroDivisionError):
@@ -58,10 +58,15 @@ def ratio(text: str, where: str) -> float:
     return value
 
 
-def write_out(path: Path, data: bytes) -> None:
-    """Write a result; its folder is made when missing."""
-    make_folder(path.parent)
-    write_atomically(path, data)
+def check_apart(out: Path, inputs: tuple[Path, ...], where: str = "--out") -> None:
+    """Refuse to write a result over a file that the same run reads."""
+    for read in inputs:
+        if os.path.exists(out) and os.path.exists(read) and out.samefile(read):
+            raise InputError(
+                f"{out} is read in this run, and would be overwritten.",
+                where=where,
+                remedy=ANOTHER_NAME,
+            )
 
 
 def make_folder(folder: Path) -> None:

@@ -6,10 +6,8 @@ import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import typer
-
-from app.cli.options import make_folder
-from app.cli.progress import shown_progress
+from app.cli.options import check_apart, make_folder
+from app.cli.terminal import say, shown_progress
 from app.document.flow import Layout, largest_for, layout_of, placed, roomiest_for
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import parse_length_mm
@@ -40,6 +38,7 @@ class Asked:
 def run_place(asked: Asked, *, out: Path) -> int:
     """Search the place, write the layout; return 0 when it fits and 3 when it does not."""
     job = job_of(asked)
+    check_apart(out, (asked.billet, Path(asked.outline)))
     make_folder(out.parent)
     with shown_progress("searching the roomiest place") as progress:
         search = largest_for if asked.largest else roomiest_for
@@ -49,7 +48,7 @@ def run_place(asked: Asked, *, out: Path) -> int:
     layout = layout_of(job)
     assert layout is not None
     for line in summary(job, placement, layout):
-        typer.echo(line)
+        say(line)
     return exit_status(layout, job.margin_mm)
 
 
@@ -61,7 +60,7 @@ def job_of(asked: Asked) -> Job:
     billet = read_billet(asked.billet)
     choice = read_choice(asked.outline, asked.unit)
     return Job(
-        name=asked.billet.stem,
+        name=f"{outline_name(choice)} on {asked.billet.stem}",
         billet=billet,
         thickness_mm=billet.thickness_mm,
         outline=with_values(choice, asked.values),
@@ -69,6 +68,11 @@ def job_of(asked: Asked) -> Job:
         mirror_allowed=asked.mirror,
         size_locked=not asked.largest,
     )
+
+
+def outline_name(choice: OutlineChoice) -> str:
+    """Return what a choice's outline is called."""
+    return choice.drawing.name if choice.drawing else family_named(choice.family).name
 
 
 def with_values(choice: OutlineChoice, settings: tuple[str, ...]) -> OutlineChoice:
@@ -102,7 +106,8 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
     pose = placement.pose
     lines = [
         verdict_sentence(layout, job.margin_mm, job.unit),
-        f"place     x {pose.x_mm:.2f}, y {pose.y_mm:.2f} mm, turned {_degrees(pose.theta_rad):.2f}"
+        f"place     x {_shown(pose.x_mm)}, y {_shown(pose.y_mm)} mm, turned "
+        f"{_shown(_degrees(pose.theta_rad))}"
         f" degrees{', other face up' if pose.mirrored else ''}, scale {pose.scale:.4f}",
     ]
     if math.isfinite(placement.upper_bound_mm):
@@ -116,7 +121,14 @@ def _value(text: str, unit: str) -> float:
     try:
         return float(text)
     except ValueError as error:
-        raise InputError(f"“{text}” is not a number.", where="--set") from error
+        raise InputError(
+            f"“{text}” is not a number.", where="--set", remedy="Write it like 2.4."
+        ) from error
+
+
+def _shown(value: float) -> str:
+    """Return a number to two figures behind the mark, never a negative zero."""
+    return f"{round(value, 2) + 0.0:.2f}"
 
 
 def _degrees(angle_rad: float) -> float:

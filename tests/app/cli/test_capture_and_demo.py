@@ -175,6 +175,22 @@ def test_bad_input_is_one_line_and_two(
     assert not out.exists()
 
 
+def test_nothing_is_written_over_the_photo(
+    samples: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    photo = tmp_path / "sheet.jpg"
+    before = (samples / "forging.jpg").read_bytes()
+    photo.write_bytes(before)
+    told = ["--reference", "6in"]
+    out = tmp_path / "billet.json"
+    assert capture(photo, photo, *told) == 2
+    assert capture(photo, out, *told, "--overlay", str(photo)) == 2
+    assert capture(photo, out, *told, "--overlay", str(out)) == 2
+    assert capsys.readouterr().err.count("Give the result another name.") == 3
+    assert photo.read_bytes() == before
+    assert not out.exists()
+
+
 def test_the_demo_runs_without_a_screen(tmp_path: Path) -> None:
     """In a process of its own, where nothing Qt can be loaded."""
     blocker = tmp_path / "blocker" / "PySide6"

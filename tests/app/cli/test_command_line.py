@@ -39,6 +39,45 @@ def test_a_command_that_lacks_something_is_one_line_and_two(
     assert done.stderr.count("\n") == 1
 
 
+def test_an_error_is_the_only_line_where_no_person_watches(bar: Path) -> None:
+    words = ["place", bar.name, "--outline", "neck_knife", "--out", "."]
+    done = ran(words, bar.parent)
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+
+
+@pytest.mark.skipif(os.name == "nt", reason="pipes break otherwise there")
+def test_a_reader_that_has_gone_changes_nothing(bar: Path) -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+    words = ["place", bar.name, "--outline", "neck_knife", "--out", "layout.json"]
+    done = ran(words, bar.parent, capture_output=False, stdout=writing, stderr=subprocess.PIPE)
+    os.close(writing)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert (bar.parent / "layout.json").exists()
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device here")
+def test_words_that_cannot_be_printed_are_no_defect(bar: Path) -> None:
+    words = ["place", bar.name, "--outline", "neck_knife", "--out", "layout.json"]
+    with Path("/dev/full").open("w") as full:
+        done = ran(words, bar.parent, capture_output=False, stdout=full, stderr=subprocess.PIPE)
+    assert done.returncode == 2
+    assert "could not be printed" in done.stderr
+    assert done.stderr.count("\n") == 1
+    assert (bar.parent / "layout.json").exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the shell is POSIX")
+def test_standard_error_may_be_closed(bar: Path) -> None:
+    words = [*MAIN, "place", bar.name, "--outline", "neck_knife", "--out", "layout.json"]
+    closing = ["sh", "-c", 'exec "$@" 2>&-', "sh", *words]
+    done = subprocess.run(
+        closing, cwd=bar.parent, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True
+    )
+    assert done.returncode == 0
+
+
 def ran(words: list[str], folder: Path, **more: object) -> subprocess.CompletedProcess[str]:
     environment = {key: value for key, value in os.environ.items() if not key.startswith("QT_")}
     return subprocess.run(

@@ -9,23 +9,6 @@ import shapely
 
 from app.cli import run
 
-BAR = {"units": "mm", "outline": [[0, 0], [250, 0], [250, 45], [0, 45]], "thickness_mm": 4.0}
-SLAB = {"units": "mm", "outline": [[0, 0], [40, 0], [40, 20], [0, 20]]}
-
-
-@pytest.fixture
-def bar(tmp_path: Path) -> Path:
-    path = tmp_path / "bar.json"
-    path.write_text(json.dumps(BAR), encoding="utf-8")
-    return path
-
-
-@pytest.fixture
-def slab(tmp_path: Path) -> Path:
-    path = tmp_path / "slab.json"
-    path.write_text(json.dumps(SLAB), encoding="utf-8")
-    return path
-
 
 def placed(bar: Path, outline: str | Path, *more: str) -> tuple[int, dict[str, object]]:
     out = bar.parent / "layout.json"
@@ -65,6 +48,18 @@ def test_a_family_is_set_by_name_in_any_unit(bar: Path) -> None:
     xs = [x for x, _ in layout["outline"]["outline"]]
     # The blade counts from the handle, x from the plunge: a ricasso of 9 lies between.
     assert max(xs) == pytest.approx(88.9 - 9.0, abs=0.01)
+
+
+def test_a_layout_is_called_after_its_outline_and_its_steel(bar: Path, slab: Path) -> None:
+    assert placed(bar, "neck_knife")[1]["name"] == "Small neck knife on bar"
+    assert placed(bar, slab)[1]["name"] == "slab on bar"
+
+
+def test_no_number_is_a_negative_zero(
+    bar: Path, slab: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    placed(bar, slab)
+    assert "-0.00" not in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("ending", ["pdf", "svg", "dxf"])
@@ -119,6 +114,10 @@ BAD = [
     (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--wrong"], "--wrong"),
     (["pattern", "BAR", "--out", "p.pdf"], "not a layout"),
     (["unknown", "command"], "unknown"),
+    (["place", "BAR", "--outline", "SLAB", "--out", "BAR"], "would be overwritten"),
+    (["place", "BAR", "--outline", "SLAB", "--out", "SLAB"], "would be overwritten"),
+    (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--unit", "ft"], "Use mm or in."),
+    (["place", "BAR", "--outline", "neck_knife", "--out", "OUT", "--set", "belly=x"], "like 2.4"),
 ]
 
 
@@ -145,6 +144,8 @@ def test_bad_input_is_one_line_and_two(
         (["--correct-x", "1/0"], "PRINTED/ASKED"),
         (["--correct-x", "0.9407"], "Correction"),
         (["--out", "p.png"], ".pdf, .svg or .dxf"),
+        (["--out", "p.svg", "--correct-x", "99.6/100"], "only a PDF"),
+        (["--out", "p.dxf", "--paper", "napkin"], "napkin"),
     ],
 )
 def test_a_bad_pattern_option_is_one_line_and_two(
@@ -157,6 +158,16 @@ def test_a_bad_pattern_option_is_one_line_and_two(
     error = capsys.readouterr().err.strip()
     assert words in error
     assert "\n" not in error
+
+
+def test_a_correction_is_written_with_either_decimal_mark(bar: Path) -> None:
+    placed(bar, "full_tang_drop_point")
+    layout, made = str(bar.parent / "layout.json"), []
+    for correction in ("99.6/100", "99,6/100"):
+        out = bar.parent / "pattern.pdf"
+        assert run(["pattern", layout, "--out", str(out), "--correct-x", correction]) == 0
+        made.append(out.read_bytes())
+    assert made[0] == made[1]
 
 
 def test_an_unwritable_place_is_two_and_nothing_is_lost(
