@@ -110,7 +110,10 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
         f"{_shown(_degrees(pose.theta_rad))}"
         f" degrees{', other face up' if pose.mirrored else ''}, scale {pose.scale:.4f}",
     ]
-    if math.isfinite(placement.upper_bound_mm):
+    if placement.upper_bound_scale is not None:
+        limit = placement.upper_bound_scale
+        lines.append(f"bound     at no scale above {limit:.4f} can it keep the margin")
+    elif math.isfinite(placement.upper_bound_mm):
         lines.append(f"bound     no place can have more than {placement.upper_bound_mm:.2f} mm")
     return lines
 

@@ -11,16 +11,27 @@ from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from app.files.errors import FileError
-from app.files.json_file import PER_UNIT, FileModel, Point, Ring, Units, read_model, write_model
+from app.files.json_file import (
+    PER_UNIT,
+    FileModel,
+    Ring,
+    Units,
+    open_ring,
+    read_model,
+    schema_up_to,
+    write_model,
+)
 from geometry.billet import Billet
 from geometry.errors import InputError
 
+SCHEMA = 1
 Doubt = Annotated[float, Field(ge=0)]
 
 
 class BilletModel(FileModel):
     """The file's keys: ``units``, ``outline``, ``holes`` are enough; rings are not closed."""
 
+    billet_schema: Annotated[int, schema_up_to(SCHEMA)] = SCHEMA
     units: Units
     outline: Ring
     holes: list[Ring] = Field(default_factory=list)
@@ -32,9 +43,10 @@ class BilletModel(FileModel):
     def of(cls, billet: Billet, notes: tuple[str, ...] = ()) -> Self:
         """Return the model of a billet."""
         return cls(
+            billet_schema=SCHEMA,
             units="mm",
-            outline=_open_ring(billet.shape.exterior),
-            holes=[_open_ring(ring) for ring in billet.shape.interiors],
+            outline=open_ring(billet.shape.exterior),
+            holes=[open_ring(ring) for ring in billet.shape.interiors],
             vertex_sigma_mm=list(billet.vertex_sigma_mm),
             thickness_mm=billet.thickness_mm,
             notes=list(notes),
@@ -77,7 +89,3 @@ def read_billet(path: Path) -> Billet:
 def write_billet(path: Path, billet: Billet, notes: tuple[str, ...] = ()) -> None:
     """Write a billet; FileError when the folder cannot be written."""
     write_model(path, BilletModel.of(billet, notes))
-
-
-def _open_ring(ring: shapely.LinearRing) -> list[Point]:
-    return [(x, y) for x, y in shapely.get_coordinates(ring)[:-1].tolist()]

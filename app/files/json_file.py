@@ -7,7 +7,8 @@ import json
 from pathlib import Path
 from typing import Annotated, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+import shapely
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from app.files.atomic import read_bytes, write_atomically
 from app.files.errors import FileError
@@ -25,6 +26,22 @@ class FileModel(BaseModel):
     """A checked file: no numbers as text, no NaN; keys that we do not know are passed over."""
 
     model_config = ConfigDict(strict=True, extra="ignore", allow_inf_nan=False)
+
+
+def schema_up_to(newest: int) -> AfterValidator:
+    """Return the check of a file's schema number: from 1 to the newest that is known."""
+
+    def check(schema: int) -> int:
+        if not 1 <= schema <= newest:
+            raise ValueError(f"schema {schema} needs a newer version of the program")
+        return schema
+
+    return AfterValidator(check)
+
+
+def open_ring(ring: shapely.LinearRing) -> list[Point]:
+    """Return a ring's points as files have them, the first not repeated at the end."""
+    return [(x, y) for x, y in shapely.get_coordinates(ring)[:-1].tolist()]
 
 
 def read_model(path: Path, model: type[M], what: str) -> M:

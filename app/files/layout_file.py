@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
+import shapely
 from pydantic import Field
 
+from app.document.flow import chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import Unit
 from app.files.billet_file import BilletModel
 from app.files.errors import FileError
-from app.files.json_file import FileModel, Units, read_model, write_model
+from app.files.json_file import FileModel, read_model, schema_up_to, write_model
 from app.files.outline_file import OutlineModel
 from geometry.errors import InputError
+from geometry.outline import Outline
 from geometry.placement import Placement
 from geometry.pose import Pose
+
+SCHEMA = 1
+SAME_MM = 0.05  # a family that draws the file's outline this closely is the one that was placed
 
 
 class PlacementModel(FileModel):
@@ -29,6 +35,7 @@ class PlacementModel(FileModel):
     scale: float = Field(default=1.0, gt=0)
     clearance_mm: float
     upper_bound_mm: float | None = None
+    upper_bound_scale: float | None = None
     proven: bool = False
 
     def pose(self) -> Pose:
@@ -45,7 +52,8 @@ class PlacementModel(FileModel):
 class LayoutModel(FileModel):
     """The whole file; ``billet``, ``outline`` and ``placement`` are enough."""
 
-    units: Units = "mm"
+    layout_schema: Annotated[int, schema_up_to(SCHEMA)] = SCHEMA
+    units: Literal["mm"] = "mm"
     name: str = "Layout"
     unit: Unit = "mm"
     margin_mm: float = 1.0
@@ -59,13 +67,12 @@ class LayoutModel(FileModel):
 
 def write_layout(path: Path, job: Job, placement: Placement) -> None:
     """Write a job's layout with what the search found; FileError when it cannot be written."""
-    from app.document.flow import outline_of
-
     assert job.billet is not None
     pose, bound_mm = placement.pose, placement.upper_bound_mm
     write_model(
         path,
         LayoutModel(
+            layout_schema=SCHEMA,
             name=job.name,
             unit=job.unit,
             margin_mm=job.margin_mm,
@@ -81,6 +88,7 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
                 scale=pose.scale,
                 clearance_mm=placement.clearance.value_mm,
                 upper_bound_mm=bound_mm if math.isfinite(bound_mm) else None,
+                upper_bound_scale=placement.upper_bound_scale,
                 proven=placement.proven,
             ),
         ),
@@ -101,18 +109,27 @@ def read_layout(path: Path) -> Job:
         outline = model.outline.outline_value()
     except InputError as error:
         raise FileError(error.message, where=str(path), remedy=error.remedy) from error
-    choice = (
-        OutlineChoice(family=model.family, values=sorted_values(model.values))
-        if model.family
-        else OutlineChoice(drawing=outline)
-    )
     return Job(
         name=model.name,
         unit=model.unit,
         billet=billet,
         thickness_mm=billet.thickness_mm,
-        outline=choice,
+        outline=_choice(model, outline),
         pose=model.placement.pose(),
         margin_mm=model.margin_mm,
         size_locked=model.placement.scale == 1.0,
     )
+
+
+def _choice(model: LayoutModel, outline: Outline) -> OutlineChoice:
+    """Return the family that was placed, or the file's own outline where no family draws it.
+
+    What was placed is what is cut: a family may be changed, or its values edited in the file.
+    """
+    choice = OutlineChoice(family=model.family, values=sorted_values(model.values))
+    try:
+        drawn = chosen_outline(choice).polygon()
+    except InputError:
+        return OutlineChoice(drawing=outline)
+    apart_mm = shapely.hausdorff_distance(drawn.boundary, outline.polygon().boundary)
+    return choice if apart_mm <= SAME_MM else OutlineChoice(drawing=outline)

@@ -10,7 +10,17 @@ from pydantic import Field, model_validator
 from shapely import Polygon
 
 from app.files.errors import FileError
-from app.files.json_file import PER_UNIT, FileModel, Point, Ring, Units, read_model, write_model
+from app.files.json_file import (
+    PER_UNIT,
+    FileModel,
+    Point,
+    Ring,
+    Units,
+    open_ring,
+    read_model,
+    schema_up_to,
+    write_model,
+)
 from geometry.curves import Arc, Chain, Cubic, Line, Segment
 from geometry.errors import InputError
 from geometry.outline import Hole, Mark, Outline, Station, outline_from_rings
@@ -101,7 +111,7 @@ class OutlineModel(FileModel):
     the holes; the rings have to agree with them.
     """
 
-    outline_schema: int = SCHEMA
+    outline_schema: Annotated[int, schema_up_to(SCHEMA)] = SCHEMA
     units: Units
     name: str = "outline"
     outline: Ring
@@ -111,12 +121,6 @@ class OutlineModel(FileModel):
     cutouts: list[ChainModel] = Field(default_factory=list)
     marks: list[MarkModel] = Field(default_factory=list)
     stations: list[StationModel] = Field(default_factory=list)
-
-    @model_validator(mode="after")
-    def _is_known(self) -> Self:
-        if not 1 <= self.outline_schema <= SCHEMA:
-            raise ValueError(f"schema {self.outline_schema} needs a newer version of the program")
-        return self
 
     @classmethod
     def of(cls, outline: Outline) -> Self:
@@ -132,8 +136,8 @@ class OutlineModel(FileModel):
             outline_schema=SCHEMA,
             units="mm",
             name=outline.name,
-            outline=_open_ring(polygon.exterior),
-            holes=[_open_ring(ring) for ring in polygon.interiors],
+            outline=open_ring(polygon.exterior),
+            holes=[open_ring(ring) for ring in polygon.interiors],
             chain=_chain_model(outline.chain),
             round_holes=[
                 HoleModel(kind=h.kind, x=h.x_mm, y=h.y_mm, diameter=h.diameter_mm)
@@ -234,7 +238,3 @@ def _segment_model(segment: Segment) -> LineModel | ArcModel | CubicModel:
 
 def _chain(models: list[SegmentModel]) -> Chain:
     return tuple(model.segment() for model in models)
-
-
-def _open_ring(ring: shapely.LinearRing) -> list[Point]:
-    return [(x, y) for x, y in shapely.get_coordinates(ring)[:-1].tolist()]

@@ -53,6 +53,7 @@ def test_a_ring_that_runs_the_other_way_keeps_the_worst_doubt(tmp_path: Path) ->
         ({"units": "mm", "outline": [[0, 0], [10, 10], [10, 0], [0, 10]]}, "edge cannot be used"),
         ({"units": "mm", "outline": [["0", 0], [1, 0], [1, 1]]}, "outline"),
         ({"units": "mm", "outline": SQUARE, "thickness_mm": -1}, "thickness_mm"),
+        ({"units": "mm", "outline": SQUARE, "billet_schema": 2}, "newer version"),
         ({"units": "mm", "outline": SQUARE, "vertex_sigma_mm": [0.1, -0.1]}, "vertex_sigma_mm"),
         ({"units": "mm", "outline": [[0, 0], [1e200, 0], [0, 1e200]]}, "beyond 1 km"),
     ],

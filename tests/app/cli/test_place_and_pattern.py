@@ -34,11 +34,15 @@ def test_what_cannot_fit_says_by_how_much_and_leaves_with_three(bar: Path, slab:
     assert layout["margin_mm"] == pytest.approx(12.7)
 
 
-def test_the_largest_slab_keeps_the_margin(bar: Path, slab: Path) -> None:
+def test_the_largest_slab_keeps_the_margin(
+    bar: Path, slab: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     status, layout = placed(bar, slab, "--largest", "--margin", "2.5")
     assert status == 0
     # 40 x 20 scaled by k lies along the bar: 20 k = 45 - 2 x 2.5 wide gives k = 2.
     assert layout["placement"]["scale"] == pytest.approx(2.0, abs=2e-3)
+    assert layout["placement"]["upper_bound_scale"] == pytest.approx(2.0, abs=2e-3)
+    assert "at no scale above 2.0" in capsys.readouterr().out
 
 
 def test_a_family_is_set_by_name_in_any_unit(bar: Path) -> None:
@@ -48,6 +52,27 @@ def test_a_family_is_set_by_name_in_any_unit(bar: Path) -> None:
     xs = [x for x, _ in layout["outline"]["outline"]]
     # The blade counts from the handle, x from the plunge: a ricasso of 9 lies between.
     assert max(xs) == pytest.approx(88.9 - 9.0, abs=0.01)
+
+
+def test_a_dxf_is_placed_as_its_rings_would_be(bar: Path) -> None:
+    document = ezdxf.new(units=ezdxf.units.MM)
+    document.modelspace().add_lwpolyline([(5, 5), (45, 5), (45, 25), (5, 25)], close=True)
+    document.saveas(bar.parent / "slab.dxf")
+    status, layout = placed(bar, bar.parent / "slab.dxf")
+    assert status == 0
+    assert layout["placement"]["clearance_mm"] == pytest.approx(12.5, abs=0.01)  # as the slab
+
+
+def test_a_dxf_of_an_open_line_is_one_line_and_two(
+    bar: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    document = ezdxf.new(units=ezdxf.units.MM)
+    document.modelspace().add_lwpolyline([(0, 0), (90, 0), (90, 30), (0, 30)])
+    document.saveas(bar.parent / "open.dxf")
+    assert placed(bar, bar.parent / "open.dxf") == (2, {})
+    error = capsys.readouterr().err.strip()
+    assert "no closed outline" in error
+    assert "\n" not in error
 
 
 def test_a_layout_is_called_after_its_outline_and_its_steel(bar: Path, slab: Path) -> None:
