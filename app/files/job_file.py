@@ -104,7 +104,7 @@ class PhotoModel(FileModel):
 
 
 class PoseModel(FileModel):
-    """A pose, its angle in degrees."""
+    """A pose; the angle stays in radians, so that it survives to the last bit."""
 
     x_mm: float
     y_mm: float
@@ -207,10 +207,14 @@ class SchemaModel(FileModel):
 def _member(container: zipfile.ZipFile, name: str, where: str) -> bytes:
     try:
         if container.getinfo(name).file_size > LARGEST_BYTES:
-            raise FileError("a part of the file is too large.", where=where)
+            raise FileError(
+                "a part of the file is too large.", where=where, remedy="Open an earlier copy."
+            )
         return container.read(name)
     except KeyError as error:
-        raise FileError("it is not a Blankwright job.", where=where) from error
+        raise FileError(
+            "it is not a Blankwright job.", where=where, remedy="Choose a file that it saved."
+        ) from error
 
 
 def _model_of(job: Job) -> JobModel:
@@ -238,7 +242,7 @@ def _model_of(job: Job) -> JobModel:
 
 def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
     if (model.photo is None) != (photo is None):
-        raise FileError("the photo in it is missing.", where=where)
+        raise FileError("the photo in it is missing.", where=where, remedy="Open an earlier copy.")
     try:
         return Job(
             name=model.name,
