@@ -1,14 +1,18 @@
 """The command line: the same path as the window, for batches and checks.
 
-Exit status: 0 done and it fits, 3 done and it does not fit, 2 bad input or usage, 1 a defect.
+Exit status: 0 done and it fits, 3 done and it does not fit, 2 bad input or usage, 1 a defect,
+130 stopped with Ctrl-C.
 """
 
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import traceback
 from pathlib import Path
+from threading import Event
+from types import FrameType
 from typing import Annotated
 
 import typer
@@ -16,7 +20,7 @@ import typer
 from app import __version__
 from geometry.errors import ToolError
 
-BAD_INPUT, DEFECT = 2, 1
+BAD_INPUT, DEFECT, STOPPED = 2, 1, 130  # shells count an interrupt as 128 + 2
 
 program = typer.Typer(
     name="blankwright",
@@ -30,8 +34,12 @@ program = typer.Typer(
 )
 
 
+_interrupted = Event()
+
+
 def main() -> None:
     """Run the command line and leave with its exit status."""
+    signal.signal(signal.SIGINT, _interrupt)
     sys.exit(run(sys.argv[1:]))
 
 
@@ -61,7 +69,11 @@ def run(arguments: list[str]) -> int:
         return _complain(f"{error.format_message()} Try: blankwright --help")
     except ToolError as error:
         return _complain(str(error))
+    except KeyboardInterrupt:
+        return STOPPED
     except Exception:  # noqa: BLE001  (the last net: say that it is our fault, and show where)
+        if _interrupted.is_set():  # a library turned the interrupt into an error of its own
+            return STOPPED
         traceback.print_exc()
         typer.echo("blankwright: this is a defect of the program; please report it.", err=True)
         return DEFECT
@@ -203,6 +215,11 @@ def pattern(
     return run_pattern(
         layout, out=out, paper=paper, show_margin=show_margin, correct=(correct_x, correct_y)
     )
+
+
+def _interrupt(_number: int, _frame: FrameType | None) -> None:
+    _interrupted.set()
+    raise KeyboardInterrupt
 
 
 def _complain(message: str) -> int:

@@ -3,11 +3,12 @@
 import os
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
-from app.cli import opens_window
+from app.cli import opens_window, run
 
 ROOT = Path(__file__).resolve().parents[3]
 COMMANDS = ("demo", "capture", "place", "pattern")  # those that README.md names
@@ -37,6 +38,44 @@ def test_a_command_that_lacks_something_is_one_line_and_two(
     assert done.returncode == 2
     assert done.stderr.startswith("blankwright: ")
     assert done.stderr.count("\n") == 1
+
+
+@pytest.mark.skipif(os.name == "nt", reason="interrupts are sent otherwise there")
+@pytest.mark.parametrize("caught", ["()", "KeyboardInterrupt"])
+def test_stopping_is_no_defect_wherever_it_strikes(caught: str, tmp_path: Path) -> None:
+    """128 + 2, as shells count it; numpy turns an interrupt of its loading into an ImportError."""
+    script = f"""
+import os, signal, sys
+from app.cli import main
+import importlib
+def interrupted(out):
+    try:
+        os.kill(os.getpid(), signal.SIGINT)
+    except {caught}:
+        raise ImportError("failed to import") from None
+importlib.import_module("app.cli.demo").run_demo = interrupted
+sys.argv = ["blankwright", "demo", "--out", "demo"]
+main()
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+    )
+    assert (done.returncode, done.stderr) == (130, "")
+
+
+def test_a_defect_of_ours_says_so(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(_out: Path) -> int:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(import_module("app.cli.demo"), "run_demo", broken)
+    assert run(["demo"]) == 1
+    assert "please report it" in capsys.readouterr().err
 
 
 def test_an_error_is_the_only_line_where_no_person_watches(bar: Path) -> None:
