@@ -39,7 +39,8 @@ make_environment() {
     version=$("$python" -c 'import sys; print("%d.%d" % sys.version_info[:2])')
     apt_install "python$version-venv"
   fi
-  [ -x "$place/bin/python" ] || "$python" -m venv "$place"
+  # An environment that was stopped half-made, or made by another tool, may lack pip.
+  "$place/bin/python" -m pip --version >/dev/null 2>&1 || "$python" -m venv "$place"
   say "Putting Blankwright and the libraries it uses into $place (some hundred MB the first time)"
   "$place/bin/python" -m pip install --quiet --disable-pip-version-check "$@"
 }

@@ -89,8 +89,7 @@ class HoleRule:
     """A hole, or a row of ``count`` of them numbered ``i`` from 0.
 
     Without ``y`` it lies midway between the two sides; ``web`` is the least steel to leave round
-    it, mm. A diameter below
-    any drill's leaves the hole out.
+    it, mm. A diameter below any drill's leaves the hole out.
     """
 
     kind: str
