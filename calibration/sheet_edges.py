@@ -30,6 +30,8 @@ NODES = 24  # points each side is handed on as
 MIN_SEEN = 0.2  # of a side that must be seen as a clean step
 ENDS = 0.02  # of a side left out at each corner, where two edges blur into each other
 STEP_CLEAR = 0.12  # of the paper's light that the step must take
+BEYOND = 0.02  # of the picture's long side: looked at past an edge; any pen line ends before
+PAPER_AGAIN = 0.8  # of the paper's light; what is that light close beyond a fall is paper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -238,7 +240,35 @@ def _side_points(rgb: NDArray[np.uint8], a: Points, b: Points, reach_px: float) 
         return np.full((STATIONS, 2), np.nan)
     places = places + smooth[:, None] * outward
     fine = _steps(rgb, places, along, outward, max(7.0, 0.5 * reach_px), 0.5)
+    fine[_strokes_there(rgb, places, along, outward)] = np.nan
     return np.asarray(places + fine[:, None] * outward, float)
+
+
+def _strokes_there(
+    rgb: NDArray[np.uint8], places: Points, along: Points, outward: Points
+) -> NDArray[np.bool_]:
+    """Return where the light comes back beyond a fall: there is paper on both sides of a stroke."""
+    far = max(12.0, BEYOND * max(rgb.shape[:2]))
+    offsets = np.concatenate([np.linspace(-far, -0.3 * far, 8), np.linspace(-3.0, far, 40)])
+    breadth = np.linspace(-2.0, 2.0, 5)  # averaged along the edge against grain
+    grid = (
+        places[:, None, None]
+        + offsets[None, :, None, None] * outward
+        + breadth[None, None, :, None] * along
+    )
+    light = _median_along(_light_at(rgb, grid).mean(axis=2))
+    paper = np.median(light[:, :8], axis=1, keepdims=True)
+    dark = np.minimum.accumulate(light[:, 8:], axis=1)
+    back = light[:, 8:] - dark > 0.5 * (paper - dark)
+    fallen = dark < (1.0 - STEP_CLEAR) * paper
+    return np.asarray((fallen & back & (light[:, 8:] > PAPER_AGAIN * paper)).any(axis=1))
+
+
+def _median_along(light: Points) -> Points:
+    """Return profiles (n, m), each the median of its neighbours along the edge."""
+    padded = np.pad(light, ((4, 4), (0, 0)), mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 9, axis=0)
+    return np.asarray(np.median(windows, axis=-1), float)
 
 
 def _steps(

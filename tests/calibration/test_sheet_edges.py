@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from calibration.sheet_edges import find_sheet_edges, from_lower_left
-from tests.calibration.render import Camera, Scene
+from tests.calibration.render import Camera, Mark, Scene
 
 CORNERS = np.array([[0.0, 0.0], [279.4, 0.0], [279.4, 215.9], [0.0, 215.9]])
 TILTED = Camera(tilt_deg=14.0, azimuth_deg=50.0, roll_deg=4.0, distance_mm=420.0)
@@ -50,3 +50,21 @@ def test_corners_are_ordered_as_seen():
     for k in range(4):
         assert from_lower_left(np.roll(turned, k, axis=0)).tolist() == expected.tolist()
         assert from_lower_left(np.roll(turned, k, axis=0)[::-1]).tolist() == expected.tolist()
+
+
+@pytest.mark.parametrize("corners", [
+    [(30, 30), (250, 30), (250, 190), (30, 190)],
+    [(40, 60), (230, 50), (220, 160), (60, 150)],
+], ids=["rectangle", "trapezoid"])  # fmt: skip
+@pytest.mark.parametrize("width_mm", [0.6, 2.0])
+def test_a_drawn_frame_is_no_sheet(corners, width_mm):
+    frame = Mark(points_mm=(*corners, corners[0]), width_mm=width_mm)
+    near = Camera(distance_mm=220.0, size_px=(900, 675), focal_px=675.0)
+    filling = Scene(marks=[frame], camera=near)
+    assert find_sheet_edges(filling.photo()) is None
+
+
+def test_a_frame_printed_close_to_the_edge_is_not_the_edge():
+    corners = ((3.0, 3.0), (276.4, 3.0), (276.4, 212.9), (3.0, 212.9), (3.0, 3.0))
+    frame = Mark(points_mm=corners, width_mm=0.8)
+    assert corner_errors(Scene(marks=[frame], camera=TILTED)).max() < 0.3
