@@ -202,7 +202,7 @@ def placed(job: Job, placement: Placement) -> Job:
 
 
 def drawing_of(job: Job, day: datetime.date) -> Drawing:
-    """Return the pattern's lines, in mm, dated.
+    """Return the pattern's lines, in mm, dated; a blank that may not fit is said there.
 
     Raises
     ------
@@ -211,6 +211,7 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
     """
     from app.document.drawing import TitleBlock
     from app.document.pattern import PatternOptions, pattern_drawing
+    from app.document.wording import verdict_sentence
 
     if job.pose is None:
         raise InputError(
@@ -218,11 +219,21 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
             where="Pattern",
             remedy="Find its place on the piece first.",
         )
+    layout = layout_of(job)
+    warnings: tuple[str, ...] = ()
+    if layout is not None and layout.verdict is not Verdict.FITS:
+        warnings = (verdict_sentence(layout, job.margin_mm, job.unit),)
     return pattern_drawing(
         outline=outline_of(job),
         pose=job.pose,
         billet=job.billet,
-        title=TitleBlock(name=job.name, date=day, thickness_mm=job.thickness_mm, unit=job.unit),
+        title=TitleBlock(
+            name=job.name,
+            date=day,
+            thickness_mm=job.thickness_mm,
+            unit=job.unit,
+            notes=warnings,
+        ),
         options=PatternOptions(margin_mm=job.margin_mm, show_margin=job.pattern.show_margin),
     )
 

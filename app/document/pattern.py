@@ -27,8 +27,8 @@ AXIS_KINDS = ("centre line",)
 
 MIDDLE_IS_TRUE = "Solid line: the middle of the line is the true outline."
 BILLET_IS_DASHED = (
-    "Dashed line: the edge of the steel, that face up which was up when it was measured. "
-    "Lay the sheet so that they meet all round."
+    "Dashed line: the edge of the steel, seen on the face that was up when it was measured. "
+    "Lay the sheet on that face so that they meet all round."
 )
 MARGIN_IS_DOTTED = "Dotted line: the margin kept from the edge of the steel."
 MIRRORED = "The outline lies mirrored: the other side of the knife is up."
@@ -98,7 +98,7 @@ def pattern_drawing(
         notes.append(
             f"The outline is drawn at {100 * pose.scale:.2f} % of its own size, holes too."
         )
-    return Drawing(items=tuple(items), title=replace(title, notes=(*notes, *title.notes)))
+    return Drawing(items=tuple(items), title=replace(title, notes=(*title.notes, *notes)))
 
 
 def _closed(layer: str, ring_mm: NDArray[np.float64]) -> Polyline:

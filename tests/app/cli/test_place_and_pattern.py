@@ -95,6 +95,22 @@ def test_a_layout_becomes_a_pattern(bar: Path, ending: str) -> None:
     assert out.stat().st_size > 1000
 
 
+@pytest.mark.parametrize(
+    ("margin", "words"),
+    [("12", ""), ("13", "Does not fit: 12.5 mm spare; you ask for 13.0 mm.")],
+)
+def test_a_pattern_of_what_does_not_fit_says_so(
+    bar: Path, slab: Path, margin: str, words: str
+) -> None:
+    """A slab of 20 in a bar of 45 has 12.5 mm at most."""
+    placed(bar, slab, "--margin", margin)
+    out = bar.parent / "pattern.svg"
+    assert run(["pattern", str(bar.parent / "layout.json"), "--out", str(out)]) == 0
+    drawn = out.read_text(encoding="utf-8")
+    assert ("Does not fit" in drawn) == bool(words)
+    assert words in drawn
+
+
 def test_the_drawn_profile_is_the_outline(bar: Path) -> None:
     placed(bar, "full_tang_drop_point")
     layout = bar.parent / "layout.json"
