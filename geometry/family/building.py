@@ -185,8 +185,8 @@ def _check_web(
     left = (edge.exterior.distance(centre) if edge.contains(centre) else 0.0) - radius
     if left < web_mm:
         raise InputError(
-            f"it is too narrow for a {hole.diameter_mm:.3g} mm {hole.kind} hole with {web_mm:g} "
-            f"mm of steel beside it; {max(left, 0):.1f} mm would be left.",
+            f"it is too narrow for a {hole.kind} hole of {hole.diameter_mm:.3g} mm with {web_mm:g} "
+            f"mm of steel beside it; {math.floor(10 * max(left, 0)) / 10:.1f} mm would be left.",
             where=name,
             remedy="Make it wider there, or the hole smaller.",
         )

@@ -132,8 +132,15 @@ def test_a_hole_without_its_web_is_refused_with_what_is_left() -> None:
     with pytest.raises(InputError, match="less than 2 mm of steel between"):
         closer.outline()
     wider = family_from_text(PLATE.replace("diameter = 4", "diameter = 17"), "plate")
-    with pytest.raises(InputError, match=r"a 17 mm pin hole with 2 mm.*1\.5 mm would be left"):
+    with pytest.raises(InputError, match=r"a pin hole of 17 mm with 2 mm.*1\.5 mm would be left"):
         wider.outline()
+
+
+def test_what_is_left_is_never_rounded_up_to_what_is_needed() -> None:
+    """A hole of 16.1 in a plate of 20 leaves 1.95, which 2.0 would not tell from the 2 needed."""
+    hole = family_from_text(PLATE.replace("diameter = 4", "diameter = 16.1"), "plate")
+    with pytest.raises(InputError, match=r"; 1\.9 mm would be left"):
+        hole.outline()
 
 
 def test_a_radius_without_room_is_refused() -> None:
