@@ -27,6 +27,7 @@ NUMBER = re.compile(
     \s*(?P<unit>[^\d\s+\-/.,]*\.?)""",
     re.VERBOSE,
 )
+MOST_QUOTED = 60
 REMEDY = 'Write it like 82, 82 mm, 3.25in, 3 1/4" or 7/16".'
 
 
@@ -58,11 +59,11 @@ def parse_length_mm(text: str, *, unit: Unit = "mm", where: str = "Length") -> f
         tidy = tidy.replace(sign, f" {fraction}")
     found = NUMBER.fullmatch(tidy.strip())
     if found is None:
-        raise InputError(f"“{text}” is not a length.", where=where, remedy=REMEDY)
+        raise InputError(f"{_quoted(text)} is not a length.", where=where, remedy=REMEDY)
     name = SPELLINGS.get(found["unit"])
     if name is None:
         raise InputError(
-            f"the unit “{found['unit']}” in “{text}” is not known.",
+            f"the unit {_quoted(found['unit'])} in {_quoted(text)} is not known.",
             where=where,
             remedy="Use mm, cm, m, in or ft.",
         )
@@ -74,7 +75,7 @@ def parse_positive_mm(text: str, *, unit: Unit = "mm", where: str = "Length") ->
     """Return a length above zero, in mm; as `parse_length_mm` otherwise."""
     value = parse_length_mm(text, unit=unit, where=where)
     if value <= 0.0:
-        raise InputError(f"“{text}” must be more than zero.", where=where, remedy=REMEDY)
+        raise InputError(f"{_quoted(text)} must be more than zero.", where=where, remedy=REMEDY)
     return value
 
 
@@ -86,7 +87,9 @@ def parse_size_mm(text: str, *, unit: Unit = "mm", where: str = "Size") -> tuple
     parts = re.split(r"\s*[x×*]\s*", text.strip().lower())
     if len(parts) != 2:
         raise InputError(
-            f"“{text}” is not a size.", where=where, remedy="Write it like 250x100 or 8.5x11in."
+            f"{_quoted(text)} is not a size.",
+            where=where,
+            remedy="Write it like 250x100 or 8.5x11in.",
         )
     tail = re.search(r"[a-z\"'″”′]+\.?$", parts[1])
     if tail and not re.search(r"[a-z\"'″”′]\.?$", parts[0]):
@@ -136,8 +139,13 @@ def _value(found: re.Match[str], text: str, where: str) -> float:
             (found["num"], found["den"]) if found["num"] else (found["num2"], found["den2"])
         )
         if float(bottom) == 0.0:
-            raise InputError(f"“{text}” divides by zero.", where=where, remedy=REMEDY)
+            raise InputError(f"{_quoted(text)} divides by zero.", where=where, remedy=REMEDY)
         value = float(found["whole"] or 0) + float(top) / float(bottom)
     if not math.isfinite(value):
-        raise InputError(f"“{text}” is too large.", where=where, remedy=REMEDY)
+        raise InputError(f"{_quoted(text)} is too large.", where=where, remedy=REMEDY)
     return value
+
+
+def _quoted(text: str) -> str:
+    """Return what was typed, in quotes and no longer than a line."""
+    return f"“{text if len(text) <= MOST_QUOTED else text[:MOST_QUOTED] + '…'}”"

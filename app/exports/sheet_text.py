@@ -11,6 +11,7 @@ from app.exports.lettering import LINE_PITCH, wrapped
 TITLE_MM = 3.2  # height of capitals
 PLAIN_MM = 2.0
 SMALL_MM = 1.7
+NAME_LETTERS = 120  # of a title; a name without end would push the drawing off the sheet
 MEASURE = (
     "Measure both bars before cutting: 100 mm and 4 in, across and up. If one is off, print "
     "again at 100 %, with no fitting to the page."
@@ -34,13 +35,17 @@ class Paragraph:
 def paragraphs(title: TitleBlock, extra: tuple[str, ...] = ()) -> tuple[Paragraph, ...]:
     """Return the words of a sheet, in order; extra lines stand below the title."""
     return (
-        Paragraph(text=title.name, height_mm=TITLE_MM),
+        Paragraph(text=_shortened(title.name), height_mm=TITLE_MM),
         Paragraph(text=" · ".join(_facts(title))),
         *(Paragraph(text=line) for line in extra),
         Paragraph(text=MEASURE),
         *(Paragraph(text=note) for note in title.notes),
         *(Paragraph(text=caution, height_mm=SMALL_MM) for caution in CAUTIONS),
     )
+
+
+def _shortened(name: str) -> str:
+    return name if len(name) <= NAME_LETTERS else f"{name[:NAME_LETTERS]}…"
 
 
 def _facts(title: TitleBlock) -> list[str]:

@@ -137,6 +137,13 @@ def test_tiles_overlap_by_ten_millimetres(make_pattern: Make) -> None:
     assert width - (starts[1] - starts[0]) == pytest.approx(10.0)
 
 
+def test_a_name_without_end_leaves_room_for_the_drawing(make_pattern: Make) -> None:
+    pages = laid_out(make_pattern(name="Creek knife " * 400), NAMED["letter"])
+    assert len(pages.pages) == len(laid_out(make_pattern(), NAMED["letter"]).pages)
+    words = " ".join(i.text for i in pages.pages[0].furniture if isinstance(i, Text))
+    assert words.count("Creek knife") == 10  # 120 letters
+
+
 def test_tiles_say_which_they_are(make_pattern: Make) -> None:
     pages = laid_out(make_pattern(length_mm=420.0), NAMED["letter"]).pages
     for number, page in enumerate(pages, 1):
