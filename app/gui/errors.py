@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 import sys
 import traceback
 from collections.abc import Callable
@@ -14,12 +15,30 @@ from geometry.errors import ToolError
 
 log = logging.getLogger("blankwright")
 
+IN_THE_WINDOW = (  # what the command line calls an option, the window calls by its own control
+    (re.compile(r"\bwith --inside X,Y"), "with the button “Point at it”"),
+    (re.compile(r"\bwith --line X1,Y1,X2,Y2"), "with the button “Mark the line”"),
+)
+
+
+def in_the_window(words: str) -> str:
+    """Return words with the command line's options told as the window's controls.
+
+    Examples
+    --------
+    >>> in_the_window("Close its gaps, or point inside the piece with --inside X,Y.")
+    'Close its gaps, or point inside the piece with the button “Point at it”.'
+    """
+    for option, control in IN_THE_WINDOW:
+        words = option.sub(control, words)
+    return words
+
 
 def sentence_of(error: Exception) -> str:
     """Return an error as a sentence with its remedy; a defect says that it is one."""
     if isinstance(error, ToolError):
         message = error.message[:1].upper() + error.message[1:]
-        return f"{message} {error.remedy}".strip()
+        return in_the_window(f"{message} {error.remedy}".strip())
     log.error("defect", exc_info=error)
     return (
         f"This is a defect of the program ({type(error).__name__}: {error}). "

@@ -36,12 +36,15 @@ class JobFiles(QObject):
         A drawing's path that was dropped or opened.
     complained : Signal
         A sentence about what went wrong; the open job is as it was.
+    saved : Signal
+        A sentence that says where the job is safe.
     """
 
     photo_opened = Signal(object)
     job_opened = Signal()
     drawing_asked = Signal(object)
     complained = Signal(str)
+    saved = Signal(str)
 
     def __init__(self, document: Document, worker: Worker, window: QWidget) -> None:
         super().__init__(window)
@@ -85,7 +88,9 @@ class JobFiles(QObject):
             self.photo_opened.emit(photo)
             self._document.change(dress(replace(job, photo=facts, name=named)), "Open a photo")
 
-        self._worker.start(task, done=done, failed=self._complain, lane="open")
+        self._worker.start(
+            task, done=done, failed=lambda error: self._complain(error, path), lane="open"
+        )
 
     def open_sample(self) -> None:
         """Open the sample photo with what is known about it."""
@@ -111,7 +116,7 @@ class JobFiles(QObject):
         try:
             job = read_job(path)
         except Exception as error:  # noqa: BLE001  (any damage: the open job has to stay)
-            self._complain(error)
+            self._complain(error, path)
             return
         self._document.begin(job, path)
         self.job_opened.emit()
@@ -143,9 +148,10 @@ class JobFiles(QObject):
         try:
             write_job(path, self._document.job)
         except Exception as error:  # noqa: BLE001  (whatever it is, the job has to stay open)
-            self._complain(error)
+            self._complain(error, path)
             return False
         self._document.saved_as(path)
+        self.saved.emit(f"Saved {path.name} in {path.parent}.")
         return True
 
     def ask_photo(self) -> None:
@@ -198,8 +204,9 @@ class JobFiles(QObject):
             return ""
         return str(path)
 
-    def _complain(self, error: Exception) -> None:
-        self.complained.emit(sentence_of(error))
+    def _complain(self, error: Exception, path: Path | None = None) -> None:
+        of_what = "" if path is None else f"{path.name}: "
+        self.complained.emit(f"{of_what}{sentence_of(error)}")
 
 
 def sample() -> tuple[Path, Callable[[Job], Job]]:

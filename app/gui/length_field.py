@@ -21,7 +21,30 @@ from geometry.errors import InputError, ToolError
 NUMBER = re.compile(r"([+\-−]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*°?")
 
 
-class NumberField(QLineEdit):
+class Entry(QLineEdit):
+    """A line to type in that shows by its frame when its text cannot be used."""
+
+    refused = Signal(str)
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.textEdited.connect(lambda _: self.mark(False))
+
+    @property
+    def is_wrong(self) -> bool:
+        """Whether the text was refused and stands there still."""
+        return bool(self.property("wrong"))
+
+    def mark(self, wrong: bool) -> None:
+        """Show whether the text can be used."""
+        if self.is_wrong != wrong:
+            self.setProperty("wrong", wrong)
+            self.style().unpolish(self)
+            self.style().polish(self)
+
+
+class NumberField(Entry):
     """A line to type a number in; keeps the last good value while the text is no number.
 
     Attributes
@@ -33,16 +56,13 @@ class NumberField(QLineEdit):
     """
 
     edited = Signal(float)
-    refused = Signal(str)
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(name, parent)
         self._value: float | None = None
         self._where = name
         self._check: Callable[[float], None] = lambda value: None
-        self.setAccessibleName(name)
         self.editingFinished.connect(self.take_text)
-        self.textEdited.connect(self._calm)
 
     @property
     def value(self) -> float | None:
@@ -53,9 +73,9 @@ class NumberField(QLineEdit):
         """Show a value that came from elsewhere; an entry that is being typed stays."""
         same = value == self._value
         self._value = value
-        if same and (self.isModified() or self.property("wrong")):
+        if same and (self.isModified() or self.is_wrong):
             return
-        self._mark(False)
+        self.mark(False)
         self._show()
 
     def set_check(self, check: Callable[[float], None]) -> None:
@@ -63,18 +83,26 @@ class NumberField(QLineEdit):
         self._check = check
 
     def take_text(self) -> None:
-        """Read the text: a good value is told, a bad one is marked and the old value kept."""
+        """Read the text: a good value is told, a bad one is marked and the old value kept.
+
+        Nothing typed means the old value.
+        """
         if not self.isModified():
+            return
+        if not self.text().strip():
+            self.mark(False)
+            self._show()
+            self.refused.emit("")
             return
         try:
             value = self._read(self.text())
             self._check(value)
         except ToolError as error:
-            self._mark(True)
+            self.mark(True)
             self.setToolTip(str(error))
             self.refused.emit(str(error))
             return
-        self._mark(False)
+        self.mark(False)
         changed = value != self._value
         self._value = value
         self._show()
@@ -84,8 +112,8 @@ class NumberField(QLineEdit):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take the old value back with Escape."""
-        if event.key() == Qt.Key.Key_Escape and (self.isModified() or self.property("wrong")):
-            self._mark(False)
+        if event.key() == Qt.Key.Key_Escape and (self.isModified() or self.is_wrong):
+            self.mark(False)
             self._show()
             self.refused.emit("")
             return
@@ -115,15 +143,6 @@ class NumberField(QLineEdit):
         self.setModified(False)
         self.setCursorPosition(0)
         self.setToolTip(tip)
-
-    def _calm(self) -> None:
-        self._mark(False)
-
-    def _mark(self, wrong: bool) -> None:
-        if bool(self.property("wrong")) != wrong:
-            self.setProperty("wrong", wrong)
-            self.style().unpolish(self)
-            self.style().polish(self)
 
 
 class LengthField(NumberField):
@@ -161,13 +180,13 @@ class LengthField(NumberField):
         """Show another unit; the length stays."""
         if unit != self._unit:
             self._unit = unit
-            self._mark(False)
+            self.mark(False)
             self._show()
 
     def take_text(self) -> None:
         """Read the text; an empty one clears the value of an optional field."""
         if self._optional and self.isModified() and not self.text().strip():
-            self._mark(False)
+            self.mark(False)
             self.setModified(False)
             self.refused.emit("")
             if self._value is not None:

@@ -180,6 +180,7 @@ def style_sheet(tones: Tones) -> str:
         background: {tones.chosen}; color: {tones.quiet}; border-color: {tones.hairline}; }}
     QLineEdit:focus, QPushButton:focus, QComboBox:focus {{ border: 2px solid {tones.accent}; }}
     QPushButton[primary="true"]:focus {{ border: 2px solid {tones.text}; }}
+    QLineEdit[wrong="true"]:focus {{ border: 3px dashed {tones.doubt}; }}
     QComboBox::drop-down {{ border: none; width: 26px; }}
     QComboBox::down-arrow {{ image: none; width: 0; height: 0; margin-right: 10px;
         border-left: 5px solid {tones.paper}; border-right: 5px solid {tones.paper};

@@ -127,12 +127,12 @@ class MainWindow(QMainWindow):
             return scene.content
         return self.photo.scene.picture_rect()
 
-    def say(self, message: str) -> None:
+    def say(self, message: str, *, good: bool = False) -> None:
         """Say something where the person is looking."""
         if self._pages.currentWidget() is self.start:
             self.start.say(message)
         elif self.current is not None:
-            self.steps[self.current].base_panel.say(message)
+            self.steps[self.current].base_panel.say(message, good=good)
 
     def _lay_out(self) -> None:
         self.rail, self.verdict, self.start = Rail(), VerdictBar(), StartPage()
@@ -175,6 +175,7 @@ class MainWindow(QMainWindow):
         self.files.job_opened.connect(self._job_opened)
         self.files.drawing_asked.connect(self._open_drawing)
         self.files.complained.connect(self.say)
+        self.files.saved.connect(lambda words: self.say(words, good=True))
         theme().changed.connect(self._recolour)
 
     def _show_saved(self, clean: bool) -> None:

@@ -14,6 +14,7 @@ from geometry.errors import InputError
 from geometry.pose import Pose
 
 DRAG = "Drag the blank, or let the search find the roomiest place."
+FAR_MM = 5000.0
 KEYS = (
     "On the canvas, arrow keys move the blank by 0.1 mm and brackets turn it by 0.1°; "
     "with Shift ten times as far."
@@ -56,6 +57,8 @@ class LayoutPanel(Panel):
         self.angle_field = AngleField("Angle")
         self.size_field = NumberField("Size in percent")
         self.size_field.set_check(_require_size)
+        self.x_field.set_check(_require_near)
+        self.y_field.set_check(_require_near)
         grid = QGridLayout()
         grid.setSpacing(6)
         for column, (label, field, key) in enumerate(
@@ -134,6 +137,13 @@ def _require_margin(value_mm: float) -> None:
     if not 0 <= value_mm <= 50:
         raise InputError(
             "a margin is 0 to 50 mm.", where="Margin", remedy="1 mm is usual, more for a saw cut."
+        )
+
+
+def _require_near(value_mm: float) -> None:
+    if abs(value_mm) > FAR_MM:
+        raise InputError(
+            "that is far off the steel.", where="Position", remedy="Check the number and its unit."
         )
 
 

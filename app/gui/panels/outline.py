@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import (
@@ -17,12 +19,12 @@ from PySide6.QtWidgets import (
 )
 
 from app.document.job import OutlineChoice
-from app.document.lengths import Unit
+from app.document.lengths import MM_PER, Unit
 from app.gui.canvas.axes import scene_shape
 from app.gui.length_field import AngleField, LengthField, NumberField
 from app.gui.panels.panel import Panel, button, words
 from app.gui.theme import colour
-from geometry.errors import ToolError
+from geometry.errors import InputError, ToolError
 from geometry.family import Family, Parameter
 from geometry.outline import Outline
 
@@ -53,24 +55,40 @@ class ParameterRow:
         self.slider.setAccessibleName(parameter.label)
         self.field = _field_for(parameter)
         self.field.setFixedWidth(78)
-        self.field.set_check(lambda value: _check(parameter, value))
-        for part in (self.name, self.slider):
-            part.setToolTip(f"{parameter.help} ({parameter.range_text})")
+        self.field.set_check(self._check)
         self.slider.sliderPressed.connect(panel.gesture_began)
         self.slider.valueChanged.connect(self._slid)
         self.field.edited.connect(lambda value: panel.value_told.emit(parameter.key, value))
         self.field.refused.connect(lambda words: panel.say(words))
         self._panel = panel
+        self._unit: Unit = "mm"
         self._quiet = False
 
     def show_value(self, value: float, unit: Unit) -> None:
         """Show a value without telling of it."""
+        self._unit = unit
+        for part in (self.name, self.slider):
+            part.setToolTip(f"{self.parameter.help} ({range_words(self.parameter, unit)})")
         if isinstance(self.field, LengthField):
             self.field.set_unit(unit)
         self.field.show_value(value)
         self._quiet = True
         self.slider.setValue(round((value - self._low) / self._span * SLIDER_STEPS))
         self._quiet = False
+
+    def _check(self, value: float) -> None:
+        """Raise InputError, in the words and the unit of the field, for a value out of range."""
+        parameter = self.parameter
+        try:
+            parameter.checked(value, parameter.label)
+        except InputError as error:
+            raise InputError(
+                "it must be a whole number."
+                if self._low <= value <= parameter.high
+                else "that is out of its range.",
+                where=parameter.label,
+                remedy=f"Give {range_words(parameter, self._unit)}.",
+            ) from error
 
     @property
     def _low(self) -> float:
@@ -248,8 +266,13 @@ def _field_for(parameter: Parameter) -> NumberField:
     return AngleField(parameter.label) if parameter.unit == "deg" else NumberField(parameter.label)
 
 
-def _check(parameter: Parameter, value: float) -> None:
-    parameter.checked(value, parameter.label)
+def range_words(parameter: Parameter, unit: Unit) -> str:
+    """Return a measure's range in the unit in use: ``60 to 150 mm``, ``2.363 to 5.905 in``."""
+    if parameter.unit != "mm" or unit == "mm":
+        return parameter.range_text
+    low = math.ceil(parameter.low / MM_PER[unit] * 1000) / 1000  # inwards: both ends can be typed
+    high = math.floor(parameter.high / MM_PER[unit] * 1000) / 1000
+    return f"{low:g} to {high:g} {unit}"
 
 
 def _rounded(value: float, parameter: Parameter) -> float:

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.gui.length_field import NumberField
+from app.gui.length_field import Entry
 from app.gui.theme import GAP_PX, PANEL_PX
 
 FIELD_PX = 118
@@ -86,9 +86,13 @@ class Panel(QWidget):
         row.addWidget(name, 1)
         row.addWidget(field)
         self.column.addLayout(row)
-        if isinstance(field, NumberField):
+        if isinstance(field, Entry):
             field.refused.connect(lambda words: self.say(words))
         return name
+
+    def wrong_entry(self) -> Entry | None:
+        """Return a field whose text was refused, and that the person may take for told."""
+        return next((one for one in self.findChildren(Entry) if one.is_wrong), None)
 
     def add_buttons(self, *buttons: QPushButton) -> None:
         """Add buttons side by side."""

@@ -5,12 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QComboBox, QWidget
 
 from app.document.job import Job
-from app.document.lengths import Unit, format_length, parse_size_mm
-from app.gui.length_field import LengthField
+from app.document.lengths import Unit, format_length
+from app.gui.errors import in_the_window
+from app.gui.length_field import Entry, LengthField
 from app.gui.panels.panel import Panel, Waiting, button, words
+from app.gui.panels.steel import require_thickness
+from app.gui.size_field import SizeField, require_drawn, size_words
 from calibration.references import (
     PAPER_LABELS,
     PAPERS,
@@ -18,7 +21,6 @@ from calibration.references import (
     RectangleReference,
     SheetReference,
 )
-from geometry.errors import InputError
 
 if TYPE_CHECKING:
     from calibration.capture import Capture
@@ -28,6 +30,7 @@ LOOK = "Is the line on the photo the steel's edge? Then use this piece."
 POINT_LINE = "Click on one end of the line, then on the other. Esc leaves it."
 POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
 MOST_NOTES = 4
+MORE, LESS = "A rectangle, the steel itself, more… ▸", "Less to tell ▾"
 OWN_SIZE = "own"
 EDGES = {"inner": "inner side of the ink", "middle": "middle of the ink", "outer": "outer side"}
 SUBJECTS = {"trace": "a traced line", "steel": "the steel itself"}
@@ -76,7 +79,7 @@ class PhotoPanel(Panel):
         self.add_group("Known on the sheet")
         self.line = LengthField("Length of the drawn line", optional=True)
         self.line.setPlaceholderText("3 in, 100 mm")
-        self.line.set_check(lambda mm: _require_positive(mm, "Drawn line"))
+        self.line.set_check(lambda mm: require_drawn(mm, "Drawn line"))
         self.line.edited.connect(lambda mm: self.line_told.emit(mm))
         self.line.cleared.connect(lambda: self.line_told.emit(None))
         self.add_row("drawn line, its length", self.line)
@@ -98,13 +101,12 @@ class PhotoPanel(Panel):
             self.sheet_told.emit(self.sheet.currentData())
 
     def _add_more(self) -> None:
-        self.more = button("More to tell ▸")
+        self.more = button(MORE)
         self.more.setCheckable(True)
         self.more.toggled.connect(self._fold)
         self.column.addWidget(self.more)
         self.rectangle = SizeField("Sides of the drawn rectangle")
         self.rectangle.told.connect(self.rectangle_told)
-        self.rectangle.refused.connect(lambda text: self.say(text))
         self.subject, self.edge = QComboBox(), QComboBox()
         for box, names, told in (
             (self.subject, SUBJECTS, self.subject_told),
@@ -115,7 +117,7 @@ class PhotoPanel(Panel):
             box.activated.connect(lambda _, box=box, told=told: told.emit(box.currentData()))
         self.thickness = LengthField("Thickness of the steel", optional=True)
         self.thickness.setPlaceholderText("not told")
-        self.thickness.set_check(lambda mm: _require_positive(mm, "Thickness"))
+        self.thickness.set_check(require_thickness)
         self.thickness.edited.connect(lambda mm: self.thickness_told.emit(mm))
         self.thickness.cleared.connect(lambda: self.thickness_told.emit(None))
         self.inside = button("Point at it")
@@ -123,7 +125,7 @@ class PhotoPanel(Panel):
         self.inside.clicked.connect(self.inside_asked)
         self._folded: list[QWidget] = []
         for label, field, width in (
-            ("drawn rectangle", self.rectangle, 118),
+            ("drawn rectangle", self.rectangle, 176),
             ("photo shows", self.subject, 176),
             ("its thickness", self.thickness, 118),
             ("steel is at the", self.edge, 176),
@@ -172,8 +174,7 @@ class PhotoPanel(Panel):
             self.sheet.removeItem(own)
         key = paper_key(sheet)
         if sheet is not None and not key:
-            sides = (sheet.width_mm, sheet.height_mm)
-            self.sheet.addItem(" x ".join(format_length(one, unit) for one in sides), OWN_SIZE)
+            self.sheet.addItem(size_words((sheet.width_mm, sheet.height_mm), unit), OWN_SIZE)
             key = OWN_SIZE
         self.sheet.setCurrentIndex(max(self.sheet.findData(key), 0))
 
@@ -196,8 +197,20 @@ class PhotoPanel(Panel):
         self.sentence.setText(TELL if capture is None else LOOK)
         self.result.setText("" if capture is None else result_words(capture, unit))
         notes = () if capture is None else capture.notes
-        self.notes.setText("\n".join(f"• {note}" for note in notes[:MOST_NOTES]))
+        self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes[:MOST_NOTES]))
         self._fold(self.more.isChecked())
+
+    def show_result(self) -> None:
+        """Fold what may be told away, so that what was measured is seen."""
+        self.more.setChecked(False)
+
+    def show_entry(self, entry: Entry) -> None:
+        """Go to a field whose text was refused, and say so."""
+        if entry in self._folded:
+            self.more.setChecked(True)
+        if not self.message:
+            self.say(f"{entry.accessibleName()}: this cannot be used. Mend it or take it back.")
+        entry.setFocus()
 
     def show_pointing(self, *, line: bool = False, inside: bool = False) -> None:
         """Show what a click on the photo points at now."""
@@ -208,47 +221,12 @@ class PhotoPanel(Panel):
             self.sentence.setText(POINT_LINE if line else POINT_INSIDE)
 
     def _fold(self, opened: bool) -> None:
-        self.more.setText("Less to tell ▾" if opened else "More to tell ▸")
+        self.more.setText(LESS if opened else MORE)
         for part in self._folded:
             part.setVisible(opened)
         for part in (self._result_head, self.result):
             part.setVisible(not opened and bool(self.result.text()))
         self.notes.setVisible(not opened and bool(self.notes.text()))
-
-
-class SizeField(QLineEdit):
-    """Two lengths, like 250x100; empty when nothing is told."""
-
-    told = Signal(object)
-    refused = Signal(str)
-
-    def __init__(self, name: str) -> None:
-        super().__init__()
-        self.setAccessibleName(name)
-        self.setPlaceholderText("250 x 100")
-        self._unit: Unit = "mm"
-        self._size: tuple[float, float] | None = None
-        self.editingFinished.connect(self._take)
-
-    def show_size(self, size_mm: tuple[float, float] | None, unit: Unit) -> None:
-        """Show two lengths, or none."""
-        if self.isModified() and size_mm == self._size:
-            return
-        self._size, self._unit = size_mm, unit
-        self.setText("" if size_mm is None else " x ".join(format_length(s, unit) for s in size_mm))
-
-    def _take(self) -> None:
-        if not self.isModified():
-            return
-        text = self.text().strip()
-        try:
-            size = parse_size_mm(text, unit=self._unit, where="Rectangle") if text else None
-        except InputError as error:
-            self.refused.emit(str(error))
-            return
-        self.setModified(False)
-        self.refused.emit("")
-        self.told.emit(size)
 
 
 def paper_key(sheet: SheetReference | None) -> str:
@@ -276,10 +254,3 @@ def result_words(capture: Capture, unit: Unit) -> str:
     holes = len(capture.billet.shape.interiors)
     drilled = f", {holes} {'hole' if holes == 1 else 'holes'}" if holes else ""
     return f"Piece of {sizes}{drilled}.\nIts edge: give or take {usual}, {worst} at worst."
-
-
-def _require_positive(value_mm: float, where: str) -> None:
-    if value_mm <= 0:
-        raise InputError(
-            "it must be longer than zero.", where=where, remedy="Give it as it was drawn."
-        )

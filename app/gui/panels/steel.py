@@ -27,7 +27,7 @@ class SteelPanel(Panel):
         super().__init__("Steel", NONE, "Next: outline", way_on_is_main=True)
         self.thickness = LengthField("Thickness", optional=True)
         self.thickness.setPlaceholderText("not told")
-        self.thickness.set_check(_require_thickness)
+        self.thickness.set_check(require_thickness)
         self.thickness.edited.connect(lambda mm: self.thickness_told.emit(mm))
         self.thickness.cleared.connect(lambda: self.thickness_told.emit(None))
         self.add_row("thickness", self.thickness)
@@ -98,7 +98,8 @@ def area_words(area_mm2: float, unit: Unit) -> str:
     return f"{area_mm2 / MM_PER['in'] ** 2:.2f} in²"
 
 
-def _require_thickness(value_mm: float) -> None:
+def require_thickness(value_mm: float) -> None:
+    """Raise InputError for a thickness that no blade has."""
     if not 0 < value_mm <= THICKEST_MM:
         raise InputError(
             "that is no thickness of a blade.",

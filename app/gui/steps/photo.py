@@ -92,6 +92,10 @@ class PhotoStep(StepAtHand):
         job = self.job
         self.stop_pointing()
         self._show_told_marks()
+        wrong = self.panel.wrong_entry()
+        if wrong is not None:  # its old value is not what the person sees
+            self.panel.show_entry(wrong)
+            return
         self.panel.say("")
         self.panel.waiting.begin()
         self.panel.waiting.stop_button.setFocus()
@@ -128,6 +132,7 @@ class PhotoStep(StepAtHand):
     def _measured(self, job: Job, capture: Capture) -> None:
         self._end_waiting()
         self.desk.derived.keep_capture(job, capture)
+        self.panel.show_result()
         self.refresh()
         if self.desk.bench.view.scene() is self.scene:
             self.desk.bench.view.fit(self.scene.found_rect(), room=FOUND_ROOM)

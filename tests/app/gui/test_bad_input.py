@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -9,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMessageBox
 from pytestqt.qtbot import QtBot
 
+from app.gui.errors import in_the_window
 from app.gui.rail import Step
 from app.gui.window import MainWindow
 
@@ -154,3 +157,102 @@ def test_closing_asks_and_cancel_keeps_the_window(
     assert not window.close()
     assert len(asked) == 1
     assert window.isVisible()
+
+
+ROOT = Path(__file__).parents[3]
+
+
+def test_no_message_speaks_of_the_command_line() -> None:
+    told = [
+        node.value
+        for folder in ("calibration", "geometry")
+        for path in (ROOT / folder).rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    ]
+    options = [text for text in told if re.search(r"--(inside|line|sheet|rectangle)\b", text)]
+    assert options  # else this test looks at nothing
+    left = [in_the_window(text) for text in options if "--" in in_the_window(text)]
+    assert left == []
+
+
+def test_a_file_that_cannot_be_read_is_named(window: MainWindow, idle, tmp_path: Path) -> None:
+    window.files.open_path(tmp_path / "sheet-7.jpg")
+    idle(window, "open")
+    assert window.start.message.startswith("sheet-7.jpg: ")
+
+
+def test_saving_says_where_the_job_is(with_steel: MainWindow, tmp_path: Path) -> None:
+    assert with_steel.files.save_to(tmp_path / "bar.blankwright")
+    assert with_steel.steel.panel.message == f"Saved bar.blankwright in {tmp_path}."
+
+
+@pytest.mark.parametrize("text", ["0", "-3", "abc", "1e9", "1000000000", "3 furlongs"])
+def test_nothing_is_measured_while_a_value_is_refused(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path, text: str
+) -> None:
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    panel = window.photo.panel
+    for value in ("6 in", text):
+        panel.line.setFocus()
+        panel.line.selectAll()
+        qtbot.keyClicks(panel.line, value)
+        qtbot.keyClick(panel.line, Qt.Key.Key_Return)
+    assert panel.line.is_wrong
+    qtbot.mouseClick(panel.main, Qt.MouseButton.LeftButton)
+    assert not window.worker.is_busy("measure")
+    assert panel.message
+    assert window.focusWidget() is panel.line
+
+
+@pytest.mark.parametrize("text", ["0x0", "250", "250 x -3", "100000000x3", "a x b"])
+def test_sides_that_nobody_draws_are_refused(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path, text: str
+) -> None:
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    panel = window.photo.panel
+    panel.more.click()
+    qtbot.keyClicks(panel.rectangle, text)
+    qtbot.keyClick(panel.rectangle, Qt.Key.Key_Return)
+    assert panel.rectangle.is_wrong
+    assert "Rectangle" in panel.message
+    assert window.document.job.photo.references == ()
+
+
+def test_the_sides_of_a_rectangle_can_be_read_in_their_field(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path
+) -> None:
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    field = window.photo.panel.rectangle
+    window.photo.panel.more.click()
+    qtbot.keyClicks(field, "1250 x 1100")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert field.text() == "1250 x 1100 mm"
+    assert field.fontMetrics().horizontalAdvance(field.text()) < field.width() - 16
+
+
+def test_a_range_is_told_in_the_unit_in_use(qtbot: QtBot, with_steel: MainWindow) -> None:
+    window = with_steel
+    window.use_unit("in")
+    window.go(Step.OUTLINE)
+    panel = window.outline.panel
+    field = panel.rows["blade_length"].field
+    field.selectAll()
+    qtbot.keyClicks(field, "9")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    # 60 / 25.4 = 2.3622 and 150 / 25.4 = 5.9055, both towards the inside
+    assert panel.message == "Blade length: that is out of its range. Give 2.363 to 5.905 in."
+
+
+def test_an_emptied_field_takes_its_old_value_again(qtbot: QtBot, with_steel: MainWindow) -> None:
+    window = with_steel
+    window.go(Step.LAYOUT)
+    field = window.layout_step.panel.margin
+    field.selectAll()
+    qtbot.keyClick(field, Qt.Key.Key_Delete)
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert field.text() == "1 mm"
+    assert window.layout_step.panel.message == ""

@@ -1,0 +1,80 @@
+"""A field for two sides, read as people write them: 250x100, 8.5 x 11 in."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+
+from app.document.lengths import Unit, format_length, parse_size_mm
+from app.gui.length_field import Entry
+from geometry.errors import InputError
+
+LONGEST_MM = 3000.0  # no sheet and no line drawn on one is longer
+
+
+class SizeField(Entry):
+    """Two lengths, like 250x100; empty when nothing is told.
+
+    Attributes
+    ----------
+    told : Signal
+        The two sides in mm, or None.
+    """
+
+    told = Signal(object)
+
+    def __init__(self, name: str) -> None:
+        super().__init__(name)
+        self._unit: Unit = "mm"
+        self._size: tuple[float, float] | None = None
+        self.editingFinished.connect(self._take)
+
+    def show_size(self, size_mm: tuple[float, float] | None, unit: Unit) -> None:
+        """Show two lengths, or none; an entry that is being typed stays."""
+        self.setPlaceholderText("250 x 100" if unit == "mm" else "10 x 4")
+        if self.isModified() and size_mm == self._size and unit == self._unit:
+            return
+        self._size, self._unit = size_mm, unit
+        self.mark(False)
+        self.setText("" if size_mm is None else size_words(size_mm, unit))
+        self.setCursorPosition(0)
+        self.setModified(False)
+
+    def _take(self) -> None:
+        if not self.isModified():
+            return
+        text = self.text().strip()
+        try:
+            size = parse_size_mm(text, unit=self._unit, where="Rectangle") if text else None
+            if size is not None:
+                require_drawn(max(size), "Rectangle")
+        except InputError as error:
+            self.mark(True)
+            self.refused.emit(str(error))
+            return
+        self.setModified(False)
+        self.refused.emit("")
+        self.told.emit(size)
+
+
+def size_words(size_mm: tuple[float, float], unit: Unit) -> str:
+    """Return two sides with their unit once.
+
+    Examples
+    --------
+    >>> size_words((250.0, 100.0), "mm"), size_words((215.9, 279.4), "in")
+    ('250 x 100 mm', '8.5 x 11 in')
+    """
+    first, second = (format_length(side, unit) for side in size_mm)
+    return f"{first.removesuffix(unit).strip()} x {second}"
+
+
+def require_drawn(length_mm: float, where: str) -> None:
+    """Raise InputError for a length that nobody draws on a sheet."""
+    if length_mm <= 0:
+        raise InputError(
+            "it must be longer than zero.", where=where, remedy="Give it as it was drawn."
+        )
+    if length_mm > LONGEST_MM:
+        raise InputError(
+            "it is longer than any sheet.", where=where, remedy="Check the number and its unit."
+        )
