@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import threading
 import time
 from collections.abc import Callable
@@ -24,7 +23,6 @@ TELL_EVERY_S = 0.04  # more often than this nobody sees
 class _Errand:
     number: int
     lane: str
-    task: Task
     done: Callable[[Any], None]
     failed: Callable[[Exception], None]
     progressed: Callable[[float], None]
@@ -36,11 +34,8 @@ class Worker(QObject):
 
     A task is given ``progress`` and ``stop`` and returns a value or raises; it touches no widget.
     Tasks are numbered, and belong to a lane; a new task ends the older one of its lane, whose
-    answer is dropped if it still comes.
-
-    Python's collector of cycles rests while a task runs: it works on whichever thread happens to
-    allocate, and widgets that it finds on the worker's thread would be destroyed there, which Qt
-    does not survive. It goes on when the last task has ended.
+    answer is dropped if it still comes. What a task's answer is for, functions that hold widgets,
+    stays on the window's thread.
     """
 
     busy_changed = Signal()
@@ -53,7 +48,6 @@ class Worker(QObject):
         self._pool.setMaxThreadCount(1)
         self._count = 0
         self._errands: dict[int, _Errand] = {}
-        self._on_thread = 0  # tasks that have not ended, dropped ones too
         self._answered.connect(self._take_answer)
         self._progressed.connect(self._take_progress)
 
@@ -72,15 +66,13 @@ class Worker(QObject):
         errand = _Errand(
             number=self._count,
             lane=lane,
-            task=task,
             done=done,
             failed=failed,
             progressed=progressed,
         )
         self._errands[errand.number] = errand
-        self._on_thread += 1
-        gc.disable()
-        self._pool.start(lambda: self._run(errand))
+        number, stop = errand.number, errand.stop  # no widget goes to the other thread
+        self._pool.start(lambda: self._run(number, task, stop))
         self.busy_changed.emit()
         return errand.number
 
@@ -101,11 +93,9 @@ class Worker(QObject):
             errand.stop.set()
         self._errands.clear()
         self._pool.clear()
-        if self._pool.waitForDone(5000):
-            self._on_thread = 0
-            gc.enable()
+        self._pool.waitForDone(5000)
 
-    def _run(self, errand: _Errand) -> None:
+    def _run(self, number: int, task: Task, stop: threading.Event) -> None:
         """Do a task; runs on the worker's thread."""
         last = 0.0
 
@@ -114,24 +104,21 @@ class Worker(QObject):
             now = time.monotonic()
             if now - last >= TELL_EVERY_S:
                 last = now
-                self._progressed.emit(errand.number, share)
+                self._progressed.emit(number, share)
 
         value: object = None
         error: Exception | None = None
         try:
-            if not errand.stop.is_set():
-                value = errand.task(progress, errand.stop.is_set)
+            if not stop.is_set():
+                value = task(progress, stop.is_set)
         except Exception as raised:  # noqa: BLE001  (whatever it is, the window must hear of it)
             error = raised
         try:
-            self._answered.emit(errand.number, value, error)
+            self._answered.emit(number, value, error)
         except RuntimeError:
             return  # the window is gone; nobody waits for the answer
 
     def _take_answer(self, number: int, value: object, error: Exception | None) -> None:
-        self._on_thread = max(self._on_thread - 1, 0)
-        if self._on_thread == 0:
-            gc.enable()
         errand = self._errands.pop(number, None)
         if errand is None:
             return  # a newer task took its place, or the person stopped it

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import threading
 import time
 
@@ -79,21 +78,3 @@ def test_an_error_comes_back_as_an_error(qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: bool(errors))
     assert isinstance(errors[0], InputError)
     worker.close()
-
-
-def test_widgets_are_never_collected_on_the_workers_thread(qtbot: QtBot) -> None:
-    worker, during, answers = Worker(), [], []
-
-    def task(progress, stop):
-        during.append(gc.isenabled())
-
-    for _ in range(2):
-        worker.start(task, done=answers.append, failed=answers.append)
-        worker.start(task, done=answers.append, failed=answers.append)
-        qtbot.waitUntil(lambda: not worker.is_busy())
-    qtbot.waitUntil(gc.isenabled)
-    assert during
-    assert not any(during)
-    worker.start(task, done=answers.append, failed=answers.append)
-    worker.close()
-    assert gc.isenabled()
