@@ -108,7 +108,9 @@ def about(
 
 @program.command()
 def demo(
-    out: Annotated[Path, typer.Option(help="Folder for the results.")] = Path("demo"),
+    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for the results.")] = Path(
+        "demo"
+    ),
 ) -> int:
     """Run the main job on a sample photo; no window needed."""
     from app.cli.demo import run_demo
@@ -118,30 +120,46 @@ def demo(
 
 @program.command()
 def capture(
-    photo: Annotated[Path, typer.Argument(help="JPEG, PNG or HEIC photo of the sheet.")],
-    out: Annotated[Path, typer.Option(help="BILLET.json to write.")],
+    photo: Annotated[
+        Path, typer.Argument(metavar="PHOTO", help="JPEG, PNG or HEIC photo of the sheet.")
+    ],
+    out: Annotated[Path, typer.Option(metavar="BILLET.json", help="File to write.")],
     reference: Annotated[
         list[str] | None,
-        typer.Option(help="Length of the line drawn on the sheet: 100, 3in, 3-1/4 in. Repeatable."),
+        typer.Option(
+            metavar="LENGTH", help="Of the line drawn on the sheet: 100, 3in, 3-1/4 in. Repeatable."
+        ),
     ] = None,
     line: Annotated[
         list[str] | None,
-        typer.Option(help="X1,Y1,X2,Y2: pixels of that line's ends; found by itself without."),
+        typer.Option(
+            metavar="X1,Y1,X2,Y2", help="Pixels of that line's ends; found by itself without."
+        ),
     ] = None,
     sheet: Annotated[
-        str, typer.Option(help="letter, legal, tabloid, a5 to a2, or WxH: use its edges too.")
+        str,
+        typer.Option(
+            metavar="SIZE", help="letter, legal, tabloid, a5 to a2, or WxH: use its edges too."
+        ),
     ] = "",
-    rectangle: Annotated[str, typer.Option(help="WxH of a drawn rectangle.")] = "",
+    rectangle: Annotated[str, typer.Option(metavar="WxH", help="Size of a drawn rectangle.")] = "",
     inside: Annotated[
-        str, typer.Option(help="X,Y: a pixel inside the piece; found by itself without.")
+        str, typer.Option(metavar="X,Y", help="A pixel inside the piece; found by itself without.")
     ] = "",
     edge: Annotated[
-        str, typer.Option(help="Side of the ink that is the steel: inner, middle, outer.")
+        str,
+        typer.Option(
+            metavar="SIDE", help="Side of the ink that is the steel: inner, middle, outer."
+        ),
     ] = "inner",
-    subject: Annotated[str, typer.Option(help="What the photo shows: trace or steel.")] = "trace",
-    thickness: Annotated[str, typer.Option(help="Measured thickness of the steel.")] = "",
+    subject: Annotated[
+        str, typer.Option(metavar="WHAT", help="What the photo shows: trace or steel.")
+    ] = "trace",
+    thickness: Annotated[
+        str, typer.Option(metavar="LENGTH", help="Of the steel, measured with calipers.")
+    ] = "",
     overlay: Annotated[
-        Path | None, typer.Option(help="Picture to write that shows what was understood.")
+        Path | None, typer.Option(metavar="PICTURE", help="To write: shows what was understood.")
     ] = None,
 ) -> int:
     """Measure the piece of steel on a photo."""
@@ -163,21 +181,27 @@ def capture(
 
 @program.command()
 def place(
-    billet: Annotated[Path, typer.Argument(help="BILLET.json.")],
-    outline: Annotated[str, typer.Option(help="A family, or OUTLINE.json, .dxf or .svg.")],
-    out: Annotated[Path, typer.Option(help="LAYOUT.json to write.")],
+    billet: Annotated[Path, typer.Argument(metavar="BILLET.json", help="As capture writes it.")],
+    outline: Annotated[
+        str, typer.Option(metavar="OUTLINE", help="A family, or a .json, .dxf or .svg file.")
+    ],
+    out: Annotated[Path, typer.Option(metavar="LAYOUT.json", help="File to write.")],
     values: Annotated[
         list[str] | None,
-        typer.Option("--set", help="NAME=VALUE of the family, such as blade_length=90."),
+        typer.Option(
+            "--set", metavar="NAME=VALUE", help="Of the family: blade_length=90. Repeatable."
+        ),
     ] = None,
-    margin: Annotated[str, typer.Option(help="Clearance to keep.")] = "1",
+    margin: Annotated[str, typer.Option(metavar="LENGTH", help="Clearance to keep.")] = "1",
     no_mirror: Annotated[
         bool, typer.Option("--no-mirror", help="Keep the same face of the steel up.")
     ] = False,
     largest: Annotated[
         bool, typer.Option("--largest", help="Scale to the largest that keeps the margin.")
     ] = False,
-    unit: Annotated[str, typer.Option(help="mm or in: unit of a drawing that names none.")] = "",
+    unit: Annotated[
+        str, typer.Option(metavar="UNIT", help="mm or in, of a drawing that names none.")
+    ] = "",
 ) -> int:
     """Find the roomiest place for an outline on a billet."""
     from app.cli.place import Asked, run_place
@@ -196,18 +220,25 @@ def place(
 
 @program.command()
 def pattern(
-    layout: Annotated[Path, typer.Argument(help="LAYOUT.json.")],
-    out: Annotated[Path, typer.Option(help="PATTERN.pdf, .svg or .dxf to write.")],
+    layout: Annotated[Path, typer.Argument(metavar="LAYOUT.json", help="As place writes it.")],
+    out: Annotated[
+        Path, typer.Option(metavar="PATTERN", help="A .pdf, .svg or .dxf file to write.")
+    ],
     paper: Annotated[
-        str, typer.Option(help="letter, legal, tabloid, a5 to a2, or WxH.")
+        str, typer.Option(metavar="SIZE", help="letter, legal, tabloid, a5 to a2, or WxH.")
     ] = "letter",
     show_margin: Annotated[
         bool, typer.Option("--show-margin", help="Draw the margin line too.")
     ] = False,
     correct_x: Annotated[
-        str, typer.Option(help="PRINTED/ASKED of the bar across, such as 99.6/100.")
+        str,
+        typer.Option(
+            metavar="PRINTED/ASKED", help="Of the bar across, such as 99.6/100; PDF only."
+        ),
     ] = "1",
-    correct_y: Annotated[str, typer.Option(help="The same for the upright bar.")] = "1",
+    correct_y: Annotated[
+        str, typer.Option(metavar="PRINTED/ASKED", help="The same for the upright bar.")
+    ] = "1",
 ) -> int:
     """Draw a layout's 1:1 pattern."""
     from app.cli.pattern import run_pattern

@@ -29,6 +29,17 @@ def test_nothing_or_a_file_alone_opens_the_window(tmp_path: Path) -> None:
     assert not opens_window(["sheet.jpg", "other.jpg"])
 
 
+@pytest.mark.parametrize("command", COMMANDS)
+def test_the_help_names_values_in_words_of_the_trade(
+    command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([command, "--help"]) == 0
+    told = capsys.readouterr().out
+    assert "--out" in told
+    for of_the_language in ("<str>", "list["):
+        assert of_the_language not in told
+
+
 @pytest.mark.parametrize("words", [["capture"], ["place"], ["pattern"], ["captrue"], ["x" * 5000]])
 def test_a_command_that_lacks_something_is_one_line_and_two(
     words: list[str], tmp_path: Path
