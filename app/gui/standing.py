@@ -42,7 +42,9 @@ def sentence(job: Job, derived: Derived) -> str:
         if derived.capture(job) is not None:
             return "Measured. Look at the line on the photo; if it is the steel's edge, use it."
         if not job.photo or not job.photo.references:
-            return "The photo is open. Tell the length of the line that is drawn on the sheet."
+            return (
+                "The photo is open. Tell one size: the drawn line, the sheet, or a drawn rectangle."
+            )
         return "The size is told. Measure the sheet next."
     length, width = (
         format_length(side, job.unit, decimals=1 if job.unit == "mm" else 2)

@@ -110,7 +110,7 @@ class LayoutPanel(Panel):
         self.margin.show_value(job.margin_mm)
         self.turn_over.setChecked(job.mirror_allowed)
         self.show_busy(self.waiting.isVisibleTo(self), able=pose is not None)
-        self.next_button.setEnabled(job.pose is not None)
+        self.next_button.setEnabled(pose is not None)
 
     def show_busy(self, busy: bool, *, able: bool) -> None:
         """Let the searches be asked for while none runs."""

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
 
 from app.document.job import Job
+from app.document.lengths import MM_PER, Unit, format_length
 from app.document.paper import NAMED
+from app.document.print_scale import stretch_for
+from app.gui.length_field import LengthField
 from app.gui.panels.panel import Panel, button, words
 
 HAVE = "These are the pages as they print, at true size."
 NONE = "Place the blank on the steel first; then its pattern shows here."
+CORRECT = (
+    "If one bar is off though the print was at 100 %, type what both measured, and print again."
+)
+BAR_MM: dict[Unit, float] = {"mm": 100.0, "in": 4 * MM_PER["in"]}  # the bars on every page
 PROVE = (
     "Print at 100 %, with no fitting to the page. Then measure the two bars on each page "
     "before you cut: only paper that proves its scale is glued on."
@@ -24,6 +33,7 @@ class PatternPanel(Panel):
     name_told = Signal(str)
     paper_told = Signal(str)
     margin_asked = Signal(bool)
+    correction_told = Signal(str, float)  # "correct_x" or "correct_y", printed over asked length
 
     def __init__(self) -> None:
         super().__init__("Pattern", HAVE, "")
@@ -50,12 +60,45 @@ class PatternPanel(Panel):
         self.column.addWidget(self.pages)
         self.add_group("Before you cut")
         self.column.addWidget(words(PROVE))
+        self._add_correction()
         self.column.addStretch(1)
+
+    def _add_correction(self) -> None:
+        self.correction_head = self.add_group("")
+        self.column.addWidget(words(CORRECT, "quiet"))
+        self._unit: Unit = "mm"
+        self.across, self.up = LengthField("Bar across"), LengthField("Bar up")
+        for field, key, label in (
+            (self.across, "correct_x", "bar across measured"),
+            (self.up, "correct_y", "bar up measured"),
+        ):
+            field.set_check(partial(self._require_bar, field.accessibleName()))
+            field.edited.connect(partial(self._tell_correction, key))
+            self.add_row(label, field)
+
+    def _require_bar(self, where: str, measured_mm: float) -> None:
+        stretch_for(measured_mm / BAR_MM[self._unit], where)
+
+    def _tell_correction(self, key: str, measured_mm: float) -> None:
+        self.correction_told.emit(key, measured_mm / BAR_MM[self._unit])
+
+    def _show_correction(self, job: Job) -> None:
+        self._unit = job.unit
+        bar_mm = BAR_MM[job.unit]
+        self.correction_head.setText(f"Your printer, by the {format_length(bar_mm, job.unit)} bars")
+        for field, ratio in (
+            (self.across, job.pattern.correct_x),
+            (self.up, job.pattern.correct_y),
+        ):
+            field.set_unit(job.unit)
+            field.show_value(bar_mm * ratio)
 
     def show_job(self, job: Job) -> None:
         """Show what is drawn."""
         if not self.name.isModified():
             self.name.setText(job.name)
+            self.name.setCursorPosition(0)
+        self._show_correction(job)
         known = self.paper.findData(job.pattern.paper.lower())
         if known < 0:
             self.paper.addItem(job.pattern.paper, job.pattern.paper)

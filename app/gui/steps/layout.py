@@ -76,6 +76,12 @@ class LayoutStep(StepAtHand):
             self.desk.bench.view.fit(self.scene.content, room=ROOM)
         self._tell_view()
 
+    def finish(self) -> None:
+        """Take the place where the blank is shown, if none was chosen."""
+        job = self._with_pose()
+        if job is not None:
+            self.desk.document.change(job, "Place the blank")
+
     def find_roomiest(self) -> None:
         """Search the place with most room on the worker."""
         self._search(roomiest_for, self._take_roomiest)

@@ -40,6 +40,7 @@ class PatternStep(StepAtHand):
         panel.name_told.connect(self._tell_name)
         panel.paper_told.connect(self._tell_paper)
         panel.margin_asked.connect(self._show_margin)
+        panel.correction_told.connect(self._correct)
 
     def enter(self) -> None:
         """Show the pages."""
@@ -47,6 +48,8 @@ class PatternStep(StepAtHand):
         self.desk.bench.view.setBackgroundBrush(self.desk.bench.palette().alternateBase())
         self._fitted = False
         self.refresh()
+        if self.job.pose is not None:
+            self.panel.pdf.setFocus()
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Lay the pages out again on the worker, when the job changed."""
@@ -83,6 +86,15 @@ class PatternStep(StepAtHand):
             failed=self._failed,
             lane="pages",
         )
+
+    def _correct(self, key: str, ratio: float) -> None:
+        """Take what a bar of an earlier print measured."""
+        self.panel.say("")
+        old = self.job.pattern
+        pattern = (
+            replace(old, correct_x=ratio) if key == "correct_x" else replace(old, correct_y=ratio)
+        )
+        self.desk.document.change(replace(self.job, pattern=pattern), "Correct the printer")
 
     def export(self, path: Path) -> None:
         """Write the pattern into a file on the worker."""

@@ -251,11 +251,13 @@ class PhotoStep(StepAtHand):
             return
         self._tell("Mark the line", references=self._with(LineReference, new))
         self.refresh()
+        self._focus_next()
 
     def _inside(self, spot: QPointF) -> None:
         self.stop_pointing()
         self._tell("Point into the piece", inside_px=(spot.x(), spot.y()))
         self.refresh()
+        self._focus_next()
 
     def _hover(self, at: QPointF | None) -> None:
         loupe, view = self.desk.bench.loupe, self.desk.bench.view
@@ -295,6 +297,11 @@ class PhotoStep(StepAtHand):
         else:
             self._decode(facts)
 
+    def _focus_next(self) -> None:
+        """Give the keyboard to what comes next: a size to tell, or the measuring."""
+        told = self.job.photo is not None and bool(self.job.photo.references)
+        (self.panel.main if told and self.panel.main.isEnabled() else self.panel.line).setFocus()
+
     def _decode(self, facts: PhotoFacts) -> None:
         def task(progress: Progress, stop: Stop) -> ShownPhoto:
             from calibration.photo import photo_from_bytes
@@ -312,8 +319,8 @@ class PhotoStep(StepAtHand):
             self.desk.bench.view.fit(self.scene.picture_rect(), room=PHOTO_ROOM)
         self.refresh()
         self.standing_changed.emit()
-        if self.job.photo is not None and not self.job.photo.references:
-            self.panel.line.setFocus()
+        if self.job.photo is not None and self.desk.bench.view.scene() is self.scene:
+            self._focus_next()
 
         def task(progress: Progress, stop: Stop) -> Ink:
             from calibration.ink import find_ink

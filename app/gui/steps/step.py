@@ -49,7 +49,8 @@ class StepAtHand(QObject):
         self.base_panel = panel
         steps = list(Step)
         following = steps[min(steps.index(step) + 1, len(steps) - 1)]
-        panel.onward.connect(lambda: self.go.emit(following.value))
+        self._following = following
+        panel.onward.connect(self._go_on)
 
     @property
     def job(self) -> Job:
@@ -60,12 +61,19 @@ class StepAtHand(QObject):
         """Show this step's drawing."""
         raise NotImplementedError
 
+    def finish(self) -> None:
+        """Settle what the person leaves as it is shown: the way on is taken."""
+
     def leave(self) -> None:
         """Put away what was begun: another step is entered."""
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw from the job; afresh when colours changed too."""
         raise NotImplementedError
+
+    def _go_on(self) -> None:
+        self.finish()
+        self.go.emit(self._following.value)
 
     def complain(self, error: Exception) -> None:
         """Say an error in the panel."""

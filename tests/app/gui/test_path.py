@@ -236,3 +236,56 @@ def test_the_keyboard_alone_marks_the_line(
     qtbot.keyClick(view, Qt.Key.Key_Escape)
     assert not window.photo.panel.mark.isChecked()
     assert view.pick is None
+
+
+def test_the_way_on_takes_the_blank_where_it_is_shown(qtbot: QtBot, at_layout: MainWindow) -> None:
+    window = at_layout
+    shown = window.derived.pose(window.document.job)
+    assert window.document.job.pose is None
+    click(qtbot, window.layout_step.panel.next_button)
+    assert window.current is Step.PATTERN
+    assert window.document.job.pose == shown
+    assert window.focusWidget() is window.pattern.panel.pdf
+    window.document.stack.undo()
+    assert window.document.job.pose is None
+
+
+def test_a_printer_is_corrected_by_what_its_bars_measure(
+    qtbot: QtBot, at_layout: MainWindow, idle
+) -> None:
+    window, panel = at_layout, at_layout.pattern.panel
+    click(qtbot, window.layout_step.panel.next_button)
+    idle(window, "pages")
+    assert panel.across.text() == "100 mm"
+    enter(qtbot, panel.across, "99.5")
+    assert window.document.job.pattern.correct_x == pytest.approx(0.995)  # 99.5 / 100
+    enter(qtbot, panel.up, "94.1")  # a page fitted inside margins, not a printer
+    assert panel.up.is_wrong
+    assert "94.10 %" in panel.message
+    assert window.document.job.pattern.correct_y == 1.0
+    window.use_unit("in")
+    assert panel.across.text() == "3.98 in"  # 4 x 0.995
+    enter(qtbot, panel.up, "4.02")
+    assert window.document.job.pattern.correct_y == pytest.approx(1.005)  # 4.02 / 4
+    assert window.document.job.pattern.correct_x == pytest.approx(0.995)
+
+
+def test_what_was_measured_is_seen_however_much_was_told(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path
+) -> None:
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    panel = window.photo.panel
+    click(qtbot, panel.more)
+    enter(qtbot, panel.line, "6 in")
+    panel.sheet_told.emit("letter")
+    click(qtbot, panel.main)
+    idle(window, "measure")
+    assert panel.result.isVisible()
+    assert not panel.rectangle.isVisible()
+
+
+def test_the_sample_waits_to_be_measured(qtbot: QtBot, window: MainWindow, idle) -> None:
+    click(qtbot, window.start.sample)
+    idle(window, "sample", "open", "picture")
+    assert window.focusWidget() is window.photo.panel.main
