@@ -187,8 +187,17 @@ class Outline:
             return ""
         return min(self.stations, key=lambda s: math.dist((s.x_mm, s.y_mm), point_mm)).name
 
+    def placed(self, pose: Pose) -> Outline:
+        """Return the outline on a billet: drilled holes keep their size, drills do not scale."""
+        moved = self.moved(pose)
+        sizes = [hole.diameter_mm for hole in self.holes]
+        drilled = [
+            replace(hole, diameter_mm=size) for hole, size in zip(moved.holes, sizes, strict=True)
+        ]
+        return replace(moved, holes=tuple(drilled))
+
     def moved(self, pose: Pose) -> Outline:
-        """Return the outline placed by a pose, holes grown with its scale."""
+        """Return the outline moved and scaled as a whole, holes grown with it."""
 
         def places(points: Iterable[Point]) -> list[Point]:
             return [(x, y) for x, y in pose.points(list(points)).tolist()]

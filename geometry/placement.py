@@ -24,6 +24,7 @@ SEARCH_CELL_MM = 0.5
 SETTLE_CELL_MM = 2.0  # nothing is searched on it: it only names the near edges
 CANDIDATES = 30  # climbed, then measured exactly: the climbs measure crossings roughly
 PROVEN_GAP_MM = 0.02
+WORTH_TURNING_MM = 0.005  # a symmetric outline gains rounding errors by being turned over
 PROVEN_GROWTH = 1e-3
 
 
@@ -219,12 +220,17 @@ def _best_in_part(
 def _roomiest_of(
     poses: list[Pose], outline: Polygon, region: UsableRegion
 ) -> tuple[Pose, Clearance]:
-    """Return the pose of greatest exact clearance, and that clearance."""
+    """Return the pose of greatest exact clearance, and that clearance.
+
+    Where turning the outline over gains nothing worth having, it is not turned over.
+    """
     found = []
     for pose in poses:
         time.sleep(0)  # each is one long call: the window's thread gets a turn between them
         found.append((pose, region.clearance(pose.shape(outline))))
-    return max(found, key=lambda one: one[1].value_mm)
+    most_mm = max(clearance.value_mm for _, clearance in found)
+    as_good = [one for one in found if one[1].value_mm >= most_mm - WORTH_TURNING_MM]
+    return max(as_good, key=lambda one: (not one[0].mirrored, one[1].value_mm))
 
 
 def _check(outline: Polygon) -> None:

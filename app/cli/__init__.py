@@ -10,6 +10,7 @@ import os
 import signal
 import sys
 import traceback
+from collections.abc import Callable
 from pathlib import Path
 from threading import Event
 from types import FrameType
@@ -18,8 +19,9 @@ from typing import Annotated
 import typer
 
 from app import __version__
-from geometry.errors import ToolError
+from geometry.errors import InputError, ToolError
 
+SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
 BAD_INPUT, DEFECT, STOPPED = 2, 1, 130  # shells count an interrupt as 128 + 2
 
 program = typer.Typer(
@@ -40,6 +42,7 @@ _interrupted = Event()
 def main() -> None:
     """Run the command line and leave with its exit status."""
     signal.signal(signal.SIGINT, _interrupt)
+    sys.stderr = sys.stderr or open(os.devnull, "w")  # noqa: SIM115  (closed: lives to the end)
     sys.exit(run(sys.argv[1:]))
 
 
@@ -58,8 +61,6 @@ def run(arguments: list[str]) -> int:
     """
     try:
         if opens_window(arguments):
-            from app.gui.window import main as open_window
-
             return open_window(Path(arguments[0]) if arguments else None)
         status = program(arguments, standalone_mode=False)
         return int(status or 0)
@@ -77,6 +78,32 @@ def run(arguments: list[str]) -> int:
         traceback.print_exc()
         typer.echo("blankwright: this is a defect of the program; please report it.", err=True)
         return DEFECT
+
+
+def open_window(file: Path | None) -> int:
+    """Open the window, on a job or a photo; InputError where no window can be shown."""
+    if sys.platform == "linux" and not any(os.environ.get(name) for name in SCREENS):
+        raise InputError(
+            "there is no screen to open a window on.",
+            remedy="Use it from a desktop, or try: blankwright demo",
+        )
+    try:
+        run_window = window_entry()
+    except ModuleNotFoundError:
+        raise
+    except ImportError as error:  # a system library that Qt needs
+        raise InputError(
+            f"the window's libraries are not complete ({error}).",
+            remedy="Install the packages that README.md lists under “The window”.",
+        ) from error
+    return run_window(file)
+
+
+def window_entry() -> Callable[[Path | None], int]:
+    """Return the window's main function; loads Qt."""
+    from app.gui.window import main as run_window
+
+    return run_window
 
 
 def opens_window(arguments: list[str]) -> bool:

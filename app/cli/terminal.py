@@ -18,7 +18,7 @@ def shown_progress(what: str) -> Iterator[Callable[[float], None]]:
 
     Where standard error is no terminal nothing is shown: an error stays the only line.
     """
-    terminal = sys.stderr is not None and sys.stderr.isatty()
+    terminal = sys.stderr.isatty()
 
     def show(share: float) -> None:
         if terminal:

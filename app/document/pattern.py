@@ -77,7 +77,7 @@ def pattern_drawing(
     options : PatternOptions
         What to show.
     """
-    blank = outline.moved(pose)
+    blank = outline.placed(pose)
     items: list[Item] = [_closed("PROFILE", blank.ring(CHORD_MM))]
     notes = [MIDDLE_IS_TRUE]
     if options.show_holes:
@@ -96,7 +96,8 @@ def pattern_drawing(
         notes.append(MIRRORED)
     if abs(pose.scale - 1.0) >= SCALE_SHOWN:
         notes.append(
-            f"The outline is drawn at {100 * pose.scale:.2f} % of its own size, holes too."
+            f"The outline is drawn at {100 * pose.scale:.2f} % of its own size; drilled holes "
+            "keep theirs."
         )
     return Drawing(items=tuple(items), title=replace(title, notes=(*title.notes, *notes)))
 

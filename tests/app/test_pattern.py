@@ -45,7 +45,7 @@ def test_the_profile_and_holes_lie_where_the_pose_puts_them(
     assert (circle.x_mm, circle.y_mm) == pytest.approx(
         (cos * x_mm - sin * y_mm + 50, sin * x_mm + cos * y_mm - 7)
     )
-    assert circle.diameter_mm == pytest.approx(6.35 * scale)
+    assert circle.diameter_mm == pytest.approx(6.35)  # a quarter inch drill, at any scale
 
 
 def test_every_hole_has_a_centre_mark_and_its_drill(make_pattern: Make) -> None:
@@ -101,4 +101,5 @@ def test_the_sheet_says_what_its_lines_mean(make_pattern: Make) -> None:
     assert "mirrored" not in plain
     assert "% of its own size" not in plain
     assert "mirrored" in " ".join(make_pattern(pose=Pose(mirrored=True)).title.notes)
-    assert "93.50 % of its own size" in " ".join(make_pattern(pose=Pose(scale=0.935)).title.notes)
+    scaled = " ".join(make_pattern(pose=Pose(scale=0.935)).title.notes)
+    assert "93.50 % of its own size; drilled holes keep theirs" in scaled

@@ -59,6 +59,13 @@ def test_only_the_other_face_fits() -> None:
     assert roomiest(knife(), steel, mirror=False).clearance.value_mm < 1.0
 
 
+def test_a_symmetric_outline_is_not_turned_over_for_nothing() -> None:
+    plate = wavy(200, 60, 300, 17, 0.02)
+    symmetric = Polygon([(0, -10), (90, -10), (120, 0), (90, 10), (0, 10)])
+    for seed in range(3):
+        assert not roomiest(symmetric, plate, mirror=True, seed=seed).pose.mirrored
+
+
 def test_a_small_outline_in_a_large_sheet() -> None:
     found = roomiest(box(0, 0, 5, 3), box(0, 0, 600, 400))
     assert found.clearance.value_mm == pytest.approx((400 - 3) / 2, abs=2e-3)

@@ -29,6 +29,29 @@ def test_nothing_or_a_file_alone_opens_the_window(tmp_path: Path) -> None:
     assert not opens_window(["sheet.jpg", "other.jpg"])
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems always have a screen")
+def test_a_window_without_a_screen_is_one_line_and_two(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    for words in ([], ["sheet.jpg"]):
+        assert run(words) == 2
+        assert "no screen" in capsys.readouterr().err
+
+
+def test_a_window_without_its_libraries_is_one_line_and_two(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def missing(*_: object) -> None:
+        raise ImportError("libEGL.so.1: cannot open shared object file")
+
+    monkeypatch.setenv("QT_QPA_PLATFORM", "offscreen")
+    monkeypatch.setattr("app.cli.window_entry", missing)
+    assert run([]) == 2
+    assert "libEGL.so.1" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("command", COMMANDS)
 def test_the_help_names_values_in_words_of_the_trade(
     command: str, capsys: pytest.CaptureFixture[str]
