@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.gui.panels.panel import button, words
@@ -14,6 +14,14 @@ HOW = (
     ("2", "Photograph the whole sheet from straight above, with the main lens."),
     ("3", "Open the photo here, tell the line's length, choose a shape, print its pattern."),
 )
+
+
+Ring = tuple[tuple[float, float], ...]
+Drawn = tuple[Ring, Ring]  # piece and blank, mm
+EXAMPLE = "full_tang_drop_point"
+PX_A_MM = 1.25
+WIDE_PX, HIGH_PX = 320, 172
+LINE_MM = 76.2  # 3 in
 
 
 class StartPage(QWidget):
@@ -42,7 +50,8 @@ class StartPage(QWidget):
         outer.addLayout(column, 3)
         outer.addStretch(1)
         column.addStretch(1)
-        column.addWidget(_Sketch())
+        self.sketch = Sketch()
+        column.addWidget(self.sketch)
         column.addSpacing(GAP_PX)
         column.addWidget(words("From a traced piece of steel to a paper pattern", "heading"))
         column.addSpacing(GAP_PX)
@@ -77,14 +86,25 @@ class StartPage(QWidget):
         self._message.setVisible(bool(message))
 
 
-class _Sketch(QWidget):
-    """A sheet with a traced piece and a line of known length, drawn small."""
+class Sketch(QWidget):
+    """A sheet with a traced piece, a blank that fits it, and a line of known length."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.setFixedSize(300, 170)
+        self.setFixedSize(WIDE_PX + 12, HIGH_PX + 12)
         self.setAccessibleName("A sheet with a traced piece of steel and a line of known length")
+        self._piece, self._blank = QPainterPath(), QPainterPath()
         theme().changed.connect(self.update)
+
+    @property
+    def blank(self) -> QPainterPath:
+        """What is drawn on the steel, px; empty until it was worked out."""
+        return self._blank
+
+    def show_outline(self, drawn: Drawn) -> None:
+        """Take piece and blank, in mm."""
+        self._piece, self._blank = (_path(ring) for ring in drawn)
+        self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the sketch."""
@@ -92,26 +112,43 @@ class _Sketch(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(colour("frame"), 1.2))
         painter.setBrush(colour("window"))
-        painter.drawRect(QRectF(6, 6, 240, 158))
-        piece = QPainterPath(QPointF(26, 70))
-        for spot in ((40, 40, 96, 36), (150, 30, 214, 42), (232, 62, 222, 84)):
-            piece.quadTo(*map(float, spot))
-        for spot in ((150, 100, 84, 94), (34, 96, 26, 70)):
-            piece.quadTo(*map(float, spot))
+        painter.drawRect(QRectF(6, 6, WIDE_PX, HIGH_PX))
         painter.setBrush(colour("steel"))
         painter.setPen(QPen(colour("steel_edge"), 2))
-        painter.drawPath(piece)
-        painter.setPen(QPen(colour("blank"), 2))
-        painter.drawLine(QPointF(30, 134), QPointF(120, 134))
-        for x in (30.0, 120.0):
-            painter.drawLine(QPointF(x, 127), QPointF(x, 141))
-        painter.setPen(colour("quiet"))
-        painter.drawText(QRectF(30, 140, 90, 20), int(Qt.AlignmentFlag.AlignCenter), "3 in")
-        blade = QPainterPath(QPointF(46, 62))
-        blade.cubicTo(QPointF(70, 48), QPointF(150, 50), QPointF(206, 60))
-        blade.cubicTo(QPointF(216, 66), QPointF(212, 78), QPointF(200, 80))
-        blade.cubicTo(QPointF(170, 70), QPointF(150, 88), QPointF(126, 78))
-        blade.cubicTo(QPointF(100, 84), QPointF(66, 82), QPointF(46, 62))
-        painter.setPen(QPen(colour("blank"), 1.5, Qt.PenStyle.DashLine))
+        painter.drawPath(self._piece)
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawPath(blade)
+        painter.setPen(QPen(colour("blank"), 1.6, Qt.PenStyle.DashLine))
+        painter.drawPath(self._blank)
+        start, end = QPointF(36, 142), QPointF(36 + LINE_MM * PX_A_MM, 142)
+        painter.setPen(QPen(colour("blank"), 2))
+        painter.drawLine(start, end)
+        for spot in (start, end):
+            painter.drawLine(spot - QPointF(0, 7), spot + QPointF(0, 7))
+        painter.setPen(colour("quiet"))
+        words = QRectF(start + QPointF(0, 8), end + QPointF(0, 28))
+        painter.drawText(words, int(Qt.AlignmentFlag.AlignCenter), "3 in")
+
+
+def drawn_example() -> Drawn:
+    """Return a forging with a blank on it, mm, y up; reads a family, so not on the way in."""
+    import shapely
+    from shapely.affinity import translate
+
+    from geometry.family import family_named
+
+    blank = family_named(EXAMPLE).outline().polygon(0.2)
+    piece = blank.buffer(22.0).buffer(-14.0)  # hammered round the knife with 8 mm to spare
+    middle = piece.envelope.centroid
+    rings = (translate(one.exterior, -middle.x, -middle.y) for one in (piece, blank))
+    piece_mm, blank_mm = (
+        tuple((x, y) for x, y in shapely.get_coordinates(ring).tolist()) for ring in rings
+    )
+    return piece_mm, blank_mm
+
+
+def _path(ring_mm: Ring) -> QPainterPath:
+    middle = QPointF(6 + WIDE_PX / 2, 66)
+    path = QPainterPath()
+    path.addPolygon(QPolygonF([middle + QPointF(x, -y) * PX_A_MM for x, y in ring_mm]))
+    path.closeSubpath()
+    return path

@@ -35,7 +35,7 @@ from app.gui.job_files import JobFiles
 from app.gui.menus import build_menus
 from app.gui.rail import Rail, Step
 from app.gui.standing import sentence, states, verdict
-from app.gui.start_page import StartPage
+from app.gui.start_page import StartPage, drawn_example
 from app.gui.steps.layout import LayoutStep
 from app.gui.steps.outline import OutlineStep
 from app.gui.steps.pattern import PatternStep
@@ -82,6 +82,16 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(960, 600)
         self.go(Step.PHOTO)
         self.start.photo.setFocus()
+        QTimer.singleShot(0, self, self._draw_example)
+
+    def _draw_example(self) -> None:
+        """Work the first page's drawing out beside the window."""
+        self.worker.start(
+            lambda progress, stop: drawn_example(),
+            done=self.start.sketch.show_outline,
+            failed=lambda error: None,  # the page says the same in words
+            lane="example",
+        )
 
     def go(self, step: Step) -> None:
         """Enter a step."""

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
+from numpy.typing import ArrayLike
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QImage, QPainterPath, QPixmap
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsPixmapItem, QGraphicsScene
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 
 MOST_SHOWN_PX = 16_000_000  # a larger photo is shown at half its size; it is measured in full
 CROSS_PX = 9.0
+CONTOUR_PX = 2.6  # at a whole width a level line shows every pixel row that it crosses
+THIN_PX = 0.2  # photo pixels that the drawn contour may leave the measured one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,10 +110,10 @@ class PhotoScene(QGraphicsScene):
         if capture is None:
             return
         contour = capture.contour
-        path = plain_path(contour.outer_px, closed=True)
+        path = _thinned(contour.outer_px)
         for hole in contour.holes_px:
-            path.addPath(plain_path(hole, closed=True))
-        self._add(HaloPath(path, "accent", 2.0))
+            path.addPath(_thinned(hole))
+        self._add(HaloPath(path, "accent", CONTOUR_PX))
         for bridge in contour.bridges_px:
             self._add(HaloPath(plain_path(bridge), "doubt", 3.0))
         for found in capture.calibration.found:
@@ -136,7 +140,7 @@ class PhotoScene(QGraphicsScene):
         off = format_length(found.residual_mm, unit, decimals=2 if unit == "mm" else 3)
         words = (reference_name(found), f"off by {off}")
         at = points[:2].mean(axis=0)
-        self._add(Tag(words, "blank", (0.0, 34.0 if sheet else -34.0)), QPointF(*at.tolist()))
+        self._add(Tag(words, "blank", (0.0, 34.0)), QPointF(*at.tolist()))
 
     def _add(self, item: QGraphicsItem, at: QPointF | None = None) -> None:
         item.setZValue(item.zValue() + 1)
@@ -160,6 +164,12 @@ def reference_name(found: FoundReference) -> str:
             if sorted(size) == sides:
                 return f"sheet {PAPER_LABELS[key]}"
     return found.name
+
+
+def _thinned(ring_px: ArrayLike) -> QPainterPath:
+    """Return a ring without the points that nobody sees; crowded, they make a line look knotted."""
+    ring = shapely.LinearRing(np.asarray(ring_px, float))
+    return plain_path(shapely.get_coordinates(ring.simplify(THIN_PX))[:-1], closed=True)
 
 
 def _cross() -> HaloPath:

@@ -95,13 +95,7 @@ def draw_outline(scene: SheetScene, outline: Outline, unit: Unit) -> None:
 
 def draw_details(scene: QGraphicsScene, outline: Outline) -> None:
     """Draw hole centres, the lines that are not cut, and the names of places."""
-    path = QPainterPath()
-    for hole in outline.holes:
-        reach = hole.diameter_mm * 0.75
-        for dx, dy in ((reach, 0.0), (0.0, reach)):
-            path.moveTo(scene_point((hole.x_mm - dx, hole.y_mm - dy)))
-            path.lineTo(scene_point((hole.x_mm + dx, hole.y_mm + dy)))
-    scene.addPath(path, cosmetic("blank", 1.0)).setZValue(3)
+    scene.addPath(_crosses(outline), cosmetic("blank", 1.0)).setZValue(3)
     for mark in outline.marks:
         line = scene.addPath(scene_path(mark.points_mm), cosmetic("blank", 1.2, (5, 4)))
         line.setZValue(3)
@@ -111,6 +105,13 @@ def draw_details(scene: QGraphicsScene, outline: Outline) -> None:
 def outline_path(outline: Outline) -> QPainterPath:
     """Return edge, holes and centre crosses of an outline, in its own scene."""
     path = scene_shape(outline.polygon())
+    path.addPath(_crosses(outline))
+    return path
+
+
+def _crosses(outline: Outline) -> QPainterPath:
+    """Return a centre cross for each hole, half as wide again as the hole."""
+    path = QPainterPath()
     for hole in outline.holes:
         reach = hole.diameter_mm * 0.75
         for dx, dy in ((reach, 0.0), (0.0, reach)):

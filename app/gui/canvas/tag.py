@@ -34,7 +34,7 @@ class HaloPath(QGraphicsPathItem):
 
     def __init__(self, path: QPainterPath, tone: str, width_px: float = 2.0) -> None:
         super().__init__(path)
-        self._halo = cosmetic(QColor(255, 255, 255, 150), width_px + 3)
+        self._halo = cosmetic(QColor(255, 255, 255, 210), width_px + 3)
         self.setPen(cosmetic(QColor(getattr(LIGHT, tone)), width_px))
 
     def paint(

@@ -1,0 +1,138 @@
+"""One measure of a shape: its name, a slider and a field."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QLabel, QSlider, QWidget
+
+from app.document.lengths import MM_PER, Unit
+from app.gui.length_field import AngleField, LengthField, NumberField
+from app.gui.panels.panel import Panel
+from geometry.errors import InputError
+from geometry.family import Parameter
+
+SLIDER_STEPS = 400
+HANDLE_WORDS = {"handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster"}
+
+
+class MeasurePanel(Panel):
+    """A panel with measures.
+
+    Attributes
+    ----------
+    value_told : Signal
+        A measure's key and its value.
+    gesture_began : Signal
+        The next values belong to one pull of a slider.
+    """
+
+    value_told = Signal(str, float)
+    gesture_began = Signal()
+
+
+class ParameterRow:
+    """One measure: its name, a slider and a field.
+
+    Parameters
+    ----------
+    parameter : Parameter
+        The measure.
+    panel : MeasurePanel
+        Told of changes.
+    """
+
+    def __init__(self, parameter: Parameter, panel: MeasurePanel) -> None:
+        self.parameter = parameter
+        self.name = QLabel(parameter.label)
+        self.name.setWordWrap(True)
+        self.name.setFixedWidth(112)
+        self.slider = QSlider(Qt.Orientation.Horizontal)
+        self.slider.setRange(0, SLIDER_STEPS)
+        self.slider.setAccessibleName(parameter.label)
+        self.field = _field_for(parameter)
+        self.field.setFixedWidth(78)
+        self.field.set_check(self._check)
+        self.slider.sliderPressed.connect(panel.gesture_began)
+        self.slider.valueChanged.connect(self._slid)
+        self.field.edited.connect(lambda value: panel.value_told.emit(parameter.key, value))
+        self.field.refused.connect(lambda words: panel.say(words))
+        self._panel = panel
+        self._unit: Unit = "mm"
+        self._quiet = False
+
+    def show_value(self, value: float, unit: Unit) -> None:
+        """Show a value without telling of it."""
+        self._unit = unit
+        for part in (self.name, self.slider):
+            part.setToolTip(f"{self.parameter.help} ({range_words(self.parameter, unit)})")
+        if isinstance(self.field, LengthField):
+            self.field.set_unit(unit)
+        self.field.show_value(value)
+        self._quiet = True
+        self.slider.setValue(round((value - self._low) / self._span * SLIDER_STEPS))
+        self._quiet = False
+
+    def _check(self, value: float) -> None:
+        """Raise InputError, in the words and the unit of the field, for a value out of range."""
+        parameter = self.parameter
+        try:
+            parameter.checked(value, parameter.label)
+        except InputError as error:
+            raise InputError(
+                "it must be a whole number."
+                if self._low <= value <= parameter.high
+                else "that is out of its range.",
+                where=parameter.label,
+                remedy=f"Give {range_words(parameter, self._unit)}.",
+            ) from error
+
+    @property
+    def parts(self) -> tuple[QWidget, ...]:
+        """Name, slider and field, from left to right."""
+        return self.name, self.slider, self.field
+
+    @property
+    def _low(self) -> float:
+        return self.parameter.low
+
+    @property
+    def _span(self) -> float:
+        return (self.parameter.high - self.parameter.low) or 1.0
+
+    def _slid(self, position: int) -> None:
+        if self._quiet:
+            return
+        if not self.slider.isSliderDown():
+            self._panel.gesture_began.emit()  # by key or wheel: a step of its own
+        value = self._low + self._span * position / SLIDER_STEPS
+        self._panel.value_told.emit(self.parameter.key, _rounded(value, self.parameter))
+
+
+def is_of_handle(parameter: Parameter) -> bool:
+    """Return whether a measure shapes the handle, by its name."""
+    return not HANDLE_WORDS.isdisjoint(parameter.key.split("_"))
+
+
+def _field_for(parameter: Parameter) -> NumberField:
+    if parameter.unit == "mm":
+        return LengthField(parameter.label)
+    return AngleField(parameter.label) if parameter.unit == "deg" else NumberField(parameter.label)
+
+
+def range_words(parameter: Parameter, unit: Unit) -> str:
+    """Return a measure's range in the unit in use: ``60 to 150 mm``, ``2.363 to 5.905 in``."""
+    if parameter.unit != "mm" or unit == "mm":
+        return parameter.range_text
+    low = math.ceil(parameter.low / MM_PER[unit] * 1000) / 1000  # inwards: both ends can be typed
+    high = math.floor(parameter.high / MM_PER[unit] * 1000) / 1000
+    return f"{low:g} to {high:g} {unit}"
+
+
+def _rounded(value: float, parameter: Parameter) -> float:
+    """Return a slider's value rounded as far as its range is felt."""
+    if parameter.whole:
+        return float(round(value))
+    places = 2 if parameter.high - parameter.low < 5 else 1
+    return min(max(round(value, places), parameter.low), parameter.high)
