@@ -186,8 +186,12 @@ def style_sheet(tones: Tones) -> str:
         border-left: 5px solid {tones.paper}; border-right: 5px solid {tones.paper};
         border-top: 6px solid {tones.quiet}; }}
     QComboBox QAbstractItemView {{ background: {tones.panel}; border: 1px solid {tones.frame}; }}
-    QCheckBox {{ spacing: 8px; min-height: 26px; }}
     QSlider {{ min-height: 26px; }}
+    QSlider::groove:horizontal {{ height: 4px; border-radius: 2px; background: {tones.hairline}; }}
+    QSlider::sub-page:horizontal {{ border-radius: 2px; background: {tones.accent}; }}
+    QSlider::handle:horizontal {{ width: 12px; margin: -6px 0; border-radius: 7px;
+        border: 1px solid {tones.frame}; background: {tones.paper}; }}
+    QSlider::handle:horizontal:focus {{ border: 2px solid {tones.accent}; }}
     QProgressBar {{ border: 1px solid {tones.hairline}; border-radius: 5px; height: 8px;
         background: {tones.paper}; }}
     QProgressBar::chunk {{ background: {tones.accent}; border-radius: 4px; }}

@@ -74,6 +74,7 @@ class MainWindow(QMainWindow):
             for step in (self.photo, self.steel, self.outline, self.layout_step, self.pattern)
         }
         self.current: Step | None = None
+        self._faded: set[Step] = set()  # drawn in colours that are no longer in use
         self._lay_out()
         build_menus(self)
         self._connect()
@@ -103,7 +104,8 @@ class MainWindow(QMainWindow):
         self._panels.setCurrentWidget(self.steps[step].base_panel)
         self._show_right_page()
         self.steps[step].enter()
-        self.refresh()
+        self.refresh(afresh=step in self._faded)
+        self._faded.discard(step)
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw everything that shows the job."""
@@ -194,6 +196,7 @@ class MainWindow(QMainWindow):
         self.setWindowModified(not clean)
 
     def _recolour(self) -> None:
+        self._faded = {step for step in Step if step is not self.current}
         self.refresh(afresh=True)
 
     def _show_right_page(self) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel
+from PySide6.QtWidgets import QGridLayout, QLabel
 
 from app.document.job import Job
+from app.gui.check_box import CheckBox
 from app.gui.length_field import AngleField, LengthField, NumberField
 from app.gui.panels.panel import Panel, Waiting, button, words
 from geometry.errors import InputError
@@ -76,9 +77,9 @@ class LayoutPanel(Panel):
             field.edited.connect(lambda value, key=key: self.placed.emit(key, value))
             field.refused.connect(lambda text: self.say(text))
         self.column.addLayout(grid)
-        self.other_face = QCheckBox("other face up (mirrored)")
+        self.other_face = CheckBox("other face up (mirrored)")
         self.other_face.clicked.connect(self.mirrored)
-        self.let_size = QCheckBox("let size change")
+        self.let_size = CheckBox("let size change")
         self.let_size.clicked.connect(self.unlocked)
         self.column.addWidget(self.other_face)
         self.column.addWidget(self.let_size)
@@ -91,7 +92,7 @@ class LayoutPanel(Panel):
         self.margin.set_check(_require_margin)
         self.margin.edited.connect(self.margin_told)
         self.add_row("margin to the edge", self.margin)
-        self.turn_over = QCheckBox("the search may turn it over")
+        self.turn_over = CheckBox("the search may turn it over")
         self.turn_over.clicked.connect(self.turning_over_allowed)
         self.column.addWidget(self.turn_over)
 

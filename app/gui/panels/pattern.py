@@ -5,16 +5,18 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
+from PySide6.QtWidgets import QComboBox, QLineEdit
 
 from app.document.job import Job
 from app.document.lengths import MM_PER, Unit, format_length
 from app.document.paper import NAMED
 from app.document.print_scale import stretch_for
+from app.gui.check_box import CheckBox
 from app.gui.length_field import LengthField
 from app.gui.panels.panel import Panel, button, words
 
 HAVE = "These are the pages as they print, at true size."
+MISFIT = "The blank does not fit the steel where it lies. Lay it anew before you cut."
 NONE = "Place the blank on the steel first; then its pattern shows here."
 CORRECT = (
     "If one bar is off though the print was at 100 %, type what both measured, and print again."
@@ -53,7 +55,7 @@ class PatternPanel(Panel):
             self.paper.addItem(paper.name, key)
         self.paper.activated.connect(lambda _: self.paper_told.emit(self.paper.currentData()))
         self.add_row("paper", self.paper)
-        self.margin_line = QCheckBox("draw the margin line")
+        self.margin_line = CheckBox("draw the margin line")
         self.margin_line.clicked.connect(self.margin_asked)
         self.column.addWidget(self.margin_line)
         self.pages = words("", "quiet")
@@ -93,8 +95,8 @@ class PatternPanel(Panel):
             field.set_unit(job.unit)
             field.show_value(bar_mm * ratio)
 
-    def show_job(self, job: Job) -> None:
-        """Show what is drawn."""
+    def show_job(self, job: Job, *, misfit: bool = False) -> None:
+        """Show what is drawn; a blank that does not fit is told of."""
         if not self.name.isModified():
             self.name.setText(job.name)
             self.name.setCursorPosition(0)
@@ -106,7 +108,7 @@ class PatternPanel(Panel):
         self.paper.setCurrentIndex(known)
         self.margin_line.setChecked(job.pattern.show_margin)
         ready = job.pose is not None
-        self.sentence.setText(HAVE if ready else NONE)
+        self.sentence.setText(NONE if not ready else MISFIT if misfit else HAVE)
         for one in (self.pdf, self.svg, self.dxf):
             one.setEnabled(ready)
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from calibration.capture import Capture
 
 TELL = "Tell what is drawn on the sheet in a known size, then measure."
+USED = "This piece is in use. If you tell something else here, measure again."
 LOOK = "Is the line on the photo the steel's edge? Then use this piece."
 POINT_LINE = "Click on one end of the line, then on the other. Esc leaves it."
 POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
@@ -194,7 +195,7 @@ class PhotoPanel(Panel):
         self.main.setAccessibleName(self.main.text())
         self.main.setEnabled(ready and not (capture is not None and used))
         self.again.setVisible(capture is not None)
-        self.sentence.setText(TELL if capture is None else LOOK)
+        self.sentence.setText(TELL if capture is None else USED if used else LOOK)
         self.result.setText("" if capture is None else result_words(capture, unit))
         notes = () if capture is None else capture.notes
         self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes[:MOST_NOTES]))

@@ -17,8 +17,10 @@ from app.gui.canvas.pages_scene import PagesScene
 from app.gui.canvas.sheet_scene import draw_hint
 from app.gui.panels.pattern import PatternPanel
 from app.gui.rail import Step
+from app.gui.standing import layout_or_none
 from app.gui.steps.step import Desk, StepAtHand
 from app.gui.worker import Progress, Stop
+from geometry.verdict import Verdict
 
 if TYPE_CHECKING:
     from app.exports.pages import Pages
@@ -54,7 +56,7 @@ class PatternStep(StepAtHand):
     def refresh(self, *, afresh: bool = False) -> None:
         """Lay the pages out again on the worker, when the job changed."""
         job = self.job
-        self.panel.show_job(job)
+        self._show_facts()
         if job is self._shown and not afresh:
             if not self._fitted:
                 self._fit()
@@ -113,6 +115,11 @@ class PatternStep(StepAtHand):
             lane="export",
         )
 
+    def _show_facts(self) -> None:
+        layout = layout_or_none(self.job, self.desk.derived) if self.job.pose else None
+        misfit = layout is not None and layout.verdict is Verdict.DOES_NOT_FIT
+        self.panel.show_job(self.job, misfit=misfit)
+
     def _show(self, job: Job, pages: Pages | None) -> None:
         self._shown = job
         self.scene.show_pages(pages)
@@ -154,7 +161,7 @@ class PatternStep(StepAtHand):
     def _tell_name(self, name: str) -> None:
         if name:
             self.desk.document.change(replace(self.job, name=name), "Name the job")
-        self.panel.show_job(self.job)
+        self._show_facts()
 
     def _tell_paper(self, paper: str) -> None:
         self.panel.say("")

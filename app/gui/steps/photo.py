@@ -61,7 +61,7 @@ class PhotoStep(StepAtHand):
     def enter(self) -> None:
         """Show the photo."""
         self.desk.bench.show_scene(self.scene, in_mm=False)
-        self.desk.bench.view.fit(self.scene.picture_rect(), room=PHOTO_ROOM)
+        self._fit()
 
     def expect(self, photo: ShownPhoto) -> None:
         """Take a photo that was decoded already; the job with its bytes follows."""
@@ -135,9 +135,17 @@ class PhotoStep(StepAtHand):
         self.panel.show_result()
         self.refresh()
         if self.desk.bench.view.scene() is self.scene:
-            self.desk.bench.view.fit(self.scene.found_rect(), room=FOUND_ROOM)
+            self._fit()
+            self.panel.main.setFocus()
         self.standing_changed.emit()
-        self.panel.main.setFocus()
+
+    def _fit(self) -> None:
+        """Show what was found with room for its tags; else the photo fills the canvas."""
+        found = self.scene.found_rect()
+        if found == self.scene.picture_rect():
+            self.desk.bench.view.fit(found, room=PHOTO_ROOM)
+        else:
+            self.desk.bench.view.fit(found, room=FOUND_ROOM)
 
     def _failed(self, error: Exception) -> None:
         self._end_waiting()

@@ -19,7 +19,7 @@ from app.document.job import OutlineChoice
 from app.gui.canvas.axes import pose_transform, scene_point, sheet_point
 from app.gui.canvas.rulers import major_step
 from app.gui.rail import Step
-from app.gui.theme import DARK, LIGHT, theme
+from app.gui.theme import DARK, LIGHT, contrast, theme
 from app.gui.window import MainWindow
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
@@ -148,3 +148,31 @@ def test_ruler_numbers_have_room_and_are_round(px_per_unit: float, unit: str) ->
     elif step < 1:
         assert math.log2(step) == int(math.log2(step))  # halves, quarters, eighths ...
     assert count == 1 or step * px_per_unit / count >= 5
+
+
+def test_a_step_that_was_drawn_in_other_colours_is_drawn_again(
+    plate: MainWindow, qapp: QApplication
+) -> None:
+    assert near(plate, (200, 10), LIGHT.steel)
+    plate.go(Step.OUTLINE)
+    theme().choose("dark")
+    plate.go(Step.LAYOUT)
+    qapp.processEvents()
+    try:
+        assert near(plate, (200, 10), DARK.steel)
+    finally:
+        theme().choose("system")
+
+
+def test_a_box_that_is_not_checked_can_be_seen(plate: MainWindow, qapp: QApplication) -> None:
+    box = plate.layout_step.panel.let_size
+    assert not box.isChecked()
+    for appearance, tones in (("light", LIGHT), ("dark", DARK)):
+        theme().choose(appearance)
+        qapp.processEvents()
+        image = box.grab().toImage()
+        middle = image.height() // 2
+        shown = {image.pixelColor(x, middle).name().upper() for x in range(1, 22)}
+        theme().choose("system")
+        best = max(contrast(name, tones.panel) for name in shown)
+        assert best >= 3.0  # WCAG 2.1, 1.4.11: parts of a control

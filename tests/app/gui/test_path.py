@@ -289,3 +289,16 @@ def test_the_sample_waits_to_be_measured(qtbot: QtBot, window: MainWindow, idle)
     click(qtbot, window.start.sample)
     idle(window, "sample", "open", "picture")
     assert window.focusWidget() is window.photo.panel.main
+
+
+def test_a_pattern_of_a_blank_that_does_not_fit_says_so(at_layout: MainWindow) -> None:
+    window = at_layout
+    window.document.change(
+        replace(window.document.job, pose=Pose(x_mm=200.0, y_mm=10.0)), "Push it over the edge"
+    )
+    window.go(Step.PATTERN)
+    assert "does not fit" in window.pattern.panel.sentence.text()
+    window.document.stack.undo()
+    window.go(Step.LAYOUT)
+    window.layout_step.panel.next_button.click()
+    assert "does not fit" not in window.pattern.panel.sentence.text()
