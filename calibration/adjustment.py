@@ -8,13 +8,14 @@ the covariance of the result says honestly what the references did not settle.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from calibration.sheet_edges import SheetEdges
 from calibration.sheet_map import CAMERA, STEPS, SheetMap, back_project, numbers_from_pose
@@ -31,9 +32,16 @@ FOCAL_STATED = 0.03  # logarithm; the file's whole 35 mm equivalent, and focusin
 FOCAL_ASSUMED = 0.15  # logarithm; phones' main lenses are 23 to 30 mm
 ASSUMED_35_MM = 26.0
 TILT_RAD = math.radians(5.0)  # each way, of a photo that a hand took "from straight above"
+TILT_CUT_RAD = math.radians(10.0)  # each way, of a cut picture, whose middle is not known either
 K1, K2 = 0.02, 0.005  # of a phone's main lens after its own correction
 CENTRE = 0.004  # of the picture's diagonal: optical axis from the picture's centre
-CENTRE_CUT = 0.04  # the same where the file says nothing of its camera: it may be cut out
+CENTRE_UNKNOWN = 0.04  # the same where the file says nothing of its camera: it may be cut out
+CENTRE_CUT = 0.1  # the same of a picture that is no camera's shape: a third of it may be gone
+#: Long side to short of what cameras store, and how far blocks of pixels take it off that.
+SHAPES = {1.0: 0.0, 4 / 3: 0.004, 3 / 2: 0.01, 16 / 9: 0.004}
+CUT_SHARES = np.linspace(0.25, 1.0, 16)  # of a side that leaves the picture, to start from
+CENTRE_REACH = 0.35  # of the diagonal: no more than the better part of a picture is cut off
+STUCK = 3.0  # half the squared differences; other starts are tried above
 _PINNED_MM = 1e-3  # holds the frame where nothing measures it
 
 
@@ -82,10 +90,22 @@ class Seen:
         return 2.0 * math.hypot(*self.middle_px)
 
     @property
+    def cut(self) -> bool:
+        """Whether the picture has no camera's shape, so that it was cut out of a larger one."""
+        short, long = sorted(2.0 * middle + 1.0 for middle in self.middle_px)
+        return all(abs(long / short - shape) > off for shape, off in SHAPES.items())
+
+    @property
+    def centre_sigma_px(self) -> float:
+        """Deviation of the optical axis from the picture's centre."""
+        share = CENTRE if self.focal_px is not None else CENTRE_UNKNOWN
+        return (CENTRE_CUT if self.cut else share) * self.diagonal_px
+
+    @property
     def focal_prior(self) -> tuple[float, float]:
         """The focal length to start from, px, and the deviation of its logarithm."""
-        if self.focal_px is not None:
-            return self.focal_px, FOCAL_STATED
+        if self.focal_px is not None:  # a cut picture's is told of the whole one
+            return self.focal_px, FOCAL_ASSUMED if self.cut else FOCAL_STATED
         return ASSUMED_35_MM / math.hypot(36.0, 24.0) * self.diagonal_px, FOCAL_ASSUMED
 
 
@@ -111,8 +131,14 @@ class Adjusted:
     focal_sigma: float
 
 
-def adjust(seen: Seen) -> Adjusted:
+def adjust(seen: Seen, *, thorough: bool = False) -> Adjusted:
     """Return the camera that agrees best with everything that was seen.
+
+    Parameters
+    ----------
+    seen : Seen
+    thorough : bool
+        Whether to start from several places where one does not get far.
 
     Raises
     ------
@@ -121,14 +147,21 @@ def adjust(seen: Seen) -> Adjusted:
     """
     from scipy.optimize import least_squares  # 0.4 s, when first needed
 
-    start = _start(seen)
+    starts = _starts(seen)
+    start = starts[0]
     residuals = _residuals(seen)
     scales = np.concatenate([STEPS * 1e3, np.full(len(start) - len(STEPS), 1.0)])
     reach = np.full(len(start), np.inf)
     reach[[0, 1, 6, 9, 10]] = 1.2, 1.2, 1.5, 0.5, 0.3
+    reach[7:9] = CENTRE_REACH * seen.diagonal_px
     middle = np.where(np.isfinite(reach), start * (np.arange(len(start)) == 6), 0.0)
     bounds = (middle - reach, middle + reach)
-    result = least_squares(residuals, start, x_scale=scales, bounds=bounds, max_nfev=200)
+    starts = [np.clip(each, middle - 0.99 * reach, middle + 0.99 * reach) for each in starts]
+    effort = {"x_scale": "jac", "ftol": 1e-6, "bounds": bounds, "max_nfev": 100}
+    result = least_squares(residuals, starts[0], **effort)
+    for each in starts[1:] if thorough and result.cost > STUCK else ():
+        other = least_squares(residuals, each, **effort)
+        result = min(result, other, key=lambda one: float(one.cost))
     information = result.jac.T @ result.jac
     covariance = np.linalg.pinv(information / np.outer(1 / scales, 1 / scales), hermitian=True)
     covariance *= np.outer(scales, scales)
@@ -152,16 +185,41 @@ def adjust(seen: Seen) -> Adjusted:
 
 def start_cost(seen: Seen) -> float:
     """Return the squared differences before any adjustment: a quick look at what fits."""
-    return float((_residuals(seen)(_start(seen)) ** 2).sum())
+    return float((_residuals(seen)(_starts(seen)[0]) ** 2).sum())
 
 
-def _start(seen: Seen) -> Points:
+def _starts(seen: Seen) -> list[Points]:
+    """Return the numbers to start from, likeliest first; several where a sheet's side is cut off.
+
+    What was cut off lay beyond that side, and with it the whole picture's middle.
+    """
+    gone = [] if seen.sheet is None else [not len(side) for side in seen.sheet.edges.sides_px]
+    if not any(gone):
+        return [_start(seen)]
+    beyond = np.array([(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)])[gone.index(True)]
+    residuals = _residuals(seen)
+
+    def misfit(start: Points) -> float:
+        return float((residuals(start) ** 2).sum())
+
+    far = (1.5, 2.5, 0.5, -1.0) if seen.cut else (0.0,)
+    places = [each * seen.centre_sigma_px * beyond for each in far]
+    return [min((_start(seen, p, share) for share in CUT_SHARES), key=misfit) for p in places]
+
+
+def _start(seen: Seen, centre_px: Points | None = None, share: float = 1.0) -> Points:
     """Return the numbers to start from: camera, then sheet's shape, then rectangle's place."""
+    if centre_px is not None:
+        middle = np.array(seen.middle_px) + centre_px
+        there = dataclasses.replace(seen, middle_px=(float(middle[0]), float(middle[1])))
+        moved = _start(there, share=share)
+        moved[7:9] = centre_px
+        return moved
     focal, _ = seen.focal_prior
     extra: list[float] = []
     if seen.sheet is not None:
         sheet = seen.sheet
-        camera = _posed(sheet.edges.corners_px, sheet.width_mm, sheet.height_mm, focal, seen)
+        camera = _over_sheet(sheet, focal, seen, share)
         extra = [sheet.width_mm, sheet.height_mm, 0.0, 0.0, 0.0]
         if seen.rectangle is not None:
             corners = back_project(camera, seen.middle_px, seen.rectangle.corners_px)
@@ -169,7 +227,8 @@ def _start(seen: Seen) -> Points:
             extra += [float(corners[0, 0]), float(corners[0, 1]), math.atan2(way[1], way[0])]
     elif seen.rectangle is not None:
         frame = seen.rectangle
-        camera = _posed(frame.corners_px, frame.width_mm, frame.height_mm, focal, seen)
+        flat = _box((0.0, 0.0), (frame.width_mm, frame.height_mm))
+        camera = _posed(frame.corners_px, flat, focal, seen)
     elif seen.lines:
         camera = _straight_down(seen.lines[0], focal, seen)
     else:
@@ -177,11 +236,30 @@ def _start(seen: Seen) -> Points:
     return np.concatenate([camera, extra])
 
 
-def _posed(corners: Points, width: float, height: float, focal: float, seen: Seen) -> Points:
-    """Return the camera over a rectangle from its four corners, ll at the origin."""
-    flat = np.array([[0, 0, 0], [width, 0, 0], [width, height, 0], [0, height, 0]], float)
+def _over_sheet(sheet: SheetSeen, focal: float, seen: Seen, share: float) -> Points:
+    """Return the camera over a sheet of which a share is seen where it leaves the picture."""
+    low, high = np.zeros(2), np.array([sheet.width_mm, sheet.height_mm])
+    for k, side in enumerate(sheet.edges.sides_px):
+        if not len(side):
+            axis = 1 - k % 2
+            if k in (0, 3):
+                low[axis] = (1.0 - share) * high[axis]
+            else:
+                high[axis] *= share
+    return _posed(sheet.edges.corners_px, _box(low, high), focal, seen)
+
+
+def _box(low: ArrayLike, high: ArrayLike) -> Points:
+    """Return the corners (ll, lr, ur, ul) of a box, mm."""
+    (left, bottom), (right, top) = np.asarray(low, float), np.asarray(high, float)
+    return np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+
+
+def _posed(corners: Points, flat: Points, focal: float, seen: Seen) -> Points:
+    """Return the camera over four places, mm, from their pixels."""
+    places = np.column_stack([flat, np.zeros(4)])
     lens = np.array([[focal, 0, seen.middle_px[0]], [0, focal, seen.middle_px[1]], [0, 0, 1]])
-    _, turn, shift = cv2.solvePnP(flat, corners.copy(), lens, None, flags=cv2.SOLVEPNP_IPPE)
+    _, turn, shift = cv2.solvePnP(places, corners.copy(), lens, None, flags=cv2.SOLVEPNP_IPPE)
     rotation, _ = cv2.Rodrigues(turn)
     return numbers_from_pose(np.asarray(rotation, float), np.asarray(shift, float).ravel(), focal)
 
@@ -200,7 +278,6 @@ def _straight_down(line: LineSeen, focal: float, seen: Seen) -> Points:
 def _residuals(seen: Seen) -> Callable[[Points], Points]:
     """Return the function from numbers to differences in units of their deviations."""
     focal, focal_sigma = seen.focal_prior
-    centre = CENTRE_CUT if seen.focal_px is None else CENTRE
     shaped = seen.sheet is not None or seen.rectangle is not None
 
     def differences(numbers: Points) -> Points:
@@ -211,11 +288,11 @@ def _residuals(seen: Seen) -> Callable[[Points], Points]:
 
         parts: list[Points] = [
             np.array([(camera[6] - math.log(focal)) / focal_sigma]),
-            camera[7:9] / (centre * seen.diagonal_px),
+            camera[7:9] / seen.centre_sigma_px,
             camera[9:11] / (K1, K2),
         ]
-        if not shaped:
-            parts.append(camera[:2] / TILT_RAD)
+        if not shaped or seen.cut:
+            parts.append(camera[:2] / (TILT_CUT_RAD if shaped else TILT_RAD))
         for k, line in enumerate(seen.lines):
             ends = measured(line.ends_px)
             length = math.dist(ends[0], ends[1])

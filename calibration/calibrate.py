@@ -14,6 +14,7 @@ from calibration.adjustment import (
     Adjusted,
     FrameSeen,
     LineSeen,
+    SheetSeen,
     adjust,
 )
 from calibration.desk import Asked, Desk
@@ -29,7 +30,7 @@ from calibration.references import (
 )
 from calibration.sheet_edges import find_sheet_edges
 from calibration.sheet_map import SheetMap
-from calibration.sheets import given_sheet, guessed_sheet
+from calibration.sheets import given_sheets, guessed_sheet, holds
 from calibration.strokes import find_strokes
 from geometry.errors import Cancelled
 
@@ -41,6 +42,7 @@ HEIGHT_KNOWN = 0.06  # deviation of the focal length's logarithm at which a heig
 DISAGREE = 0.04  # of a length; no paper and no ruler is that wrong, so something else is
 CURLED = 600.0  # squared deviations: the edges lie 0.3 mm off straight lines on average
 STEEP_DEG = 25.0
+EITHER_WAY = 6.0  # squared deviations: less than that speaks for neither way round
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -116,9 +118,35 @@ def calibrate(
 
 
 def _calibrated(desk: Desk) -> Calibration:
-    asked = desk.asked
+    """Return the calibration with the sheet the way round that agrees best with all the rest."""
     notes: list[str] = []
-    sheet, sheet_only = given_sheet(desk, notes)
+    ways = given_sheets(desk, notes)
+    if not ways:
+        return _by_sheet(desk, None, None, notes)[0]
+    answers: list[tuple[Calibration, float]] = []
+    refusals: list[PhotoError] = []
+    for sheet, alone in ways:
+        try:
+            answers.append(_by_sheet(desk, sheet, alone, list(notes)))
+        except PhotoError as error:
+            refusals.append(error)
+    if not answers:
+        raise refusals[0]
+    answers.sort(key=lambda answer: answer[1])
+    if len(answers) > 1 and answers[1][1] < answers[0][1] + EITHER_WAY:
+        raise PhotoError(
+            "the picture cuts the sheet off, so that it does not show which way round it lies.",
+            where="Sheet",
+            remedy="Give a drawn line's length too, or photograph all four edges.",
+        )
+    return answers[0][0]
+
+
+def _by_sheet(
+    desk: Desk, sheet: SheetSeen | None, sheet_only: Adjusted | None, notes: list[str]
+) -> tuple[Calibration, float]:
+    """Return the calibration with a given sheet one way round, or without, and its cost."""
+    asked = desk.asked
     rough = None if sheet_only is None else sheet_only.map
     frame = None
     if asked.rectangle is not None:
@@ -126,18 +154,21 @@ def _calibrated(desk: Desk) -> Calibration:
         if rough is None:
             rough = adjust(desk.seen(rectangle=frame)).map
     matched = match_lines(desk.photo, desk.ink, asked.lines, desk.candidates, rough)
-    notes += [line.note for line in matched if line.note]
     lines = tuple(line.seen for line in matched)
+    if sheet is not None and not _on_it(sheet, lines, frame):
+        told = "What looked like the sheet's edges does not hold the reference; it is not used."
+        return _by_sheet(desk, None, None, [*notes, told])
+    notes += [line.note for line in matched if line.note]
     if sheet_only is not None:
         _compare(matched, frame, sheet_only.map, notes)
     paper = None
-    if sheet is None and desk.edges is not None and (lines or frame):
+    if asked.sheet is None and desk.edges is not None and (lines or frame):
         sheet, paper = guessed_sheet(desk, desk.edges, lines, frame, notes)
-    final = adjust(desk.seen(lines=lines, rectangle=frame, sheet=sheet))
+    final = adjust(desk.seen(lines=lines, rectangle=frame, sheet=sheet), thorough=True)
     found = found_references(asked.all, matched, frame, sheet, paper, final)
     shaped = sheet is not None or frame is not None
     notes += _remarks(desk, final, shaped, found)
-    return Calibration(
+    calibration = Calibration(
         map=final.map,
         found=found,
         tilt_deg=final.map.tilt_deg,
@@ -145,6 +176,13 @@ def _calibrated(desk: Desk) -> Calibration:
         height_mm=final.map.lens_mm[2] if final.focal_sigma < HEIGHT_KNOWN else None,
         notes=tuple(notes),
     )
+    return calibration, final.cost
+
+
+def _on_it(sheet: SheetSeen, lines: tuple[LineSeen, ...], frame: FrameSeen | None) -> bool:
+    """Return whether the drawn references lie on the sheet."""
+    drawn = [line.ends_px for line in lines] + ([] if frame is None else [frame.corners_px])
+    return not drawn or holds(sheet.edges, np.vstack(drawn))
 
 
 def _frame(desk: Desk, asked: RectangleReference, rough: SheetMap | None) -> FrameSeen:

@@ -199,7 +199,7 @@ def numbers_from_pose(rotation: Points, shift: Points, focal_px: float) -> Point
     if sine > 0.0:
         tilt *= math.atan2(sine, axis[2]) / sine
     flat = _tilt(tilt[0], tilt[1]).T @ turned
-    distance = float(axis @ shift / axis[2])
+    distance = max(float(axis @ shift / axis[2]), 1.0)  # a plane through the lens has none
     place = rotation.T @ (np.array([0.0, 0.0, distance]) - shift)
     roll = math.atan2(flat[1, 0], flat[0, 0])
     return np.array(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 import numpy as np
+from numpy.typing import NDArray
 
 from calibration.adjustment import Adjusted, FrameSeen, LineSeen, SheetSeen, adjust, start_cost
 from calibration.desk import Desk
@@ -13,44 +14,56 @@ from calibration.papers import recognise_paper
 from calibration.references import PAPER_LABELS
 from calibration.sheet_edges import SheetEdges
 
+Points = NDArray[np.float64]
+
 CLEAR_SIDE = 0.5  # of each side must be seen before the edges are used unasked
 ODD_SIDE_MM = 2.5  # ISO 216 allows 2; adjusted sides that are off by more are another paper's
 MAX_GUESSED_TILT_DEG = 40.0
+LENIENT_PX = 6.0  # beyond a side: a lens bows it
 
 
-def given_sheet(desk: Desk, notes: list[str]) -> tuple[SheetSeen | None, Adjusted | None]:
-    """Return the sheet of given size the way round that fits its edges, and the map from it."""
+def given_sheets(desk: Desk, notes: list[str]) -> tuple[tuple[SheetSeen, Adjusted], ...]:
+    """Return the ways round in which a sheet of given size fits its edges, and the maps from them.
+
+    There are two where the picture cuts a side off, so that nothing shows its length; none where
+    no edges are seen but other references are given.
+    """
     asked = desk.asked.sheet
     if asked is None:
-        return None, None
+        return ()
     if desk.edges is None:
         if len(desk.asked.all) > 1:
             notes.append(
                 "The sheet's edges were not found: its size is not used. "
                 "Lay it on a darker ground with all four edges in the picture."
             )
-            return None, None
+            return ()
         raise PhotoError(
             "the sheet's edges were not found.",
             where="Sheet",
             remedy="Lay it on a darker ground with all four edges in the picture.",
         )
-    sheet, alone = _best_way_round(desk, desk.edges, asked.width_mm, asked.height_mm)
-    off = float(np.abs(alone.sides_mm - (sheet.width_mm, sheet.height_mm)).max())
-    if off > ODD_SIDE_MM:
+    ways = _ways_round(desk, desk.edges, asked.width_mm, asked.height_mm)
+    fitting = tuple(way for way in ways if _shaped(*way))
+    if not fitting:
         raise PhotoError(
             f"the sheet in the picture has not the shape of {asked.width_mm:g} x "
             f"{asked.height_mm:g} mm.",
             where="Sheet",
             remedy="Check its size, and that the picture shows its four edges and no other sheet.",
         )
-    return sheet, alone
+    return fitting
 
 
-def _best_way_round(
+def _shaped(sheet: SheetSeen, alone: Adjusted) -> bool:
+    off = np.abs(alone.sides_mm - (sheet.width_mm, sheet.height_mm))
+    return float(off.max()) <= ODD_SIDE_MM
+
+
+def _ways_round(
     desk: Desk, edges: SheetEdges, one_mm: float, other_mm: float
-) -> tuple[SheetSeen, Adjusted]:
-    """Return the sheet lying or standing, whichever fits its edges, and the map from it."""
+) -> list[tuple[SheetSeen, Adjusted]]:
+    """Return the sheet lying and standing, likelier first; the likelier only if all is seen."""
     ways = [
         SheetSeen(edges=edges, width_mm=width, height_mm=height)
         for width, height in ((one_mm, other_mm), (other_mm, one_mm))
@@ -60,7 +73,19 @@ def _best_way_round(
     if whole and start_cost(desk.seen(sheet=ways[1])) > 9.0 * start_cost(desk.seen(sheet=ways[0])):
         del ways[1]
     fits = [(sheet, adjust(desk.seen(sheet=sheet))) for sheet in ways]
-    return min(fits, key=lambda fit: fit[1].cost)
+    fits.sort(key=lambda fit: fit[1].cost)
+    return fits[:1] if whole else fits
+
+
+def holds(edges: SheetEdges, places_px: Points) -> bool:
+    """Return whether places (N, 2) lie within the sheet, as what is drawn on it must."""
+    for k, side in enumerate(edges.sides_px):
+        if len(side):
+            a, b = edges.corners_px[k], edges.corners_px[(k + 1) % 4]
+            inward = np.array([b[1] - a[1], a[0] - b[0]]) / np.hypot(*(b - a))
+            if ((places_px - a) @ inward < -LENIENT_PX).any():
+                return False
+    return True
 
 
 def guessed_sheet(
@@ -71,7 +96,8 @@ def guessed_sheet(
     notes: list[str],
 ) -> tuple[SheetSeen | None, str | None]:
     """Return a sheet nobody told of: a named paper if it is one, else an unknown rectangle."""
-    if min(edges.seen) < CLEAR_SIDE:
+    drawn = [line.ends_px for line in lines] + ([] if frame is None else [frame.corners_px])
+    if min(edges.seen) < CLEAR_SIDE or not holds(edges, np.vstack(drawn)):
         return None, None
     start = adjust(desk.seen(lines=lines[:1], rectangle=frame)).map
     corners = start.to_mm(edges.corners_px)

@@ -235,6 +235,49 @@ def test_three_edges_of_a_known_sheet_are_enough():
     assert calibration.tilt_deg == pytest.approx(8.0, abs=0.5)
 
 
+def cut_out(scene: Scene, from_mm: tuple[float, float]):
+    """The photo from the column of a place on the sheet on, and that column."""
+    photo = scene.photo()
+    left = int(scene.camera.to_px([from_mm])[0, 0])
+    return dataclasses.replace(photo, rgb=np.ascontiguousarray(photo.rgb[:, left:])), left
+
+
+@pytest.mark.parametrize(
+    ("sheet_mm", "azimuth_deg"), [((279.4, 215.9), 200.0), ((215.9, 279.4), 110.0)]
+)
+def test_a_picture_cut_through_the_sheet_doubts_as_much_as_it_is_off(sheet_mm, azimuth_deg):
+    middle = (0.5 * sheet_mm[0], 0.5 * sheet_mm[1])
+    camera = Camera(tilt_deg=12.0, azimuth_deg=azimuth_deg, aim_mm=middle, distance_mm=470.0)
+    ends = np.array([(70.0, 40.0), (170.0, 40.0)])
+    scene = Scene(sheet_mm=sheet_mm, marks=ruled_line(*ends), camera=camera)
+    photo, left = cut_out(scene, (25.0, 100.0))
+    calibration = calibrate(photo, find_ink(photo), [LINE, LETTER])
+    piece = np.stack(np.meshgrid(np.linspace(60, 190, 9), np.linspace(70, 150, 5)), -1)
+    px = camera.to_px(piece) - (left, 0.0)
+    errors = rigid_error(calibration.map.to_mm(px), piece.reshape(-1, 2))
+    assert np.quantile(errors / calibration.map.sigma_mm(px), 0.95) < 2.0
+
+
+def test_a_cut_sheet_alone_does_not_show_which_way_round_it_lies():
+    camera = Camera(size_px=(1000, 750), focal_px=750.0, distance_mm=470.0)
+    photo, _ = cut_out(Scene(camera=camera), (60.0, 100.0))
+    with pytest.raises(PhotoError, match="which way round"):
+        calibrate(photo, find_ink(photo), [LETTER])
+
+
+def test_a_light_card_beside_the_line_is_not_the_sheet():
+    card = ((60.0, 90.0), (210.0, 90.0), (200.0, 170.0), (60.0, 180.0))
+    camera = Camera(size_px=(800, 600), focal_px=600.0, distance_mm=200.0, aim_mm=(120.0, 100.0))
+    scene = Scene(marks=ruled_line(*ENDS, width_mm=0.9), covers=[card], cover=(0.9, 0.9, 0.9),
+                  paper=(0.5, 0.5, 0.48), camera=camera)  # fmt: skip
+    ends = tuple(map(tuple, camera.to_px(ENDS)))
+    line = LineReference(length_mm=100.0, ends_px=ends)
+    assert not outcome(scene, line).tilt_known
+    given = outcome(scene, line, SheetReference(width_mm=145.0, height_mm=85.0))
+    assert any("does not hold the reference" in note for note in given.notes)
+    assert [found.reference for found in given.found] == [line]
+
+
 def test_progress_runs_to_one_and_stop_is_heard():
     photo, ink = plain()
     shares: list[float] = []
@@ -251,7 +294,7 @@ def test_errors_stay_within_what_is_stated():
     ratios = []
     for _ in range(10):
         azimuth, tilt = rng.uniform(-180, 180), rng.uniform(0, 15)
-        camera = Camera(size_px=(900, 700), focal_px=700.0, tilt_deg=tilt, azimuth_deg=azimuth,
+        camera = Camera(size_px=(900, 675), focal_px=700.0, tilt_deg=tilt, azimuth_deg=azimuth,
                         distance_mm=430.0)  # fmt: skip
         cut = np.array([279.4, 215.9]) + rng.normal(0.0, 0.5, 2)
         ends = np.array(ENDS) + rng.normal(0.0, 0.25, (2, 2))
