@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -31,6 +32,7 @@ Subject = Literal["trace", "steel"]
 
 HAND_MM = 0.05  # a hand leads a pen along steel to about this, one standard deviation
 SIDE_MM = 0.10  # a plate's rounded and slanting sides, the same
+RIM_MM = 1.0  # of the sheet left out: its cut edge, and the shadow under it
 MIN_PIECE_MM = 5.0  # a smaller one is a letter or a smudge
 
 
@@ -107,6 +109,7 @@ def capture(
     step(0.2)
     calibration = calibrate(photo, ink, references, stop=stop)
     step(0.6)
+    ink = _within_sheet(ink, calibration)
     if subject == "steel":
         contour = find_steel(photo, ink, inside_px=inside_px)
     else:
@@ -142,6 +145,20 @@ class _Steps:
             raise Cancelled
         if self.progress is not None:
             self.progress(share)
+
+
+def _within_sheet(ink: Ink, calibration: Calibration) -> Ink:
+    """Return the ink on the sheet where its edges are known: what lies beyond them is none."""
+    sheets = [f for f in calibration.found if isinstance(f.reference, SheetReference)]
+    if not sheets:
+        return ink
+    width, height = sheets[0].measured_mm
+    rim = Polygon([(0, 0), (width, 0), (width, height), (0, height)]).buffer(-RIM_MM)
+    ring = calibration.map.to_px(shapely.get_coordinates(shapely.segmentize(rim, 20.0)))
+    within = np.zeros(ink.mask.shape, np.uint8)
+    cv2.fillPoly(within, [np.rint(ring).astype(np.int32)], 1)
+    on_it = within > 0
+    return dataclasses.replace(ink, mask=ink.mask & on_it, sheet=ink.sheet & on_it)
 
 
 def _traced(

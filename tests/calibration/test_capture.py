@@ -8,9 +8,10 @@ import shapely
 from calibration.capture import capture
 from calibration.errors import PhotoError
 from calibration.photo import load_photo
-from calibration.references import LineReference, RectangleReference
+from calibration.references import LineReference, RectangleReference, SheetReference
 from calibration.simplify import MAX_VERTICES
 from geometry.errors import Cancelled
+from tests.calibration.render import Camera, Scene, ruled_line, wavy_ring
 from tests.calibration.strokes_render import Sheet, box
 
 # p95 against the steel, mm: what the photos' README reaches with the true camera, plus 0.05
@@ -97,6 +98,28 @@ def test_a_drawing_of_known_size_measures_so():
     assert high - low == pytest.approx(40.0, rel=0.004)
     assert len(found.billet.vertex_sigma_mm) == len(found.billet.vertices_mm())
     assert min(found.billet.vertex_sigma_mm) > 0.05
+
+
+def test_the_bench_round_a_sheet_that_fills_the_picture_is_no_trace():
+    camera = Camera(size_px=(1000, 750), focal_px=750.0, distance_mm=220.0)  # 5 px of bench
+    marks = [wavy_ring((140.0, 140.0), 85.0, 25.0), *ruled_line((60.0, 40.0), (160.0, 40.0))]
+    photo = Scene(marks=marks, camera=camera).photo()
+    sheet = SheetReference(width_mm=279.4, height_mm=215.9)
+    found = capture(photo, [LineReference(length_mm=100.0), sheet])
+    left, _, right, _ = found.billet.shape.bounds
+    # from the middle of the pen line to its inner edge on both sides, 0.6 mm wide
+    assert right - left == pytest.approx(170.0 - 0.6, abs=0.3)
+
+
+def test_the_box_drawn_round_a_close_up_piece_is_not_taken_for_the_sheet():
+    sheet_given = SheetReference(width_mm=279.4, height_mm=215.9)
+    found = capture(drawing().photo(), [LINE, sheet_given])
+    assert not found.calibration.tilt_known
+    trapezoid = np.array([[147, 97], [653, 97], [560, 303], [200, 303]], float)
+    sheet = Sheet(900, 600).stroke(trapezoid, width=6, closed=True)
+    photo = sheet.stroke([[200, 450], [600, 450]], width=6).photo()
+    left, _, right, _ = capture(photo, [LINE]).billet.shape.bounds
+    assert right - left == pytest.approx(100.0, rel=0.02)  # its corners are not square
 
 
 def test_a_bridged_gap_is_told_with_its_length():
