@@ -42,6 +42,8 @@ class Derived:
         self._layout_of: tuple[object, ...] = ()
         self._layout: Layout | None = None
         self._capture: tuple[str, Capture] | None = None
+        self._fingerprint_of: tuple[object, ...] = ()
+        self._fingerprint = ""
         self._best: Best | None = None
         self.exported: Job | None = None
 
@@ -79,13 +81,27 @@ class Derived:
 
     def keep_capture(self, job: Job, capture: Capture) -> None:
         """Remember what was measured from the photo facts as they stand."""
-        self._capture = (job.measure_fingerprint(), capture)
+        self._capture = (self.fingerprint(job), capture)
 
     def capture(self, job: Job) -> Capture | None:
         """Return the measure of the photo facts as they stand, if it was taken."""
-        if self._capture is None or self._capture[0] != job.measure_fingerprint():
+        if self._capture is None or self._capture[0] != self.fingerprint(job):
             return None
         return self._capture[1]
+
+    def fingerprint(self, job: Job) -> str:
+        """Return the job's measure fingerprint; the photo is read through once, not each time."""
+        facts = (job.photo, job.thickness_mm)
+        if not self._fingerprint_of or any(
+            a is not b for a, b in zip(facts, self._fingerprint_of, strict=True)
+        ):
+            self._fingerprint = job.measure_fingerprint()
+            self._fingerprint_of = facts
+        return self._fingerprint
+
+    def measure_is_current(self, job: Job) -> bool:
+        """Return whether the billet follows from the photo facts as they stand."""
+        return job.billet is not None and job.measured_from == self.fingerprint(job)
 
     def keep_best(self, job: Job, placement: Placement) -> None:
         """Remember the roomiest place of the job's blank."""

@@ -26,7 +26,7 @@ def states(job: Job, derived: Derived) -> dict[Step, State]:
     """Return how far each step is."""
     layout = layout_or_none(job, derived)
     return {
-        Step.PHOTO: _photo_state(job),
+        Step.PHOTO: _photo_state(job, derived),
         Step.STEEL: State.NOT_YET if job.billet is None else State.DONE,
         Step.OUTLINE: _outline_state(job, derived),
         Step.LAYOUT: _layout_state(job, layout),
@@ -51,7 +51,7 @@ def sentence(job: Job, derived: Derived) -> str:
         for side in sides_mm(job.billet)
     )
     again = ""
-    if job.photo is not None and job.measured_from and not job.measure_is_current:
+    if job.photo is not None and job.measured_from and not derived.measure_is_current(job):
         again = " The photo's facts changed since it was measured: measure again."
     return f"A piece of {length} by {width}. The blank was not placed on it yet.{again}"
 
@@ -84,12 +84,12 @@ def verdict(job: Job, derived: Derived) -> tuple[str, Reading] | None:
     return words, reading
 
 
-def _photo_state(job: Job) -> State:
+def _photo_state(job: Job, derived: Derived) -> State:
     if job.photo is None:
         return State.DONE if job.billet is not None else State.NOT_YET
     if job.billet is None:
         return State.NOT_YET
-    stale = job.measured_from and not job.measure_is_current
+    stale = job.measured_from and not derived.measure_is_current(job)
     return State.LOOK_AGAIN if stale else State.DONE
 
 

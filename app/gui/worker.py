@@ -1,4 +1,4 @@
-"""Long work beside the window: one worker, progress, cancel; only the latest answer is shown."""
+"""Long work beside the window: progress, cancel; only the latest answer of a lane is shown."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ Progress = Callable[[float], None]
 Stop = Callable[[], bool]
 Task = Callable[[Progress, Stop], Any]
 
+THREADS = 2  # one for long work, one for what is opened meanwhile
 TELL_EVERY_S = 0.04  # more often than this nobody sees
 
 
@@ -30,7 +31,7 @@ class _Errand:
 
 
 class Worker(QObject):
-    """Runs one task at a time on another thread.
+    """Runs tasks beside the window: a long one, and a short one meanwhile.
 
     A task is given ``progress`` and ``stop`` and returns a value or raises; it touches no widget.
     Tasks are numbered, and belong to a lane; a new task ends the older one of its lane, whose
@@ -45,7 +46,7 @@ class Worker(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._pool = QThreadPool(self)
-        self._pool.setMaxThreadCount(1)
+        self._pool.setMaxThreadCount(THREADS)
         self._count = 0
         self._errands: dict[int, _Errand] = {}
         self._answered.connect(self._take_answer)

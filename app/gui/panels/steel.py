@@ -44,8 +44,8 @@ class SteelPanel(Panel):
         self.open_button.clicked.connect(self.open_asked)
         self.column.addWidget(self.open_button)
 
-    def show_job(self, job: Job) -> None:
-        """Show the piece's numbers."""
+    def show_job(self, job: Job, *, stale: bool) -> None:
+        """Show the piece's numbers; stale when the photo's facts changed since."""
         self.thickness.set_unit(job.unit)
         self.thickness.show_value(job.thickness_mm)
         self.sentence.setText(NONE if job.billet is None else HAVE)
@@ -61,10 +61,10 @@ class SteelPanel(Panel):
         self._values["width"].setText(format_length(width, job.unit, decimals=places))
         self._values["area"].setText(area_words(job.billet.shape.area, job.unit))
         self._values["drilled holes"].setText(str(len(job.billet.shape.interiors)))
-        self.trust.setText(trust_words(job))
+        self.trust.setText(trust_words(job, stale=stale))
 
 
-def trust_words(job: Job) -> str:
+def trust_words(job: Job, *, stale: bool) -> str:
     """Return how far the edge can be trusted, and whether it is still what the photo says."""
     if job.billet is None:
         return ""
@@ -80,7 +80,7 @@ def trust_words(job: Job) -> str:
         f"Give or take {usual} at most places and {worst} at the worst. The band along the "
         "edge shows it at true scale; zoom in to see it."
     )
-    if job.photo is not None and job.measured_from and not job.measure_is_current:
+    if stale:
         text += " What you told about the photo has changed since: measure again."
     return text
 

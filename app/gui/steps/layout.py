@@ -36,6 +36,7 @@ class LayoutStep(StepAtHand):
         super().__init__(desk, Step.LAYOUT, self.panel)
         self.scene = LayoutScene()
         self._gesture = -1
+        self._asked: Job | None = None  # what the search at work is for
         self._asked_from: QWidget | None = None
         panel, scene = self.panel, self.scene
         panel.roomiest_asked.connect(self.find_roomiest)
@@ -49,6 +50,7 @@ class LayoutStep(StepAtHand):
         panel.margin_told.connect(self._tell_margin)
         scene.grabbed.connect(self._grabbed)
         scene.dragged.connect(self._dragged)
+        desk.document.changed.connect(self._end_stale_search)
         desk.bench.view.viewed.connect(self._viewed)
         desk.bench.view.nudged.connect(self._nudged)
 
@@ -104,6 +106,7 @@ class LayoutStep(StepAtHand):
         job = self._with_pose()
         if job is None:
             return
+        self._asked = job
         self.panel.say("")
         self.panel.waiting.begin()
         self._asked_from = self.desk.window.focusWidget()
@@ -111,7 +114,7 @@ class LayoutStep(StepAtHand):
         self.panel.show_busy(True, able=True)
         self.desk.worker.start(
             lambda progress, stop: search(job, progress=progress, stop=stop),
-            done=lambda placement: self._found(job, placement, take),
+            done=lambda placement: self._found(placement, take),
             failed=self._failed,
             progressed=self.panel.waiting.show_share,
             lane="search",
@@ -122,17 +125,21 @@ class LayoutStep(StepAtHand):
         pose = self.desk.derived.pose(self.job)
         return None if pose is None else replace(self.job, pose=pose)
 
-    def _found(
-        self, asked: Job, placement: Placement, take: Callable[[Job, Placement], None]
-    ) -> None:
-        """Take an answer, unless the steel or the outline changed meanwhile."""
+    def _found(self, placement: Placement, take: Callable[[Job, Placement], None]) -> None:
+        """Take an answer."""
         self._end_search()
-        job = self.job
-        if job.billet is not asked.billet or job.outline != asked.outline:
-            self.panel.say("The job changed while the search ran; its answer was dropped.")
-            return
-        take(job, placement)
+        take(self.job, placement)
         self.refresh()
+
+    def _end_stale_search(self) -> None:
+        """Stop a search whose steel, outline or rules are no longer the job's."""
+        asked, job = self._asked, self.job
+        if asked is None or not self.desk.worker.is_busy("search"):
+            return
+        facts = ("billet", "outline", "margin_mm", "mirror_allowed")
+        if any(getattr(asked, fact) != getattr(job, fact) for fact in facts):
+            self._stop()
+            self.panel.say("The job changed, so the search was stopped. Start it again.")
 
     def _take_roomiest(self, job: Job, placement: Placement) -> None:
         self.desk.derived.keep_best(job, placement)

@@ -11,9 +11,11 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
+from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
 from app.gui.steps.step import Desk, StepAtHand
+from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
 
 if TYPE_CHECKING:
@@ -60,33 +62,33 @@ class OutlineStep(StepAtHand):
             draw_hint(self.scene, ("This shape cannot be drawn", error.message))
             self.complain(error)
 
-    def open_drawing(self, path: Path) -> None:
+    def open_drawing(self, path: Path, unit: str = "") -> None:
         """Take the outline in a file; asks for the unit when the file names none."""
+
+        def task(progress: Progress, stop: Stop) -> OutlineChoice:
+            from app.files.outline_choice import read_choice
+
+            return read_choice(str(path), unit)
+
+        self.panel.say("")
+        self.desk.worker.start(
+            task, done=self._read, failed=lambda error: self._not_read(path, error), lane="drawing"
+        )
+
+    def _read(self, choice: OutlineChoice) -> None:
+        self._take(choice, "Open a drawing")
+        if self.desk.bench.view.scene() is self.scene:
+            self.desk.bench.view.fit(self.scene.content)
+
+    def _not_read(self, path: Path, error: Exception) -> None:
         from app.files.drawing_units import ASK
-        from app.files.outline_choice import read_choice
 
-        try:
-            choice = read_choice(str(path))
-        except ToolError as error:
-            unit = self._ask_unit(error) if ASK in error.remedy else None
-            if unit is None:
-                self.complain(error)
-            elif unit:
-                self._open_in_unit(path, unit)
+        if isinstance(error, ToolError) and ASK in error.remedy:
+            unit = self._ask_unit(error)
+            if unit:
+                self.open_drawing(path, unit)
             return
-        self._take(choice, "Open a drawing")
-        self.desk.bench.view.fit(self.scene.content)
-
-    def _open_in_unit(self, path: Path, unit: str) -> None:
-        from app.files.outline_choice import read_choice
-
-        try:
-            choice = read_choice(str(path), unit)
-        except ToolError as error:
-            self.complain(error)
-            return
-        self._take(choice, "Open a drawing")
-        self.desk.bench.view.fit(self.scene.content)
+        self.panel.say(f"{path.name}: {sentence_of(error)}")
 
     def _family(self) -> Family | None:
         from geometry.family import family_named

@@ -77,7 +77,7 @@ class PhotoStep(StepAtHand):
         self._load_picture()
         panel.show_facts(job)
         capture = self.desk.derived.capture(job)
-        used = capture is not None and job.measure_is_current
+        used = capture is not None and self.desk.derived.measure_is_current(job)
         ready = job.photo is not None and bool(job.photo.references)
         panel.show_measure(capture, job.unit, ready=ready, used=used)
         panel.next_button.setEnabled(job.billet is not None)
@@ -294,6 +294,9 @@ class PhotoStep(StepAtHand):
         data = None if facts is None else facts.data
         if data is self._data:
             return
+        if self.desk.worker.is_busy("measure"):  # of a photo that is no longer there
+            self.desk.worker.cancel("measure")
+            self._end_waiting()
         self._data, self._photo, self._ink = data, None, None
         self.scene.show_picture(None)
         self.desk.bench.loupe.show_image(None)

@@ -33,7 +33,9 @@ class SteelStep(StepAtHand):
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw the piece and its numbers."""
         job = self.job
-        self.panel.show_job(job)
+        current = self.desk.derived.measure_is_current(job)
+        stale = job.photo is not None and bool(job.measured_from) and not current
+        self.panel.show_job(job, stale=stale)
         self.scene.clear_drawing()
         if job.billet is None:
             draw_hint(self.scene, ("No steel yet", "Measure a photo first: step Photo."))

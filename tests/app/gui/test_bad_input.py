@@ -74,7 +74,7 @@ def test_a_damaged_job_keeps_the_open_one(
 
 
 def test_a_drawing_without_a_closed_outline_keeps_the_old_one(
-    with_steel: MainWindow, tmp_path: Path
+    with_steel: MainWindow, idle, tmp_path: Path
 ) -> None:
     window = with_steel
     path = tmp_path / "open.svg"
@@ -84,7 +84,8 @@ def test_a_drawing_without_a_closed_outline_keeps_the_old_one(
     )
     before = window.document.job
     window.files.open_path(path)
-    assert window.outline.panel.message
+    idle(window, "drawing")
+    assert window.outline.panel.message.startswith("open.svg: ")
     assert window.document.job is before
 
 

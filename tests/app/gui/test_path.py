@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import threading
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +19,7 @@ from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.rail import State, Step
 from app.gui.window import MainWindow
 from calibration.references import LineReference
+from geometry.errors import Cancelled
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
 
@@ -302,3 +305,87 @@ def test_a_pattern_of_a_blank_that_does_not_fit_says_so(at_layout: MainWindow) -
     window.go(Step.LAYOUT)
     window.layout_step.panel.next_button.click()
     assert "does not fit" not in window.pattern.panel.sentence.text()
+
+
+def test_a_drawing_without_a_unit_is_asked_about(
+    window: MainWindow, idle, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ezdxf = pytest.importorskip("ezdxf")
+    drawing = ezdxf.new(units=0)
+    drawing.modelspace().add_lwpolyline([(0, 0), (8, 0), (8, 1.25), (0, 1.25)], close=True)
+    drawing.saveas(tmp_path / "plain.dxf")
+    monkeypatch.setattr(window.outline, "_ask_unit", lambda error: "in")
+    window.files.open_path(tmp_path / "plain.dxf")
+    idle(window, "drawing")
+    taken = window.document.job.outline.drawing
+    assert taken is not None
+    x0, y0, x1, y1 = taken.polygon().bounds
+    assert (x1 - x0, y1 - y0) == pytest.approx((203.2, 31.75))  # 8 x 25.4, 1.25 x 25.4
+    assert not window.outline.panel.blade_tab.isEnabled()
+
+
+def test_a_search_ends_when_its_outline_is_no_longer_there(
+    qtbot: QtBot, at_layout: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window, begun, ended = at_layout, threading.Event(), threading.Event()
+
+    def endless(job, *, progress, stop):
+        begun.set()
+        while not stop():
+            time.sleep(0.01)
+        ended.set()
+        raise Cancelled
+
+    window.layout_step._search(endless, lambda job, placement: None)
+    qtbot.waitUntil(begun.is_set)
+    window.layout_step.panel.margin.edited.emit(2.0)
+    assert not window.worker.is_busy("search")
+    assert "search was stopped" in window.layout_step.panel.message
+    assert not window.layout_step.panel.waiting.isVisible()
+    assert window.layout_step.panel.roomiest.isEnabled()
+    assert ended.wait(5)
+
+
+def test_another_photo_opens_while_the_old_one_is_measured(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, ended = threading.Event(), threading.Event()
+
+    def endless(job, *, progress, stop):
+        begun.set()
+        while not stop():
+            time.sleep(0.01)
+        ended.set()
+        raise Cancelled
+
+    monkeypatch.setattr("app.gui.steps.photo.capture_of", endless)
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    panel = window.photo.panel
+    enter(qtbot, panel.line, "6 in")
+    click(qtbot, panel.main)
+    qtbot.waitUntil(begun.is_set)
+    window.files.open_path(samples / "trapezoid.jpg")
+    idle(window, "open", "picture")
+    assert window.document.job.photo.name == "trapezoid.jpg"
+    assert ended.wait(5)
+    assert not panel.waiting.isVisible()
+    assert panel.message == ""
+
+
+def test_a_drag_does_not_read_the_photo_through(
+    window: MainWindow, idle, samples: Path, billet_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    window.go(Step.STEEL)
+    window.steel.open_billet(billet_path)
+    window.go(Step.LAYOUT)
+    read = []
+    whole = type(window.document.job).measure_fingerprint
+    monkeypatch.setattr(
+        type(window.document.job), "measure_fingerprint", lambda job: read.append(1) or whole(job)
+    )
+    for x_mm in range(20):
+        window.layout_step._dragged(Pose(x_mm=100.0 + x_mm, y_mm=20.0), "Move the blank")
+    assert read == []
