@@ -106,6 +106,8 @@ class MainWindow(QMainWindow):
         self.steps[step].enter()
         self.refresh(afresh=step in self._faded)
         self._faded.discard(step)
+        if not self.rail.isAncestorOf(self.focusWidget()):  # who walks the rail stays on it
+            self.steps[step].first.setFocus()
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw everything that shows the job."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QGraphicsItem,
     QStyleOptionGraphicsItem,
@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 
 from app.document.lengths import MM_PER, Unit
 from app.gui.canvas.axes import flipped
+from app.gui.canvas.measured import Measured
 from app.gui.canvas.tag import cosmetic
 from app.gui.theme import colour, theme
 from geometry.clearance import ClearanceProfile
@@ -79,27 +80,17 @@ class RibbonItem(QGraphicsItem):
         painter.drawPath(self._failing)
 
 
-class RibbonLegend(QWidget):
+class RibbonLegend(Measured):
     """What the ribbon's colours mean, in numbers."""
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self._unit: Unit = "mm"
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.resize(232, 62)
-        theme().changed.connect(self.update)
-
-    def set_unit(self, unit: Unit) -> None:
-        """Count in another unit."""
-        self._unit = unit
-        self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the ramp with its numbers, and the sign of a failing stretch."""
-        painter = QPainter(self)
-        font = QFont(self.font())
-        font.setPointSizeF(font.pointSizeF() * 0.85)
-        painter.setFont(font)
+        painter = self.painter(0.85)
         painter.setPen(colour("quiet"))
         painter.drawText(QRectF(0, 0, 232, 16), 0, "gap to the steel's edge")
         for index, tone in enumerate(theme().tones.ramp[:4]):

@@ -6,14 +6,14 @@ import math
 from fractions import Fraction
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QWidget
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
 
 from app.document.lengths import MM_PER, Unit
 from app.gui.canvas.axes import scene_point, sheet_point
+from app.gui.canvas.measured import Measured
 from app.gui.canvas.view import CanvasView
 from app.gui.round_steps import round_step
-from app.gui.theme import colour, theme
+from app.gui.theme import colour
 
 RULER_PX = 24
 LABEL_PX = 70.0  # least room between two numbers
@@ -45,32 +45,22 @@ def major_step(px_per_unit: float, unit: Unit) -> tuple[float, int]:
     return step, next((count for count in counts if room / count >= TICK_PX), 1)
 
 
-class Ruler(QWidget):
+class Ruler(Measured):
     """A ruler in the unit in use, along the canvas's top or left."""
 
     def __init__(self, view: CanvasView, *, upright: bool) -> None:
         super().__init__()
         self._view, self._upright = view, upright
-        self._unit: Unit = "mm"
         if upright:
             self.setFixedWidth(RULER_PX)
         else:
             self.setFixedHeight(RULER_PX)
         view.viewed.connect(self.update)
-        theme().changed.connect(self.update)
-
-    def set_unit(self, unit: Unit) -> None:
-        """Measure in another unit."""
-        self._unit = unit
-        self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw ticks and numbers."""
-        painter = QPainter(self)
+        painter = self.painter(0.8)
         painter.fillRect(self.rect(), colour("panel"))
-        font = QFont(self.font())
-        font.setPointSizeF(font.pointSizeF() * 0.8)
-        painter.setFont(font)
         scale = self._view.px_a_unit * MM_PER[self._unit]
         step, count = major_step(scale, self._unit)
         start, end = self._range()
@@ -118,32 +108,22 @@ class Ruler(QWidget):
             painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), text)
 
 
-class ScaleBar(QWidget):
+class ScaleBar(Measured):
     """A bar of round length at the foot of the canvas."""
 
     def __init__(self, view: CanvasView) -> None:
         super().__init__(view)
         self._view = view
-        self._unit: Unit = "mm"
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.resize(220, 34)
         view.viewed.connect(self.update)
-        theme().changed.connect(self.update)
-
-    def set_unit(self, unit: Unit) -> None:
-        """Measure in another unit."""
-        self._unit = unit
-        self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the bar and its length."""
         scale = self._view.px_a_unit * MM_PER[self._unit]
         length = round_step(80.0 / scale)
         width = length * scale
-        painter = QPainter(self)
-        font = QFont(self.font())
-        font.setPointSizeF(font.pointSizeF() * 0.9)
-        painter.setFont(font)
+        painter = self.painter(0.9)
         painter.setPen(QPen(colour("text"), 2))
         y = 26.0
         painter.drawLine(QPointF(2, y), QPointF(2 + width, y))

@@ -122,7 +122,17 @@ class OutlinePanel(MeasurePanel):
         for index, row in enumerate(self.rows.values()):
             for column, part in enumerate(row.parts):
                 self._grid.addWidget(part, index, column)
+        self._order_tabs()
         self._show_tab()
+
+    def _order_tabs(self) -> None:
+        """Let Tab go through the measures as they stand, between the tabs and what is below."""
+        before: QWidget = self.list
+        for row in self.rows.values():
+            for part in (row.slider, row.field):
+                self.setTabOrder(before, part)
+                before = part
+        self.setTabOrder(before, self.open_button)
 
     def _show_tab(self) -> None:
         self._pages.setCurrentIndex(0 if self.shape_tab.isChecked() else 1)

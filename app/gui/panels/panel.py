@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -69,6 +69,16 @@ class Panel(QWidget):
         self._message.style().unpolish(self._message)
         self._message.style().polish(self._message)
         self._message.setVisible(bool(message))
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Let Tab come to the way on last, where it stands."""
+        super().showEvent(event)
+        last, part = None, self.nextInFocusChain()
+        while part is not None and self.isAncestorOf(part):
+            last = part if part is not self.next_button else last
+            part = part.nextInFocusChain()
+        if last is not None:
+            self.setTabOrder(last, self.next_button)
 
     def add_group(self, title: str) -> QLabel:
         """Begin a group of values."""

@@ -59,8 +59,11 @@ class LayoutStep(StepAtHand):
         self.desk.bench.show_scene(self.scene, in_mm=True, gaps=self.job.billet is not None)
         self.refresh()
         self.desk.bench.view.fit(self.scene.content, room=ROOM)
-        if self.job.billet is not None:
-            self.panel.roomiest.setFocus()
+
+    @property
+    def first(self) -> QWidget:
+        """The search is what comes first here."""
+        return self.panel.roomiest
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw blank, gap and numbers."""

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.document.flow import drawing_of
 from app.document.job import Job
@@ -50,8 +50,11 @@ class PatternStep(StepAtHand):
         self.desk.bench.view.setBackgroundBrush(self.desk.bench.palette().alternateBase())
         self._fitted = False
         self.refresh()
-        if self.job.pose is not None:
-            self.panel.pdf.setFocus()
+
+    @property
+    def first(self) -> QWidget:
+        """Saving is what comes first here."""
+        return self.panel.pdf
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Lay the pages out again on the worker, when the job changed."""

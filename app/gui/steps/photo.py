@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, cast
-
-from PySide6.QtCore import QPointF
 
 from app.document.flow import accepted, capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.gui.canvas.photo_scene import PhotoScene, ShownPhoto, shown_photo
 from app.gui.panels.photo import PhotoPanel
 from app.gui.rail import Step
+from app.gui.steps.pointing import Place, Pointing
 from app.gui.steps.step import Desk, StepAtHand
+from app.gui.steps.told import line_of, with_reference
 from app.gui.worker import Progress, Stop
 from calibration.references import (
     LineReference,
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
     from calibration.ink import Ink
     from calibration.photo import Photo
 
-Place = tuple[float, float]
+
 PHOTO_ROOM, FOUND_ROOM = 0.01, 0.1  # the photo fills the canvas; tags stand round what was found
 
 
@@ -44,7 +43,7 @@ class PhotoStep(StepAtHand):
         self._photo: Photo | None = None
         self._ink: Ink | None = None
         self._expected: ShownPhoto | None = None
-        self._marks: list[Place] = []
+        self._pointing = Pointing(desk.bench, self.scene)
         panel = self.panel
         panel.main_asked.connect(self._main)
         panel.again_asked.connect(self.measure)
@@ -115,11 +114,8 @@ class PhotoStep(StepAtHand):
 
     def stop_pointing(self) -> None:
         """Put the loupe away."""
-        self._marks = []
-        self.desk.bench.view.set_pick(None)
-        self.desk.bench.loupe.hide()
+        self._pointing.end()
         self.panel.show_pointing()
-        self.scene.show_marks([])
 
     def _main(self) -> None:
         capture = self.desk.derived.capture(self.job)
@@ -202,17 +198,10 @@ class PhotoStep(StepAtHand):
         self.desk.document.change(job, "Tell the thickness")
 
     def _line(self) -> LineReference | None:
-        photo = self.job.photo
-        lines = (one for one in photo.references if isinstance(one, LineReference)) if photo else ()
-        return next(iter(lines), None)
+        return line_of(self.job.photo)
 
     def _with(self, kind: type[Reference], new: Reference | None) -> tuple[Reference, ...]:
-        """Return the references with the first one of a kind replaced, or taken away."""
-        assert self.job.photo is not None
-        kept = list(self.job.photo.references)
-        index = next((i for i, one in enumerate(kept) if isinstance(one, kind)), len(kept))
-        kept[index : index + 1] = [] if new is None else [new]
-        return tuple(kept)
+        return with_reference(self.job.photo, kind, new)
 
     def _mark_line(self, on: bool) -> None:
         line = self._line()
@@ -222,36 +211,26 @@ class PhotoStep(StepAtHand):
             self.panel.line.setFocus()
         elif on:
             self.panel.say("")
-            self._begin_pointing(self._mark, line=True)
+            self.panel.show_pointing(line=True)
+            self._pointing.begin_line(self._mark, self._photo, self._ink)
         else:
             self.stop_pointing()
             self.refresh()
 
     def _point_inside(self, on: bool) -> None:
         if on:
-            self._begin_pointing(self._inside, inside=True)
+            self.panel.show_pointing(inside=True)
+            self._pointing.begin_place(self._inside)
         else:
             self.stop_pointing()
             self.refresh()
 
-    def _begin_pointing(
-        self, pick: Callable[[QPointF], None], *, line: bool = False, inside: bool = False
-    ) -> None:
-        self._marks = []
-        self.scene.show_capture(None, self.job.unit)
-        self.scene.show_marks([])
-        self.panel.show_pointing(line=line, inside=inside)
-        self.desk.bench.view.set_pick(pick, self._hover)
-        self.desk.bench.view.setFocus()
-
-    def _mark(self, spot: QPointF) -> None:
-        self._marks.append(self._snapped(spot)[0])
-        self.scene.show_marks(self._marks)
-        line = self._line()
-        if len(self._marks) < 2 or line is None:
-            return
-        ends = (self._marks[0], self._marks[1])
+    def _mark(self, ends: tuple[Place, Place]) -> None:
+        """Take the two ends that were marked."""
         self.stop_pointing()
+        line = self._line()
+        if line is None:
+            return
         try:
             new = LineReference(length_mm=line.length_mm, ends_px=ends)
         except ToolError as error:
@@ -261,32 +240,11 @@ class PhotoStep(StepAtHand):
         self.refresh()
         self._focus_next()
 
-    def _inside(self, spot: QPointF) -> None:
+    def _inside(self, spot: Place) -> None:
         self.stop_pointing()
-        self._tell("Point into the piece", inside_px=(spot.x(), spot.y()))
+        self._tell("Point into the piece", inside_px=spot)
         self.refresh()
         self._focus_next()
-
-    def _hover(self, at: QPointF | None) -> None:
-        loupe, view = self.desk.bench.loupe, self.desk.bench.view
-        if at is None:
-            loupe.hide()
-            return
-        spot = view.scene_at(at)
-        place, snapped = (spot.x(), spot.y()), False
-        if self.panel.mark.isChecked():
-            place, snapped = self._snapped(spot)
-        loupe.look(at.toPoint(), QPointF(*place), view.px_a_unit, snapped=snapped)
-
-    def _snapped(self, spot: QPointF) -> tuple[Place, bool]:
-        """Return the place on the ink next to a spot, and whether there is one."""
-        place = (spot.x(), spot.y())
-        if self._photo is None or self._ink is None:
-            return place, False
-        from calibration.snap import snap_to_ink
-
-        x, y = snap_to_ink(self._photo, self._ink, place)
-        return (float(x), float(y)), (float(x), float(y)) != place
 
     def _load_picture(self) -> None:
         """Decode the photo on the worker when it is another one, then its ink."""
@@ -347,7 +305,7 @@ class PhotoStep(StepAtHand):
     def _show_told_marks(self) -> None:
         """Show the ends that were marked, while nothing is measured from them."""
         line = self._line()
-        if line is not None and line.ends_px is not None and not self._marks:
+        if line is not None and line.ends_px is not None and not self._pointing.marks:
             self.scene.show_marks(list(line.ends_px))
-        elif not self._marks:
+        elif not self._pointing.marks:
             self.scene.show_marks([])

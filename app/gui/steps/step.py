@@ -61,6 +61,11 @@ class StepAtHand(QObject):
         """Show this step's drawing."""
         raise NotImplementedError
 
+    @property
+    def first(self) -> QWidget:
+        """The control that the keyboard is given when the step is entered."""
+        return self.base_panel.next_button
+
     def finish(self) -> None:
         """Settle what the person leaves as it is shown: the way on is taken."""
 

@@ -133,6 +133,8 @@ def test_marking_the_line_snaps_to_its_ends(
     for marked, true in zip(line.ends_px, ends, strict=True):
         assert marked == pytest.approx(true, abs=1.5)  # a click alone is good to 3 px here
     assert not window.bench.loupe.isVisible()
+    assert not window.photo.panel.mark.isChecked()
+    assert window.photo.panel.mark.text() == "Mark again"
     window.document.stack.undo()
     assert window.document.job.photo.references == (LineReference(length_mm=100.0),)
 
@@ -389,3 +391,23 @@ def test_a_drag_does_not_read_the_photo_through(
     for x_mm in range(20):
         window.layout_step._dragged(Pose(x_mm=100.0 + x_mm, y_mm=20.0), "Move the blank")
     assert read == []
+
+
+@pytest.mark.parametrize("tab", ["blade_tab", "handle_tab"])
+def test_tab_walks_down_the_panel_and_ends_at_the_way_on(
+    qtbot: QtBot, at_layout: MainWindow, tab: str
+) -> None:
+    window = at_layout
+    window.go(Step.OUTLINE)
+    panel = window.outline.panel
+    click(qtbot, getattr(panel, tab))
+    passed = [window.focusWidget()]
+    while passed[-1] is not panel.next_button and len(passed) < 60:
+        qtbot.keyClick(passed[-1], Qt.Key.Key_Tab)
+        passed.append(window.focusWidget())
+    assert passed[-1] is panel.next_button
+    heights = [one.mapTo(panel, QPoint(0, one.height() // 2)).y() for one in passed]
+    assert heights == sorted(heights)
+    shown = [row for row in panel.rows.values() if row.field.isVisible()]
+    assert len(shown) > 3
+    assert {row.field for row in shown} | {row.slider for row in shown} <= set(passed)
