@@ -28,6 +28,7 @@ TRUE_RATIO = 0.02  # of lengths taken through a map
 POINTED_PX = 2.0  # how well a person points at an end, in a twelve-megapixel picture
 SNAP_PART = 0.04  # of the pointed length within which an end is taken to be the stroke's
 MIN_LINE_PX = 50  # one pixel of error is then 2 %
+RIM_PX = 6.0  # of the picture: a stroke that ends so close to it goes on beyond
 RECTANGLE_ROUGH_PX = 1.5  # sides drawn along a straightedge are smoother
 
 
@@ -62,6 +63,8 @@ def match_lines(
     lines = {**pointed, **found}
     for line in lines.values():
         _require_length(line)
+    for line in found.values():
+        _require_whole(line, photo)
     return tuple(lines[k] for k in range(len(references)))
 
 
@@ -150,6 +153,18 @@ def _require_length(line: MatchedLine) -> None:
             f"the reference line is {length_px:.0f} px long, {MIN_LINE_PX} needed.",
             where="Reference line",
             remedy="Photograph closer, or draw a longer line.",
+        )
+
+
+def _require_whole(line: MatchedLine, photo: Photo) -> None:
+    ends = line.seen.ends_px
+    if (ends < RIM_PX).any() or (
+        ends > (photo.width_px - 1 - RIM_PX, photo.height_px - 1 - RIM_PX)
+    ).any():
+        raise PhotoError(
+            "the reference line runs off the picture.",
+            where="Reference line",
+            remedy="Photograph the whole line, or point at the ends of another one.",
         )
 
 

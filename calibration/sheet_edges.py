@@ -31,7 +31,7 @@ MIN_SEEN = 0.2  # of a side that must be seen as a clean step
 ENDS = 0.02  # of a side left out at each corner, where two edges blur into each other
 STEP_CLEAR = 0.12  # of the paper's light that the step must take
 BEYOND = 0.02  # of the picture's long side: looked at past an edge; any pen line ends before
-PAPER_AGAIN = 0.8  # of the paper's light; what is that light close beyond a fall is paper
+PAPER_AGAIN = 0.92  # of the paper's light; what is that light close beyond a fall is paper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

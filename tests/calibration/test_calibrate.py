@@ -207,6 +207,14 @@ def test_a_sheet_without_a_line_says_how_to_point():
     assert "--line X1,Y1,X2,Y2" in caught.value.remedy
 
 
+def test_a_line_that_leaves_the_picture_is_not_measured():
+    camera = Camera(aim_mm=(40.0, 60.0), distance_mm=150.0, size_px=(900, 675), focal_px=675.0)
+    assert camera.to_px(ENDS)[1, 0] > 900
+    scene = Scene(marks=ruled_line(*ENDS, width_mm=0.8), camera=camera)
+    with pytest.raises(PhotoError, match="runs off the picture"):
+        outcome(scene, LINE)
+
+
 def test_no_reference_and_two_sheets_are_refused():
     photo, ink = plain()
     with pytest.raises(InputError, match="no reference"):
