@@ -169,12 +169,8 @@ def _traced(
     inside_px: tuple[float, float] | None,
     edge: Edge,
 ) -> Contour:
-    """Return the edge of the trace, the drawn references left alone."""
-    avoid = tuple(
-        np.asarray(found.points_px, float)
-        for found in calibration.found
-        if not isinstance(found.reference, SheetReference)
-    )
+    """Return the edge of the trace; the references and a frame along the sheet's edges are none."""
+    avoid = tuple(np.asarray(found.points_px, float) for found in calibration.found)
     middle = (photo.width_px / 2, photo.height_px / 2)
     return find_contour(
         photo,

@@ -11,7 +11,7 @@ from calibration.photo import load_photo
 from calibration.references import LineReference, RectangleReference, SheetReference
 from calibration.simplify import MAX_VERTICES
 from geometry.errors import Cancelled
-from tests.calibration.render import Camera, Scene, ruled_line, wavy_ring
+from tests.calibration.render import Camera, Mark, Scene, ruled_line, wavy_ring
 from tests.calibration.strokes_render import Sheet, box
 
 # p95 against the steel, mm: what the photos' README reaches with the true camera, plus 0.05
@@ -109,6 +109,19 @@ def test_the_bench_round_a_sheet_that_fills_the_picture_is_no_trace():
     left, _, right, _ = found.billet.shape.bounds
     # from the middle of the pen line to its inner edge on both sides, 0.6 mm wide
     assert right - left == pytest.approx(170.0 - 0.6, abs=0.3)
+
+
+def test_a_frame_printed_along_the_sheets_edges_is_no_trace():
+    frame = ((5.0, 5.0), (274.4, 5.0), (274.4, 210.9), (5.0, 210.9), (5.0, 5.0))
+    camera = Camera(size_px=(1000, 750), focal_px=750.0, tilt_deg=5.0)
+    marks = [
+        Mark(points_mm=frame),
+        wavy_ring((140.0, 140.0), 55.0, 20.0),
+        *ruled_line((60.0, 40.0), (160.0, 40.0)),
+    ]
+    found = capture(Scene(marks=marks, camera=camera).photo(), [LineReference(length_mm=100.0)])
+    left, _, right, _ = found.billet.shape.bounds
+    assert right - left == pytest.approx(110.0 - 0.6, abs=0.4)
 
 
 def test_the_box_drawn_round_a_close_up_piece_is_not_taken_for_the_sheet():
