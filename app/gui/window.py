@@ -36,13 +36,9 @@ from app.gui.menus import build_menus
 from app.gui.rail import Rail, Step
 from app.gui.standing import sentence, states, verdict
 from app.gui.start_page import StartPage, drawn_example
-from app.gui.steps.layout import LayoutStep
-from app.gui.steps.outline import OutlineStep
-from app.gui.steps.pattern import PatternStep
-from app.gui.steps.photo import PhotoStep
-from app.gui.steps.steel import SteelStep
+from app.gui.steps.all import Steps
 from app.gui.steps.step import Desk, StepAtHand
-from app.gui.theme import theme
+from app.gui.theme import PANEL_PX, theme
 from app.gui.verdict_bar import VerdictBar
 from app.gui.worker import Worker
 
@@ -66,13 +62,7 @@ class MainWindow(QMainWindow):
             bench=self.bench,
             window=self,
         )
-        self.photo, self.steel = PhotoStep(desk), SteelStep(desk)
-        self.outline, self.layout_step = OutlineStep(desk), LayoutStep(desk)
-        self.pattern = PatternStep(desk)
-        self.steps: dict[Step, StepAtHand] = {
-            step.step: step
-            for step in (self.photo, self.steel, self.outline, self.layout_step, self.pattern)
-        }
+        self.steps = Steps(desk, self._take_step)
         self.current: Step | None = None
         self._faded: set[Step] = set()  # drawn in colours that are no longer in use
         self._lay_out()
@@ -94,20 +84,27 @@ class MainWindow(QMainWindow):
             lane="example",
         )
 
+    def _take_step(self, made: StepAtHand) -> None:
+        """Take a step that was made into the window."""
+        self._panels.addWidget(made.base_panel)
+        made.go.connect(lambda name: self.go(Step(name)))
+        made.standing_changed.connect(self.show_standing)
+
     def go(self, step: Step) -> None:
         """Enter a step."""
+        entered = self.steps.at(step)
         if self.current is not None and self.current is not step:
-            self.steps[self.current].leave()
-            self.steps[self.current].base_panel.say("")
+            self.steps.at(self.current).leave()
+            self.steps.at(self.current).base_panel.say("")
         self.current = step
         self.rail.show_step(step)
-        self._panels.setCurrentWidget(self.steps[step].base_panel)
+        self._panels.setCurrentWidget(entered.base_panel)
         self._show_right_page()
-        self.steps[step].enter()
+        entered.enter()
         self.refresh(afresh=step in self._faded)
         self._faded.discard(step)
         if not self.rail.isAncestorOf(self.focusWidget()):  # who walks the rail stays on it
-            self.steps[step].first.setFocus()
+            entered.first.setFocus()
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw everything that shows the job."""
@@ -115,7 +112,7 @@ class MainWindow(QMainWindow):
         assert self.current is not None
         self._show_right_page()
         self.bench.set_unit(job.unit)
-        self.steps[self.current].refresh(afresh=afresh)
+        self.steps.at(self.current).refresh(afresh=afresh)
         self.show_standing()
         self.setWindowTitle(f"{job.name}[*] – Blankwright")
         self.setWindowModified(not self.document.is_saved)
@@ -141,21 +138,19 @@ class MainWindow(QMainWindow):
         scene = self.bench.view.scene()
         if isinstance(scene, SheetScene):
             return scene.content
-        return self.photo.scene.picture_rect()
+        return self.steps.photo.scene.picture_rect()
 
     def say(self, message: str, *, good: bool = False) -> None:
         """Say something where the person is looking."""
         if self._pages.currentWidget() is self.start:
             self.start.say(message)
         elif self.current is not None:
-            self.steps[self.current].base_panel.say(message, good=good)
+            self.steps.at(self.current).base_panel.say(message, good=good)
 
     def _lay_out(self) -> None:
         self.rail, self.verdict, self.start = Rail(), VerdictBar(), StartPage()
         self._panels = QStackedWidget()
-        for step in self.steps.values():
-            self._panels.addWidget(step.base_panel)
-        self._panels.setFixedWidth(self.steps[Step.PHOTO].base_panel.width())
+        self._panels.setFixedWidth(PANEL_PX)
         work = QWidget()
         row = QHBoxLayout(work)
         row.setContentsMargins(0, 0, 0, 0)
@@ -181,9 +176,6 @@ class MainWindow(QMainWindow):
         self.rail.chosen.connect(lambda name: self.go(Step(name)))
         self.document.changed.connect(self.refresh)
         self.document.stack.cleanChanged.connect(self._show_saved)
-        for step in self.steps.values():
-            step.go.connect(lambda name: self.go(Step(name)))
-            step.standing_changed.connect(self.show_standing)
         self.start.photo_asked.connect(self.files.ask_photo)
         self.start.sample_asked.connect(self.files.open_sample)
         self.start.job_asked.connect(self.files.ask_any)
@@ -214,27 +206,27 @@ class MainWindow(QMainWindow):
             self._pages.setCurrentIndex(1)
 
     def _photo_opened(self, photo: ShownPhoto) -> None:
-        self.photo.expect(photo)
+        self.steps.photo.expect(photo)
         if self.current is not Step.PHOTO:
             QTimer.singleShot(0, lambda: self.go(Step.PHOTO))
 
     def _job_opened(self) -> None:
         job = self.document.job
-        for step in self.steps.values():
+        for step in self.steps.made:
             step.base_panel.say("")
         self.go(Step.LAYOUT if job.pose else Step.STEEL if job.billet else Step.PHOTO)
 
     def _open_drawing(self, path: Path) -> None:
         if path.suffix.lower() == ".json" and self.current is Step.STEEL:
-            self.steel.open_billet(path)
+            self.steps.steel.open_billet(path)
             return
         self.go(Step.OUTLINE)
-        self.outline.open_drawing(path)
+        self.steps.outline.open_drawing(path)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Leave pointing with Escape."""
         if event.key() == Qt.Key.Key_Escape and self.current is Step.PHOTO:
-            self.photo.stop_pointing()
+            self.steps.photo.stop_pointing()
             self.refresh()
             return
         super().keyPressEvent(event)

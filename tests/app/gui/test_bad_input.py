@@ -19,7 +19,7 @@ from app.gui.window import MainWindow
 @pytest.fixture
 def with_steel(window: MainWindow, billet_path: Path) -> MainWindow:
     window.go(Step.STEEL)
-    window.steel.open_billet(billet_path)
+    window.steps.steel.open_billet(billet_path)
     return window
 
 
@@ -55,7 +55,7 @@ def test_a_truncated_photo_keeps_the_open_job(
     before = window.document.job
     window.files.open_path(path)
     idle(window, "open")
-    assert window.steel.panel.message
+    assert window.steps.steel.panel.message
     assert window.document.job is before
 
 
@@ -68,8 +68,8 @@ def test_a_damaged_job_keeps_the_open_one(
     path.write_bytes(b"PK\x03\x04 nothing")
     before = window.document.job
     window.files.open_path(path)
-    assert window.steel.panel.message
-    assert "defect" not in window.steel.panel.message
+    assert window.steps.steel.panel.message
+    assert "defect" not in window.steps.steel.panel.message
     assert window.document.job is before
 
 
@@ -85,7 +85,7 @@ def test_a_drawing_without_a_closed_outline_keeps_the_old_one(
     before = window.document.job
     window.files.open_path(path)
     idle(window, "drawing")
-    assert window.outline.panel.message.startswith("open.svg: ")
+    assert window.steps.outline.panel.message.startswith("open.svg: ")
     assert window.document.job is before
 
 
@@ -99,7 +99,7 @@ def test_a_blank_sheet_says_what_is_missing(
     Image.fromarray(np.full((600, 800, 3), 235, np.uint8)).save(path)
     window.files.open_path(path)
     idle(window, "open", "picture")
-    panel = window.photo.panel
+    panel = window.steps.photo.panel
     panel.line.setFocus()
     qtbot.keyClicks(panel.line, "100")
     qtbot.keyClick(panel.line, Qt.Key.Key_Return)
@@ -116,12 +116,12 @@ def test_a_blank_sheet_says_what_is_missing(
 def test_a_length_that_cannot_be_is_refused_in_place(
     qtbot: QtBot, with_steel: MainWindow, text: str
 ) -> None:
-    field = with_steel.steel.panel.thickness
+    field = with_steel.steps.steel.panel.thickness
     before = with_steel.document.job
     field.setFocus()
     qtbot.keyClicks(field, text)
     qtbot.keyClick(field, Qt.Key.Key_Return)
-    assert with_steel.steel.panel.message
+    assert with_steel.steps.steel.panel.message
     assert field.text() == text
     assert with_steel.document.job is before
 
@@ -130,18 +130,18 @@ def test_measures_that_do_not_go_together_are_refused(with_steel: MainWindow) ->
     window = with_steel
     window.go(Step.OUTLINE)
     before = window.document.job
-    field = window.outline.panel.rows["blade_length"].field
+    field = window.steps.outline.panel.rows["blade_length"].field
     field.setText("5000")
     field.setModified(True)
     field.take_text()
-    assert "60 to 150 mm" in window.outline.panel.message  # the family's own range
+    assert "60 to 150 mm" in window.steps.outline.panel.message  # the family's own range
     assert window.document.job is before
 
 
 def test_an_unwritable_folder_keeps_the_job_unsaved(with_steel: MainWindow, tmp_path: Path) -> None:
     window = with_steel
     assert not window.files.save_to(tmp_path / "nowhere" / "a.blankwright")
-    assert window.steel.panel.message
+    assert window.steps.steel.panel.message
     assert not window.document.is_saved
 
 
@@ -185,7 +185,7 @@ def test_a_file_that_cannot_be_read_is_named(window: MainWindow, idle, tmp_path:
 
 def test_saving_says_where_the_job_is(with_steel: MainWindow, tmp_path: Path) -> None:
     assert with_steel.files.save_to(tmp_path / "bar.blankwright")
-    assert with_steel.steel.panel.message == f"Saved bar.blankwright in {tmp_path}."
+    assert with_steel.steps.steel.panel.message == f"Saved bar.blankwright in {tmp_path}."
 
 
 @pytest.mark.parametrize("text", ["0", "-3", "abc", "1e9", "1000000000", "3 furlongs"])
@@ -194,7 +194,7 @@ def test_nothing_is_measured_while_a_value_is_refused(
 ) -> None:
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
-    panel = window.photo.panel
+    panel = window.steps.photo.panel
     for value in ("6 in", text):
         panel.line.setFocus()
         panel.line.selectAll()
@@ -213,7 +213,7 @@ def test_sides_that_nobody_draws_are_refused(
 ) -> None:
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
-    panel = window.photo.panel
+    panel = window.steps.photo.panel
     panel.more.click()
     qtbot.keyClicks(panel.rectangle, text)
     qtbot.keyClick(panel.rectangle, Qt.Key.Key_Return)
@@ -227,8 +227,8 @@ def test_the_sides_of_a_rectangle_can_be_read_in_their_field(
 ) -> None:
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
-    field = window.photo.panel.rectangle
-    window.photo.panel.more.click()
+    field = window.steps.photo.panel.rectangle
+    window.steps.photo.panel.more.click()
     qtbot.keyClicks(field, "1250 x 1100")
     qtbot.keyClick(field, Qt.Key.Key_Return)
     assert field.text() == "1250 x 1100 mm"
@@ -239,7 +239,7 @@ def test_a_range_is_told_in_the_unit_in_use(qtbot: QtBot, with_steel: MainWindow
     window = with_steel
     window.use_unit("in")
     window.go(Step.OUTLINE)
-    panel = window.outline.panel
+    panel = window.steps.outline.panel
     field = panel.rows["blade_length"].field
     field.selectAll()
     qtbot.keyClicks(field, "9")
@@ -251,9 +251,9 @@ def test_a_range_is_told_in_the_unit_in_use(qtbot: QtBot, with_steel: MainWindow
 def test_an_emptied_field_takes_its_old_value_again(qtbot: QtBot, with_steel: MainWindow) -> None:
     window = with_steel
     window.go(Step.LAYOUT)
-    field = window.layout_step.panel.margin
+    field = window.steps.layout.panel.margin
     field.selectAll()
     qtbot.keyClick(field, Qt.Key.Key_Delete)
     qtbot.keyClick(field, Qt.Key.Key_Return)
     assert field.text() == "1 mm"
-    assert window.layout_step.panel.message == ""
+    assert window.steps.layout.panel.message == ""

@@ -32,7 +32,7 @@ PLATE = outline_from_rings("plate", [(0, 0), (100, 0), (100, 20), (0, 20)])
 def plate(window: MainWindow, billet_path: Path, qapp: QApplication) -> MainWindow:
     """A plate of 100 x 20 mm lying at x 10 to 110, y 15 to 35 on a bar of 240 x 50 mm."""
     window.go(Step.STEEL)
-    window.steel.open_billet(billet_path)
+    window.steps.steel.open_billet(billet_path)
     job = replace(
         window.document.job,
         outline=OutlineChoice(drawing=PLATE),
@@ -165,7 +165,7 @@ def test_a_step_that_was_drawn_in_other_colours_is_drawn_again(
 
 
 def test_a_box_that_is_not_checked_can_be_seen(plate: MainWindow, qapp: QApplication) -> None:
-    box = plate.layout_step.panel.let_size
+    box = plate.steps.layout.panel.let_size
     assert not box.isChecked()
     for appearance, tones in (("light", LIGHT), ("dark", DARK)):
         theme().choose(appearance)

@@ -63,7 +63,7 @@ def test_from_a_photo_to_a_printed_pattern(
     pypdf = pytest.importorskip("pypdf")
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
-    panel = window.photo.panel
+    panel = window.steps.photo.panel
     assert not panel.main.isEnabled()  # nothing of known size was told
     enter(qtbot, panel.line, "6 in")
     assert panel.main.isEnabled()
@@ -79,24 +79,24 @@ def test_from_a_photo_to_a_printed_pattern(
     assert length_mm == pytest.approx(231.1, abs=0.6)  # samples/README.md: the smallest box
     assert width_mm == pytest.approx(42.4, abs=0.6)
     assert truth["references"][0]["length_mm"] == pytest.approx(152.4)
-    enter(qtbot, window.steel.panel.thickness, "3/16 in")
+    enter(qtbot, window.steps.steel.panel.thickness, "3/16 in")
     assert window.document.job.thickness_mm == pytest.approx(4.7625)  # 3/16 x 25.4
 
-    click(qtbot, window.steel.panel.next_button)
-    window.outline.panel.list.setCurrentRow(2)
+    click(qtbot, window.steps.steel.panel.next_button)
+    window.steps.outline.panel.list.setCurrentRow(2)
     assert window.document.job.outline.family == "hidden_tang_spear"
-    click(qtbot, window.outline.panel.next_button)
+    click(qtbot, window.steps.outline.panel.next_button)
     assert window.current is Step.LAYOUT
-    click(qtbot, window.layout_step.panel.roomiest)
+    click(qtbot, window.steps.layout.panel.roomiest)
     idle(window, "search")
     assert window.document.job.pose is not None
-    click(qtbot, window.layout_step.panel.next_button)
+    click(qtbot, window.steps.layout.panel.next_button)
     idle(window, "pages")
     assert window.current is Step.PATTERN
     save_into(monkeypatch, tmp_path / "knife.pdf")
-    click(qtbot, window.pattern.panel.pdf)
+    click(qtbot, window.steps.pattern.panel.pdf)
     idle(window, "export")
-    assert "knife.pdf" in window.pattern.panel.message
+    assert "knife.pdf" in window.steps.pattern.panel.message
     assert window.rail.buttons[Step.PATTERN].state is State.DONE
     page = pypdf.PdfReader(tmp_path / "knife.pdf").pages[0]
     sides = sorted((float(page.mediabox.width), float(page.mediabox.height)))
@@ -119,8 +119,8 @@ def test_marking_the_line_snaps_to_its_ends(
 ) -> None:
     window.files.open_path(samples / "trapezoid.jpg")
     idle(window, "open", "picture")
-    enter(qtbot, window.photo.panel.line, "100 mm")
-    click(qtbot, window.photo.panel.mark)
+    enter(qtbot, window.steps.photo.panel.line, "100 mm")
+    click(qtbot, window.steps.photo.panel.mark)
     truth = json.loads((samples / "trapezoid.truth.json").read_text())
     ends = truth["references"][0]["ends_px"]
     canvas = window.bench.view.viewport()
@@ -133,8 +133,8 @@ def test_marking_the_line_snaps_to_its_ends(
     for marked, true in zip(line.ends_px, ends, strict=True):
         assert marked == pytest.approx(true, abs=1.5)  # a click alone is good to 3 px here
     assert not window.bench.loupe.isVisible()
-    assert not window.photo.panel.mark.isChecked()
-    assert window.photo.panel.mark.text() == "Mark again"
+    assert not window.steps.photo.panel.mark.isChecked()
+    assert window.steps.photo.panel.mark.text() == "Mark again"
     window.document.stack.undo()
     assert window.document.job.photo.references == (LineReference(length_mm=100.0),)
 
@@ -142,7 +142,7 @@ def test_marking_the_line_snaps_to_its_ends(
 @pytest.fixture
 def at_layout(window: MainWindow, billet_path: Path) -> MainWindow:
     window.go(Step.STEEL)
-    window.steel.open_billet(billet_path)
+    window.steps.steel.open_billet(billet_path)
     window.go(Step.LAYOUT)
     return window
 
@@ -151,7 +151,7 @@ def test_a_blank_is_dragged_and_one_undo_takes_it_back(qtbot: QtBot, at_layout: 
     window = at_layout
     before = window.derived.pose(window.document.job)
     steps = window.document.stack.count()
-    start = on_canvas(window, window.layout_step.scene.blank_rect_point())
+    start = on_canvas(window, window.steps.layout.scene.blank_rect_point())
     drag(qtbot, window, start, QPoint(30, -8))
     pose = window.document.job.pose
     px_a_mm = window.bench.view.px_a_unit
@@ -168,7 +168,7 @@ def test_the_round_handle_turns_the_blank_about_its_middle(
 ) -> None:
     window = at_layout
     middle = window.derived.layout(window.document.job).blank.centroid
-    start = on_canvas(window, window.layout_step.scene.turn_handle_point())
+    start = on_canvas(window, window.steps.layout.scene.turn_handle_point())
     drag(qtbot, window, start, QPoint(0, 40))
     layout = window.derived.layout(window.document.job)
     assert window.document.job.pose.theta_rad != 0.0
@@ -177,7 +177,7 @@ def test_the_round_handle_turns_the_blank_about_its_middle(
 
 
 def test_keys_and_numbers_move_the_blank(qtbot: QtBot, at_layout: MainWindow) -> None:
-    window, panel = at_layout, at_layout.layout_step.panel
+    window, panel = at_layout, at_layout.steps.layout.panel
     enter(qtbot, panel.x_field, "120")
     assert window.document.job.pose.x_mm == 120.0
     view = window.bench.view
@@ -204,7 +204,7 @@ def test_the_clearance_shown_is_the_one_of_the_place(qtbot: QtBot, at_layout: Ma
     # by hand: below it 7, at the left 10, above 50 - 27 = 23, at the right 130
     assert "Fits" in window.verdict.words.text()
     assert "7.0 mm spare" in window.verdict.words.text()
-    enter(qtbot, window.layout_step.panel.margin, "8")
+    enter(qtbot, window.steps.layout.panel.margin, "8")
     assert "Does not fit" in window.verdict.words.text()
     assert window.rail.buttons[Step.LAYOUT].state is State.LOOK_AGAIN
     window.use_unit("in")
@@ -217,11 +217,11 @@ def test_the_keyboard_alone_marks_the_line(
 ) -> None:
     window.files.open_path(samples / "trapezoid.jpg")
     idle(window, "open", "picture")
-    assert window.focusWidget() is window.photo.panel.line  # what is asked for first
-    qtbot.keyClicks(window.photo.panel.line, "100")
-    qtbot.keyClick(window.photo.panel.line, Qt.Key.Key_Return)
-    window.photo.panel.mark.setFocus()
-    qtbot.keyClick(window.photo.panel.mark, Qt.Key.Key_Space)
+    assert window.focusWidget() is window.steps.photo.panel.line  # what is asked for first
+    qtbot.keyClicks(window.steps.photo.panel.line, "100")
+    qtbot.keyClick(window.steps.photo.panel.line, Qt.Key.Key_Return)
+    window.steps.photo.panel.mark.setFocus()
+    qtbot.keyClick(window.steps.photo.panel.mark, Qt.Key.Key_Space)
     view = window.bench.view
     assert window.focusWidget() is view
     middle = view.viewport().rect().center()
@@ -237,9 +237,9 @@ def test_the_keyboard_alone_marks_the_line(
     assert line.ends_px is not None
     # bare paper there, or ink within the snap's reach: 0.6 % of 4032 px
     assert line.ends_px[1] == pytest.approx((last.x(), last.y()), abs=25)
-    qtbot.keyClick(window.photo.panel.mark, Qt.Key.Key_Space)
+    qtbot.keyClick(window.steps.photo.panel.mark, Qt.Key.Key_Space)
     qtbot.keyClick(view, Qt.Key.Key_Escape)
-    assert not window.photo.panel.mark.isChecked()
+    assert not window.steps.photo.panel.mark.isChecked()
     assert view.pick is None
 
 
@@ -247,10 +247,10 @@ def test_the_way_on_takes_the_blank_where_it_is_shown(qtbot: QtBot, at_layout: M
     window = at_layout
     shown = window.derived.pose(window.document.job)
     assert window.document.job.pose is None
-    click(qtbot, window.layout_step.panel.next_button)
+    click(qtbot, window.steps.layout.panel.next_button)
     assert window.current is Step.PATTERN
     assert window.document.job.pose == shown
-    assert window.focusWidget() is window.pattern.panel.pdf
+    assert window.focusWidget() is window.steps.pattern.panel.pdf
     window.document.stack.undo()
     assert window.document.job.pose is None
 
@@ -258,8 +258,8 @@ def test_the_way_on_takes_the_blank_where_it_is_shown(qtbot: QtBot, at_layout: M
 def test_a_printer_is_corrected_by_what_its_bars_measure(
     qtbot: QtBot, at_layout: MainWindow, idle
 ) -> None:
-    window, panel = at_layout, at_layout.pattern.panel
-    click(qtbot, window.layout_step.panel.next_button)
+    window, panel = at_layout, at_layout.steps.pattern.panel
+    click(qtbot, window.steps.layout.panel.next_button)
     idle(window, "pages")
     assert panel.across.text() == "100 mm"
     enter(qtbot, panel.across, "99.5")
@@ -280,7 +280,7 @@ def test_what_was_measured_is_seen_however_much_was_told(
 ) -> None:
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
-    panel = window.photo.panel
+    panel = window.steps.photo.panel
     click(qtbot, panel.more)
     enter(qtbot, panel.line, "6 in")
     panel.sheet_told.emit("letter")
@@ -293,7 +293,7 @@ def test_what_was_measured_is_seen_however_much_was_told(
 def test_the_sample_waits_to_be_measured(qtbot: QtBot, window: MainWindow, idle) -> None:
     click(qtbot, window.start.sample)
     idle(window, "sample", "open", "picture")
-    assert window.focusWidget() is window.photo.panel.main
+    assert window.focusWidget() is window.steps.photo.panel.main
 
 
 def test_a_pattern_of_a_blank_that_does_not_fit_says_so(at_layout: MainWindow) -> None:
@@ -302,11 +302,11 @@ def test_a_pattern_of_a_blank_that_does_not_fit_says_so(at_layout: MainWindow) -
         replace(window.document.job, pose=Pose(x_mm=200.0, y_mm=10.0)), "Push it over the edge"
     )
     window.go(Step.PATTERN)
-    assert "does not fit" in window.pattern.panel.sentence.text()
+    assert "does not fit" in window.steps.pattern.panel.sentence.text()
     window.document.stack.undo()
     window.go(Step.LAYOUT)
-    window.layout_step.panel.next_button.click()
-    assert "does not fit" not in window.pattern.panel.sentence.text()
+    window.steps.layout.panel.next_button.click()
+    assert "does not fit" not in window.steps.pattern.panel.sentence.text()
 
 
 def test_a_drawing_without_a_unit_is_asked_about(
@@ -316,14 +316,14 @@ def test_a_drawing_without_a_unit_is_asked_about(
     drawing = ezdxf.new(units=0)
     drawing.modelspace().add_lwpolyline([(0, 0), (8, 0), (8, 1.25), (0, 1.25)], close=True)
     drawing.saveas(tmp_path / "plain.dxf")
-    monkeypatch.setattr(window.outline, "_ask_unit", lambda error: "in")
+    monkeypatch.setattr(window.steps.outline, "_ask_unit", lambda error: "in")
     window.files.open_path(tmp_path / "plain.dxf")
     idle(window, "drawing")
     taken = window.document.job.outline.drawing
     assert taken is not None
     x0, y0, x1, y1 = taken.polygon().bounds
     assert (x1 - x0, y1 - y0) == pytest.approx((203.2, 31.75))  # 8 x 25.4, 1.25 x 25.4
-    assert not window.outline.panel.blade_tab.isEnabled()
+    assert not window.steps.outline.panel.blade_tab.isEnabled()
 
 
 def test_a_search_ends_when_its_outline_is_no_longer_there(
@@ -338,13 +338,13 @@ def test_a_search_ends_when_its_outline_is_no_longer_there(
         ended.set()
         raise Cancelled
 
-    window.layout_step._search(endless, lambda job, placement: None)
+    window.steps.layout._search(endless, lambda job, placement: None)
     qtbot.waitUntil(begun.is_set)
-    window.layout_step.panel.margin.edited.emit(2.0)
+    window.steps.layout.panel.margin.edited.emit(2.0)
     assert not window.worker.is_busy("search")
-    assert "search was stopped" in window.layout_step.panel.message
-    assert not window.layout_step.panel.waiting.isVisible()
-    assert window.layout_step.panel.roomiest.isEnabled()
+    assert "search was stopped" in window.steps.layout.panel.message
+    assert not window.steps.layout.panel.waiting.isVisible()
+    assert window.steps.layout.panel.roomiest.isEnabled()
     assert ended.wait(5)
 
 
@@ -363,7 +363,7 @@ def test_another_photo_opens_while_the_old_one_is_measured(
     monkeypatch.setattr("app.gui.steps.photo.capture_of", endless)
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
-    panel = window.photo.panel
+    panel = window.steps.photo.panel
     enter(qtbot, panel.line, "6 in")
     click(qtbot, panel.main)
     qtbot.waitUntil(begun.is_set)
@@ -381,7 +381,7 @@ def test_a_drag_does_not_read_the_photo_through(
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
     window.go(Step.STEEL)
-    window.steel.open_billet(billet_path)
+    window.steps.steel.open_billet(billet_path)
     window.go(Step.LAYOUT)
     read = []
     whole = type(window.document.job).measure_fingerprint
@@ -389,7 +389,7 @@ def test_a_drag_does_not_read_the_photo_through(
         type(window.document.job), "measure_fingerprint", lambda job: read.append(1) or whole(job)
     )
     for x_mm in range(20):
-        window.layout_step._dragged(Pose(x_mm=100.0 + x_mm, y_mm=20.0), "Move the blank")
+        window.steps.layout._dragged(Pose(x_mm=100.0 + x_mm, y_mm=20.0), "Move the blank")
     assert read == []
 
 
@@ -399,7 +399,7 @@ def test_tab_walks_down_the_panel_and_ends_at_the_way_on(
 ) -> None:
     window = at_layout
     window.go(Step.OUTLINE)
-    panel = window.outline.panel
+    panel = window.steps.outline.panel
     click(qtbot, getattr(panel, tab))
     passed = [window.focusWidget()]
     while passed[-1] is not panel.next_button and len(passed) < 60:
