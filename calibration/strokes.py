@@ -91,7 +91,8 @@ def _small_mask(ink: Ink) -> tuple[NDArray[np.uint8], float]:
 def _patches(mask: NDArray[np.uint8]) -> list[Points]:
     """Return the pixels (x, y) of each large connected patch of ink, gaps bridged for it."""
     joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((7, 7), np.uint8))
-    mask = mask & ~cv2.erode(mask, np.ones((WIDEST_PX, WIDEST_PX), np.uint8))  # no blobs' insides
+    insides = np.asarray(cv2.erode(mask, np.ones((WIDEST_PX, WIDEST_PX), np.uint8))) > 0
+    mask = np.where(insides, np.uint8(0), mask)  # no line is as wide as a blob
     _, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
     spans = np.hypot(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT])
     large = 1 + np.flatnonzero(spans > MIN_RUN * max(mask.shape))
