@@ -27,7 +27,6 @@ from app.document.lengths import Unit
 from app.gui.canvas.bench import Bench
 from app.gui.canvas.photo_scene import ShownPhoto
 from app.gui.canvas.sheet_scene import SheetScene
-from app.gui.collector import Collector
 from app.gui.derived import Derived
 from app.gui.document import Document
 from app.gui.errors import LastNet
@@ -50,7 +49,6 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.document = Document(self)
         self.worker = Worker(self)
-        self.collector = Collector(self)
         self.derived = Derived()
         self.bench = Bench()
         self.files = JobFiles(self.document, self.worker, self)
@@ -249,7 +247,6 @@ class MainWindow(QMainWindow):
             event.ignore()
             return
         self.worker.close()
-        self.collector.close()
         self.net.release()
         event.accept()
 

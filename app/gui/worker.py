@@ -10,6 +10,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QThreadPool, Signal
 
+from app.gui.collector import Collector
 from geometry.errors import Cancelled
 
 Progress = Callable[[float], None]
@@ -36,7 +37,8 @@ class Worker(QObject):
     A task is given ``progress`` and ``stop`` and returns a value or raises; it touches no widget.
     Tasks are numbered, and belong to a lane; a new task ends the older one of its lane, whose
     answer is dropped if it still comes. What a task's answer is for, functions that hold widgets,
-    stays on the window's thread.
+    stays on the window's thread; and while there is a worker, Python's collector of cycles works
+    on the window's thread only.
     """
 
     busy_changed = Signal()
@@ -45,6 +47,7 @@ class Worker(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
+        self._collector = Collector(self)
         self._pool = QThreadPool(self)
         self._pool.setMaxThreadCount(THREADS)
         self._count = 0
@@ -94,7 +97,8 @@ class Worker(QObject):
             errand.stop.set()
         self._errands.clear()
         self._pool.clear()
-        self._pool.waitForDone(5000)
+        if self._pool.waitForDone(5000):  # else a task goes on that must not collect
+            self._collector.close()
 
     def _run(self, number: int, task: Task, stop: threading.Event) -> None:
         """Do a task; runs on the worker's thread."""

@@ -64,12 +64,15 @@ def test_the_timer_keeps_memory_in_bounds(qtbot: QtBot, collector: Collector) ->
     qtbot.waitUntil(lambda: gc.get_count()[0] <= gc.get_threshold()[0], timeout=3000)
 
 
-def test_the_window_gives_the_collector_back(qtbot: QtBot, qapp: QApplication) -> None:
+def test_a_worker_keeps_the_collector_and_gives_it_back(qtbot: QtBot, qapp: QApplication) -> None:
     assert gc.isenabled()
-    window = MainWindow()
+    worker = Worker()
     assert not gc.isenabled()
+    window = MainWindow()
+    worker.close()
+    assert not gc.isenabled()  # the window's own worker is still there
     assert window.close()
     assert gc.isenabled()
-    window.collector.close()
+    worker.close()
     assert gc.isenabled()
     window.deleteLater()
