@@ -17,96 +17,23 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from calibration.sheet_edges import SheetEdges
+from calibration.seen import FrameSeen, LineSeen, Seen, SheetSeen
 from calibration.sheet_map import CAMERA, STEPS, SheetMap, back_project, numbers_from_pose
 
 Points = NDArray[np.float64]
 
 # standard deviations of what a maker's desk gives
-RULED_END_MM = 0.25  # an end of a line drawn or read by a ruler
 SIDE_MM = 0.5  # a side of copy paper; ISO 216 itself allows 2
 SQUARE = 0.0007  # of the angles between a paper's sides, rad: 0.2 mm over a long side
 SQUARE_UNKNOWN = 0.006  # of those of a sheet that was cut nobody knows how: 0.35 deg
 EDGE_NODE_MM = 0.12  # a mean of ten edge places: the cut, the shadow under it, the fit
-FOCAL_STATED = 0.03  # logarithm; the file's whole 35 mm equivalent, and focusing
-FOCAL_ASSUMED = 0.15  # logarithm; phones' main lenses are 23 to 30 mm
-ASSUMED_35_MM = 26.0
 TILT_RAD = math.radians(5.0)  # each way, of a photo that a hand took "from straight above"
 TILT_CUT_RAD = math.radians(10.0)  # each way, of a cut picture, whose middle is not known either
 K1, K2 = 0.02, 0.005  # of a phone's main lens after its own correction
-CENTRE = 0.004  # of the picture's diagonal: optical axis from the picture's centre
-CENTRE_UNKNOWN = 0.04  # the same where the file says nothing of its camera: it may be cut out
-CENTRE_CUT = 0.1  # the same of a picture that is no camera's shape: a third of it may be gone
-#: Long side to short of what cameras store, and how far blocks of pixels take it off that.
-SHAPES = {1.0: 0.0, 4 / 3: 0.004, 3 / 2: 0.01, 16 / 9: 0.004}
 CUT_SHARES = np.linspace(0.25, 1.0, 16)  # of a side that leaves the picture, to start from
 CENTRE_REACH = 0.35  # of the diagonal: no more than the better part of a picture is cut off
 STUCK = 3.0  # half the squared differences; other starts are tried above
 _PINNED_MM = 1e-3  # holds the frame where nothing measures it
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LineSeen:
-    """A line's ends in the picture, its length and the deviation of that length, mm."""
-
-    ends_px: Points
-    length_mm: float
-    sigma_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FrameSeen:
-    """Four corners (ll, lr, ur, ul) of a drawn rectangle, px, and its sides along and up, mm."""
-
-    corners_px: Points
-    width_mm: float
-    height_mm: float
-    sigma_mm: float = RULED_END_MM
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SheetSeen:
-    """A sheet's edges and its sides along and up, mm; `free` if these are only a guess."""
-
-    edges: SheetEdges
-    width_mm: float
-    height_mm: float
-    free: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Seen:
-    """All that the adjustment works on."""
-
-    middle_px: tuple[float, float]
-    focal_px: float | None
-    lines: tuple[LineSeen, ...] = ()
-    rectangle: FrameSeen | None = None
-    sheet: SheetSeen | None = None
-
-    @property
-    def diagonal_px(self) -> float:
-        """The picture's diagonal."""
-        return 2.0 * math.hypot(*self.middle_px)
-
-    @property
-    def cut(self) -> bool:
-        """Whether the picture has no camera's shape, so that it was cut out of a larger one."""
-        short, long = sorted(2.0 * middle + 1.0 for middle in self.middle_px)
-        return all(abs(long / short - shape) > off for shape, off in SHAPES.items())
-
-    @property
-    def centre_sigma_px(self) -> float:
-        """Deviation of the optical axis from the picture's centre."""
-        share = CENTRE if self.focal_px is not None else CENTRE_UNKNOWN
-        return (CENTRE_CUT if self.cut else share) * self.diagonal_px
-
-    @property
-    def focal_prior(self) -> tuple[float, float]:
-        """The focal length to start from, px, and the deviation of its logarithm."""
-        if self.focal_px is not None:  # a cut picture's is told of the whole one
-            return self.focal_px, FOCAL_ASSUMED if self.cut else FOCAL_STATED
-        return ASSUMED_35_MM / math.hypot(36.0, 24.0) * self.diagonal_px, FOCAL_ASSUMED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

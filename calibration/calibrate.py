@@ -9,14 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.adjustment import (
-    TILT_RAD,
-    Adjusted,
-    FrameSeen,
-    LineSeen,
-    SheetSeen,
-    adjust,
-)
+from calibration.adjustment import TILT_RAD, Adjusted, adjust
 from calibration.desk import Asked, Desk
 from calibration.errors import PhotoError
 from calibration.found import FoundReference, found_references
@@ -28,6 +21,7 @@ from calibration.references import (
     RectangleReference,
     Reference,
 )
+from calibration.seen import FrameSeen, LineSeen, SheetSeen
 from calibration.sheet_edges import find_sheet_edges
 from calibration.sheet_map import SheetMap
 from calibration.sheets import given_sheets, guessed_sheet, holds

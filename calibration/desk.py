@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from calibration.adjustment import FrameSeen, LineSeen, Seen, SheetSeen
 from calibration.ink import Ink
 from calibration.photo import Photo
 from calibration.references import (
@@ -14,6 +13,7 @@ from calibration.references import (
     Reference,
     SheetReference,
 )
+from calibration.seen import FrameSeen, LineSeen, Seen, SheetSeen
 from calibration.sheet_edges import SheetEdges
 from calibration.strokes import Candidate
 from geometry.errors import InputError

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.adjustment import Adjusted, FrameSeen, SheetSeen
+from calibration.adjustment import Adjusted
 from calibration.matching import MatchedLine
 from calibration.references import (
     LineReference,
@@ -17,6 +17,7 @@ from calibration.references import (
     Reference,
     SheetReference,
 )
+from calibration.seen import FrameSeen, SheetSeen
 from calibration.sheet_map import SheetMap
 
 Points = NDArray[np.float64]

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.adjustment import RULED_END_MM, LineSeen
 from calibration.errors import PhotoError
 from calibration.ink import Ink
 from calibration.photo import Photo
 from calibration.profiles import crossing, line_through
 from calibration.references import LineReference, RectangleReference
+from calibration.seen import RULED_END_MM, LineSeen
 from calibration.sheet_edges import from_lower_left
 from calibration.sheet_map import SheetMap
 from calibration.stroke_fit import Stroke, fit_stroke

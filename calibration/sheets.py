@@ -7,11 +7,12 @@ import dataclasses
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.adjustment import Adjusted, FrameSeen, LineSeen, SheetSeen, adjust, start_cost
+from calibration.adjustment import Adjusted, adjust, start_cost
 from calibration.desk import Desk
 from calibration.errors import PhotoError
 from calibration.papers import recognise_paper
 from calibration.references import PAPER_LABELS
+from calibration.seen import FrameSeen, LineSeen, SheetSeen
 from calibration.sheet_edges import SheetEdges
 
 Points = NDArray[np.float64]

@@ -1,0 +1,87 @@
+"""What the adjustment works on: references as they were seen, and what is known of the camera."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.sheet_edges import SheetEdges
+
+Points = NDArray[np.float64]
+
+FOCAL_STATED = 0.03  # logarithm; the file's whole 35 mm equivalent, and focusing
+FOCAL_ASSUMED = 0.15  # logarithm; phones' main lenses are 23 to 30 mm
+ASSUMED_35_MM = 26.0
+CENTRE = 0.004  # of the picture's diagonal: optical axis from the picture's centre
+CENTRE_UNKNOWN = 0.04  # the same where the file says nothing of its camera: it may be cut out
+CENTRE_CUT = 0.1  # the same of a picture that is no camera's shape: a third of it may be gone
+#: Long side to short of what cameras store, and how far blocks of pixels take it off that.
+SHAPES = {1.0: 0.0, 4 / 3: 0.004, 3 / 2: 0.01, 16 / 9: 0.004}
+RULED_END_MM = 0.25  # an end of a line drawn or read by a ruler
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LineSeen:
+    """A line's ends in the picture, its length and the deviation of that length, mm."""
+
+    ends_px: Points
+    length_mm: float
+    sigma_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FrameSeen:
+    """Four corners (ll, lr, ur, ul) of a drawn rectangle, px, and its sides along and up, mm."""
+
+    corners_px: Points
+    width_mm: float
+    height_mm: float
+    sigma_mm: float = RULED_END_MM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetSeen:
+    """A sheet's edges and its sides along and up, mm; `free` if these are only a guess."""
+
+    edges: SheetEdges
+    width_mm: float
+    height_mm: float
+    free: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """All that the adjustment works on."""
+
+    middle_px: tuple[float, float]
+    focal_px: float | None
+    lines: tuple[LineSeen, ...] = ()
+    rectangle: FrameSeen | None = None
+    sheet: SheetSeen | None = None
+
+    @property
+    def diagonal_px(self) -> float:
+        """The picture's diagonal."""
+        return 2.0 * math.hypot(*self.middle_px)
+
+    @property
+    def cut(self) -> bool:
+        """Whether the picture has no camera's shape, so that it was cut out of a larger one."""
+        short, long = sorted(2.0 * middle + 1.0 for middle in self.middle_px)
+        return all(abs(long / short - shape) > off for shape, off in SHAPES.items())
+
+    @property
+    def centre_sigma_px(self) -> float:
+        """Deviation of the optical axis from the picture's centre."""
+        share = CENTRE if self.focal_px is not None else CENTRE_UNKNOWN
+        return (CENTRE_CUT if self.cut else share) * self.diagonal_px
+
+    @property
+    def focal_prior(self) -> tuple[float, float]:
+        """The focal length to start from, px, and the deviation of its logarithm."""
+        if self.focal_px is not None:  # a cut picture's is told of the whole one
+            return self.focal_px, FOCAL_ASSUMED if self.cut else FOCAL_STATED
+        return ASSUMED_35_MM / math.hypot(36.0, 24.0) * self.diagonal_px, FOCAL_ASSUMED
