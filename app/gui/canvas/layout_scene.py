@@ -105,7 +105,7 @@ class LayoutScene(SheetScene):
 
     def _add_blank(self, outline: Outline, *, locked: bool) -> None:
         self._blank = BlankItem()
-        self._blank.setPath(outline_path(outline))
+        self._drawn_scale = 0.0  # nothing yet
         self._marks = QGraphicsPathItem(self._blank)
         marks = QPainterPath()
         for mark in outline.marks:
@@ -140,6 +140,9 @@ class LayoutScene(SheetScene):
         return self._pose
 
     def _draw_blank(self, job: Job, layout: Layout) -> None:
+        if layout.pose.scale != self._drawn_scale:
+            self._drawn_scale = layout.pose.scale
+            self._blank.setPath(outline_path(layout.outline, self._drawn_scale))
         self._blank.setTransform(pose_transform(layout.pose))
         profile = layout.region.clearance_profile(layout.blank, RIBBON_POINTS)
         self._ribbon.show_profile(profile, job.margin_mm, job.unit)

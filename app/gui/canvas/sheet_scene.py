@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -102,18 +103,24 @@ def draw_details(scene: QGraphicsScene, outline: Outline) -> None:
         line.setToolTip(mark.kind)
 
 
-def outline_path(outline: Outline) -> QPainterPath:
-    """Return edge, holes and centre crosses of an outline, in its own scene."""
-    path = scene_shape(outline.polygon())
-    path.addPath(_crosses(outline))
+def outline_path(outline: Outline, scale: float = 1.0) -> QPainterPath:
+    """Return edge, holes and centre crosses of an outline, in its own scene.
+
+    Drilled holes are drawn so that they have their own size again once the path is scaled.
+    """
+    path = scene_shape(replace(outline, holes=()).polygon())
+    for hole in outline.holes:
+        radius = hole.diameter_mm / 2 / scale
+        path.addEllipse(scene_point((hole.x_mm, hole.y_mm)), radius, radius)
+    path.addPath(_crosses(outline, scale))
     return path
 
 
-def _crosses(outline: Outline) -> QPainterPath:
+def _crosses(outline: Outline, scale: float = 1.0) -> QPainterPath:
     """Return a centre cross for each hole, half as wide again as the hole."""
     path = QPainterPath()
     for hole in outline.holes:
-        reach = hole.diameter_mm * 0.75
+        reach = hole.diameter_mm * 0.75 / scale
         for dx, dy in ((reach, 0.0), (0.0, reach)):
             path.moveTo(scene_point((hole.x_mm - dx, hole.y_mm - dy)))
             path.lineTo(scene_point((hole.x_mm + dx, hole.y_mm + dy)))

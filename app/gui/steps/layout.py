@@ -158,7 +158,7 @@ class LayoutStep(StepAtHand):
         size = f"{100 * placement.pose.scale:.1f} %"
         self.panel.say(
             f"The largest size that surely keeps {rough(job.margin_mm, job.unit)} is {size}. "
-            "Holes grow with it: set pins again in the outline.",
+            "Drilled holes keep their size.",
             good=True,
         )
 

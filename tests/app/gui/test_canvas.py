@@ -18,10 +18,11 @@ from pytestqt.qtbot import QtBot
 from app.document.job import OutlineChoice
 from app.gui.canvas.axes import pose_transform, scene_point, sheet_point
 from app.gui.canvas.rulers import major_step
+from app.gui.canvas.sheet_scene import outline_path
 from app.gui.rail import Step
 from app.gui.theme import DARK, LIGHT, contrast, theme
 from app.gui.window import MainWindow
-from geometry.outline import outline_from_rings
+from geometry.outline import Hole, outline_from_rings
 from geometry.pose import Pose
 
 EDGE_PX = 5.0  # the edge's own line covers about two pixels of steel at each side
@@ -176,3 +177,15 @@ def test_a_box_that_is_not_checked_can_be_seen(plate: MainWindow, qapp: QApplica
         theme().choose("system")
         best = max(contrast(name, tones.panel) for name in shown)
         assert best >= 3.0  # WCAG 2.1, 1.4.11: parts of a control
+
+
+@pytest.mark.parametrize("scale", [0.5, 1.0, 2.0])
+def test_a_drilled_hole_keeps_its_size_on_a_scaled_blank(scale: float) -> None:
+    """Scaled with the blank, the drawn hole is the drill's 6 mm again."""
+    pin = Hole(x_mm=50.0, y_mm=10.0, diameter_mm=6.0, kind="pin")
+    outline = replace(PLATE, holes=(pin,))
+    rings = outline_path(outline, scale).toSubpathPolygons()
+    widths = [ring.boundingRect().width() * scale for ring in rings]
+    heights = [ring.boundingRect().height() * scale for ring in rings]
+    round_one = [w for w, h in zip(widths, heights, strict=True) if w > 1 and abs(w - h) < 1e-6]
+    assert round_one == [pytest.approx(6.0)]
