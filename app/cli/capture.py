@@ -113,8 +113,8 @@ def summary(found: Capture) -> list[str]:
     sigmas = found.billet.vertex_sigma_mm
     lines = [
         f"piece     {length_mm:.1f} x {width_mm:.1f} mm, {len(shape.interiors)} holes",
-        f"trust     its edge is good to {2 * max(sigmas):.2f} mm at the worst place, "
-        f"{2 * sorted(sigmas)[len(sigmas) // 2]:.2f} mm at most places (two sigma)",
+        f"trust     its edge: give or take {2 * sorted(sigmas)[len(sigmas) // 2]:.2f} mm at most "
+        f"places, {2 * max(sigmas):.2f} mm at the worst (19 times in 20)",
     ]
     for item in found.calibration.found:
         sizes = " x ".join(f"{size:.2f}" for size in item.measured_mm)
@@ -130,7 +130,7 @@ def camera(found: Capture) -> str:
     known = calibration.tilt_known
     tilt = f"tilted {calibration.tilt_deg:.1f} degrees" if known else "tilt unknown"
     height_mm = calibration.height_mm
-    height = "" if height_mm is None else f", {height_mm:.0f} mm above the sheet"
+    height = "" if height_mm is None else f", its lens {height_mm:.0f} mm above the sheet"
     return f"scale     {pitch_mm:.4f} mm a pixel at the piece; camera {tilt}{height}"
 
 

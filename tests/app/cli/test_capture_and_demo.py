@@ -213,7 +213,7 @@ def test_the_demo_runs_without_a_screen(tmp_path: Path) -> None:
         "pattern.svg",
         "pattern.dxf",
     } <= made
-    for word in ("mm a pixel", "two sigma", "spare", "1:1", "pattern.pdf"):
+    for word in ("mm a pixel", "give or take", "spare", "1:1", "pattern.pdf"):
         assert word in done.stdout
     layout = json.loads((tmp_path / "demo" / "layout.json").read_text())
     assert layout["placement"]["clearance_mm"] > layout["margin_mm"]
