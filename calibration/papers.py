@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,6 +12,7 @@ from calibration.references import PAPERS
 FITS = 9.2  # squared deviations, two sides: 99 in 100 of right papers are nearer (chi-square)
 CLEAR = 16.0  # by which the next named paper must fit worse
 SIDE_MM = 0.7  # of a paper's sides from their nominal: cut, humidity
+SAME_SHAPE = 0.01  # of the ratio of the sides: Letter and A4 differ by 0.09
 HAND = 0.004  # of the line that gave the scale, beyond what its own deviation says
 
 
@@ -42,3 +45,32 @@ def recognise_paper(
     if best[0] > FITS or others[0][0] < best[0] + CLEAR:
         return None
     return best[1], best[2]
+
+
+def paper_of_shape(sides_mm: NDArray[np.float64]) -> tuple[str, float] | None:
+    """Return the named paper that has the shape of measured sides, and how large they are of it.
+
+    Parameters
+    ----------
+    sides_mm : ndarray, shape (2,)
+        Measured, in either order.
+
+    Returns
+    -------
+    name, times : str and float, or None
+        ``times`` is measured over nominal; of papers with one shape (the A series) the one whose
+        size is nearest. None if no paper has the shape.
+
+    Examples
+    --------
+    >>> name, times = paper_of_shape(np.array([372.5, 287.9]))
+    >>> name, round(times, 3)
+    ('letter', 1.333)
+    """
+    short, long = sorted(float(side) for side in sides_mm)
+    alike = [
+        (name, long / paper_long)
+        for name, (paper_short, paper_long) in PAPERS.items()
+        if abs(short / long * paper_long / paper_short - 1.0) < SAME_SHAPE
+    ]
+    return min(alike, key=lambda one: abs(math.log(one[1])), default=None)

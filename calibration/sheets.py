@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from calibration.adjustment import Adjusted, adjust, start_cost
 from calibration.desk import Desk
 from calibration.errors import PhotoError
-from calibration.papers import recognise_paper
+from calibration.papers import paper_of_shape, recognise_paper
 from calibration.references import PAPER_LABELS
 from calibration.seen import FrameSeen, LineSeen, SheetSeen
 from calibration.sheet_edges import SheetEdges
@@ -117,7 +117,7 @@ def guessed_sheet(
     if known is None:
         notes.append(
             f"The sheet measures {width:.0f} x {height:.0f} mm, which is no paper known here; its "
-            "corners were taken as square to find the tilt. Tell its size to make that sure."
+            f"corners were taken as square to find the tilt. {_doubt_of_size(measured.sides_mm)}"
         )
         return dataclasses.replace(free, width_mm=width, height_mm=height), None
     name, (along, up) = known
@@ -127,3 +127,15 @@ def guessed_sheet(
         "Tell the sheet's size if it is another."
     )
     return SheetSeen(edges=edges, width_mm=along, height_mm=up), label
+
+
+def _doubt_of_size(sides_mm: Points) -> str:
+    """Return what to do about a sheet of no known size: perhaps a length was typed wrong."""
+    alike = paper_of_shape(sides_mm)
+    if alike is None:
+        return "Tell its size to make that sure."
+    name, times = alike
+    return (
+        f"It has the shape of {PAPER_LABELS[name]} at {times:.3g} times its size: check the length "
+        "that was typed, or tell the sheet's size."
+    )

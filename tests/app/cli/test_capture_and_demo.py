@@ -223,3 +223,12 @@ def test_a_folder_that_cannot_be_made_is_two(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("kept", encoding="utf-8")
     assert run(["demo", "--out", str(tmp_path / "file" / "demo")]) == 2
     assert (tmp_path / "file").read_text(encoding="utf-8") == "kept"
+
+
+def test_a_mistyped_length_is_told_by_the_papers_shape(
+    samples: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The line of 6 in typed as 8 in makes a Letter sheet a third too large: 8 / 6."""
+    assert capture(samples / "forging.jpg", tmp_path / "b.json", "--reference", "8in") == 0
+    told = capsys.readouterr().out
+    assert "shape of Letter at 1.33 times its size: check the length" in told
