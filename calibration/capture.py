@@ -19,6 +19,7 @@ from calibration.errors import PhotoError
 from calibration.ink import Ink, find_ink
 from calibration.photo import Photo
 from calibration.references import Reference, SheetReference
+from calibration.remarks import bridge_notes, shade_notes, thickness_notes
 from calibration.sheet_map import SheetMap
 from calibration.simplify import simplified
 from calibration.steel import find_steel
@@ -129,7 +130,16 @@ def capture(
         contour=_as_seen(contour, billet, calibration.map, raised_mm, subject),
         edge=edge,
         subject=subject,
-        notes=_notes(contour, calibration, thickness_mm, subject),
+        notes=(
+            *calibration.notes,
+            *contour.notes,
+            *bridge_notes(contour, calibration),
+            *(
+                thickness_notes(calibration, thickness_mm)
+                if subject == "steel"
+                else shade_notes(photo, ink, contour, calibration)
+            ),
+        ),
     )
 
 
@@ -249,41 +259,3 @@ def _as_seen(
     outer = plane.to_px(ring)
     sigma = contour.sigma_px[_nearest(outer, contour.outer_px)]
     return dataclasses.replace(contour, outer_px=outer, sigma_px=sigma)
-
-
-def _notes(
-    contour: Contour, calibration: Calibration, thickness_mm: float | None, subject: Subject
-) -> tuple[str, ...]:
-    notes = [*calibration.notes, *contour.notes]
-    if contour.bridges_px:
-        lengths = [_length_mm(way, calibration.map) for way in contour.bridges_px]
-        count = len(lengths)
-        gaps = "A gap" if count == 1 else f"{count} gaps"
-        was = "was" if count == 1 else "were"
-        notes.append(f"{gaps} in the trace {was} bridged, the longest {max(lengths):.1f} mm.")
-    if subject == "steel":
-        notes.append(_thickness_note(calibration, thickness_mm))
-    return tuple(notes)
-
-
-def _length_mm(way: Points, sheet_map: SheetMap) -> float:
-    return float(np.hypot(*np.diff(sheet_map.to_mm(way), axis=0).T).sum())
-
-
-def _thickness_note(calibration: Calibration, thickness_mm: float | None) -> str:
-    height_mm = calibration.height_mm
-    if not thickness_mm:
-        return (
-            "The steel's thickness is not given: its top looks larger than it is, "
-            "and sides that are seen are counted in."
-        )
-    if height_mm is None:
-        return (
-            "How high the camera stood is not known well: the correction for the steel's "
-            "thickness is a guess from the picture's angle."
-        )
-    percent = 100.0 * thickness_mm / height_mm
-    return (
-        f"The top face lies {thickness_mm:g} mm nearer to the lens, {height_mm:.0f} mm above "
-        f"the paper: {percent:.1f} % were taken off."
-    )

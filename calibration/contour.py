@@ -173,7 +173,10 @@ def _no_trace(ink: Ink, inside_px: tuple[float, float] | None) -> PhotoError:
         remedy = "Photograph the whole trace, or trace the piece again on a larger sheet."
     else:
         message = "no closed trace is seen on the sheet."
-        remedy = "Close its gaps with a pen, or point inside the piece with --inside X,Y."
+        remedy = (
+            "Close its gaps with a pen, or point inside the piece with --inside X,Y. A photo of "
+            "the steel itself is measured with --subject steel."
+        )
     return PhotoError(message, where="Trace", remedy=remedy)
 
 

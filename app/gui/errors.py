@@ -18,6 +18,7 @@ log = logging.getLogger("blankwright")
 IN_THE_WINDOW = (  # what the command line calls an option, the window calls by its own control
     (re.compile(r"\bwith --inside X,Y"), "with the button “Point at it”"),
     (re.compile(r"\bwith --line X1,Y1,X2,Y2"), "with the button “Mark the line”"),
+    (re.compile(r"\bwith --subject steel"), "as “the steel itself”"),
 )
 
 

@@ -1,0 +1,64 @@
+"""Telling a photo of the steel itself from one of its trace: steel is darker than the paper."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.ink import LIGHT, Ink
+from calibration.photo import Photo
+
+SMALL_PX = 1000  # long side of the picture on which it is judged
+CLEAR_MM = 2.0  # kept from the edge on both sides: ink, side faces, the hand
+RING_MM = 8.0  # as far out the paper is looked at
+STEEL_SHARE = 0.6  # of the paper's light: a trace returns all of it, ground steel 0.34, scale 0.1
+
+
+def looks_like_steel(
+    photo: Photo, ink: Ink, outer_px: NDArray[np.float64], mm_per_px: float
+) -> bool:
+    """Return whether the inside of a contour is much darker than the paper round it.
+
+    Parameters
+    ----------
+    photo : Photo
+    ink : Ink
+        Of the same photo; only its sheet is used.
+    outer_px : ndarray, shape (N, 2)
+        The contour.
+    mm_per_px : float
+        Scale at the contour.
+    """
+    factor = max(photo.rgb.shape[:2]) / SMALL_PX
+    size = (round(photo.rgb.shape[1] / factor), round(photo.rgb.shape[0] / factor))
+    light = LIGHT[cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA)].mean(axis=2)
+    sheet = cv2.resize(ink.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
+    piece = np.zeros(light.shape, np.uint8)
+    cv2.fillPoly(piece, [np.rint(outer_px / factor).astype(np.int32)], 1)
+    clear, wide = (_disc(mm / mm_per_px / factor) for mm in (CLEAR_MM, RING_MM))
+    inside = np.asarray(cv2.erode(piece, clear)) > 0
+    beyond = np.asarray(cv2.dilate(piece, wide)) > np.asarray(cv2.dilate(piece, clear))
+    rim = np.asarray(cv2.dilate(piece, np.ones((3, 3), np.uint8))) > piece
+    within, without = (
+        _local_mean(light, band, wide.shape[0])[rim] for band in (inside, beyond & (sheet > 0))
+    )
+    seen = np.isfinite(within) & np.isfinite(without)
+    return bool(seen.any() and np.median(within[seen] / without[seen]) < STEEL_SHARE)
+
+
+def _local_mean(
+    light: NDArray[np.float32], band: NDArray[np.bool_], side_px: int
+) -> NDArray[np.float32]:
+    """Return the mean light of a band round each pixel, so that shade falls on both; or NaN."""
+    weight = band.astype(np.float32)
+    reach = (2 * side_px, 2 * side_px)
+    share = np.asarray(cv2.blur(weight, reach))
+    total = np.asarray(cv2.blur(light * weight, reach))
+    few = 1.0 / (reach[0] * reach[1])  # less than a pixel of the band: rounding
+    return np.where(share > few, total / np.maximum(share, few), np.nan).astype(np.float32)
+
+
+def _disc(radius_px: float) -> NDArray[np.uint8]:
+    side = 2 * max(1, round(radius_px)) + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), np.uint8)
