@@ -10,19 +10,18 @@ from pydantic import Field
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
-from app.files.errors import FileError
 from app.files.json_file import (
     PER_UNIT,
     FileModel,
     Ring,
     Units,
+    blamed_on,
     open_ring,
     read_model,
     schema_up_to,
     write_model,
 )
 from geometry.billet import Billet
-from geometry.errors import InputError
 
 SCHEMA = 1
 Doubt = Annotated[float, Field(ge=0)]
@@ -80,10 +79,8 @@ def read_billet(path: Path) -> Billet:
         If the file cannot be read or holds no usable billet.
     """
     model = read_model(path, BilletModel, "a billet")
-    try:
+    with blamed_on(str(path)):
         return model.billet()
-    except InputError as error:
-        raise FileError(error.message, where=str(path), remedy=error.remedy) from error
 
 
 def write_billet(path: Path, billet: Billet, notes: tuple[str, ...] = ()) -> None:

@@ -25,12 +25,7 @@ from app.document.lengths import Unit
 from app.files.atomic import LARGEST_BYTES, read_bytes, write_atomically
 from app.files.billet_file import BilletModel
 from app.files.errors import FileError
-from app.files.json_file import (
-    FileModel,
-    Point,
-    model_bytes,
-    parse_model,
-)
+from app.files.json_file import FileModel, Point, blamed_on, model_bytes, parse_model
 from app.files.outline_file import OutlineModel
 from calibration.references import (
     LineReference,
@@ -38,7 +33,6 @@ from calibration.references import (
     Reference,
     SheetReference,
 )
-from geometry.errors import InputError
 from geometry.pose import Pose
 
 A = TypeVar("A")
@@ -243,7 +237,7 @@ def _model_of(job: Job) -> JobModel:
 def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
     if (model.photo is None) != (photo is None):
         raise FileError("the photo in it is missing.", where=where, remedy="Open an earlier copy.")
-    try:
+    with blamed_on(where):
         return Job(
             name=model.name,
             unit=model.unit,
@@ -262,8 +256,6 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             size_locked=model.size_locked,
             pattern=PatternFacts(**model.pattern.model_dump()),
         )
-    except InputError as error:
-        raise FileError(error.message, where=where, remedy=error.remedy) from error
 
 
 def _if_there(value: A | None, convert: Callable[[A], B]) -> B | None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import codecs
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Literal, TypeVar
 
@@ -12,6 +14,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from app.files.atomic import read_bytes, write_atomically
 from app.files.errors import FileError
+from geometry.errors import InputError
 
 MAX_BYTES = 64 * 1024 * 1024  # a billet of 600 vertices is 30 kB
 PER_UNIT = {"mm": 1.0, "in": 25.4}
@@ -74,6 +77,15 @@ def parse_model(data: bytes, model: type[M], what: str, where: str) -> M:
             where=where,
             remedy="Check that it is the right file, or mend that place of it.",
         ) from error
+
+
+@contextmanager
+def blamed_on(where: str) -> Iterator[None]:
+    """Turn what is wrong with the content (InputError) into what is wrong with the file."""
+    try:
+        yield
+    except InputError as error:
+        raise FileError(error.message, where=where, remedy=error.remedy) from error
 
 
 def write_model(path: Path, model: BaseModel) -> None:

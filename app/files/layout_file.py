@@ -13,8 +13,7 @@ from app.document.flow import chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import Unit
 from app.files.billet_file import BilletModel
-from app.files.errors import FileError
-from app.files.json_file import FileModel, read_model, schema_up_to, write_model
+from app.files.json_file import FileModel, blamed_on, read_model, schema_up_to, write_model
 from app.files.outline_file import OutlineModel
 from geometry.errors import InputError
 from geometry.outline import Outline
@@ -104,11 +103,9 @@ def read_layout(path: Path) -> Job:
         If the file cannot be read or holds no usable layout.
     """
     model = read_model(path, LayoutModel, "a layout")
-    try:
+    with blamed_on(str(path)):
         billet = model.billet.billet()
         outline = model.outline.outline_value()
-    except InputError as error:
-        raise FileError(error.message, where=str(path), remedy=error.remedy) from error
     return Job(
         name=model.name,
         unit=model.unit,

@@ -11,8 +11,6 @@ from app.files.outline_file import read_outline
 from geometry.errors import InputError
 from geometry.family import family_named
 
-FILES = (".json", ".dxf", ".svg")
-
 
 def read_choice(text: str, unit: str = "") -> OutlineChoice:
     """Return the choice of an outline.

@@ -9,13 +9,13 @@ import shapely
 from pydantic import Field, model_validator
 from shapely import Polygon
 
-from app.files.errors import FileError
 from app.files.json_file import (
     PER_UNIT,
     FileModel,
     Point,
     Ring,
     Units,
+    blamed_on,
     open_ring,
     read_model,
     schema_up_to,
@@ -188,10 +188,8 @@ def read_outline(path: Path) -> Outline:
     model = read_model(path, OutlineModel, "an outline")
     if "name" not in model.model_fields_set:
         model.name = path.stem
-    try:
+    with blamed_on(str(path)):
         return model.outline_value()
-    except InputError as error:
-        raise FileError(error.message, where=str(path), remedy=error.remedy) from error
 
 
 def write_outline(outline: Outline, path: Path) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -49,10 +48,6 @@ class Document(QObject):
         """Replace the job as one step that can be undone; the same job makes no step."""
         if job != self._job:
             self.stack.push(ReplaceJob(self, job, text, gesture))
-
-    def edit(self, change: Callable[[Job], Job], text: str, *, gesture: int = -1) -> None:
-        """Change the job by a function of it; an error in the function leaves all as it was."""
-        self.change(change(self._job), text, gesture=gesture)
 
     def new_gesture(self) -> int:
         """Return a number for the changes of one drag."""

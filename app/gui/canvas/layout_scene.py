@@ -95,15 +95,15 @@ class LayoutScene(SheetScene):
         draw_billet(self, job.billet, job.unit, dimensions=False)
         self._draw_margin(job.billet, job.margin_mm)
         if outline is not None:
-            self._add_blank(outline, locked=job.size_locked)
+            self._add_blank(outline)
 
     def _draw_margin(self, billet: Billet, margin_mm: float) -> None:
-        inside = shapely.buffer(billet.shape, -margin_mm, join_style="mitre")
+        inside = shapely.buffer(billet.shape, -margin_mm)
         if margin_mm > 0 and not inside.is_empty:
             line = self.addPath(scene_shape(inside), cosmetic("steel_edge", 1.0, (5, 5)))
             line.setZValue(2)
 
-    def _add_blank(self, outline: Outline, *, locked: bool) -> None:
+    def _add_blank(self, outline: Outline) -> None:
         self._blank = BlankItem()
         self._drawn_scale = 0.0  # nothing yet
         self._marks = QGraphicsPathItem(self._blank)

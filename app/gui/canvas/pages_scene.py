@@ -23,7 +23,6 @@ from app.document.drawing import LAYERS, Circle, Cross, Item, Polyline, Text
 from app.gui.canvas.axes import scene_path, scene_point, scene_rect
 from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.canvas.tag import Tag, cosmetic
-from app.gui.theme import colour
 
 if TYPE_CHECKING:
     from app.exports.pages import Page, Pages
@@ -130,8 +129,3 @@ def _lettering() -> tuple[QFont, float]:
     font = QFont()
     font.setPixelSize(LETTER_PX)
     return font, QFontMetricsF(font).capHeight()
-
-
-def page_background() -> QColor:
-    """Return what lies under the pages."""
-    return colour("window")
