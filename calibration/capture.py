@@ -73,6 +73,7 @@ def capture(
     edge: Edge = "inner",
     subject: Subject = "trace",
     thickness_mm: float | None = None,
+    recognise_sheet: bool = True,
     progress: Callable[[float], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Capture:
@@ -92,6 +93,8 @@ def capture(
         A trace, or the steel itself.
     thickness_mm : float, optional
         Of the steel; takes off the sides that are seen, and corrects for its nearer top.
+    recognise_sheet : bool
+        Whether the sheet's edges may be used although its size was not given.
     progress, stop : callable, optional
         Told the share done, 0..1; asked whether to stop.
 
@@ -108,7 +111,7 @@ def capture(
     step(0.0)
     ink = find_ink(photo)
     step(0.2)
-    calibration = calibrate(photo, ink, references, stop=stop)
+    calibration = calibrate(photo, ink, references, recognise_sheet=recognise_sheet, stop=stop)
     step(0.6)
     ink = _within_sheet(ink, calibration)
     if subject == "steel":
