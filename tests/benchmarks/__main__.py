@@ -12,7 +12,7 @@ from pathlib import Path
 from tests.benchmarks.timing import HEADER
 
 FOLDER = Path(__file__).parent
-NOT_BENCHMARKS = {"__main__", "timing"}
+NOT_BENCHMARKS = {"__main__", "timing", "truth"}
 
 
 def main(wanted: list[str]) -> int:
