@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from calibration.closing import Finder, closed_region
 from calibration.errors import PhotoError
-from calibration.follow import followed
+from calibration.follow import bare_gaps, followed
 from calibration.holes import drilled_holes
 from calibration.ink import Ink
 from calibration.lines import Lines, shrunk, work_factor
@@ -44,7 +44,7 @@ class Contour:
     holes_px : tuple of ndarray, each (M, 2)
         Drilled holes.
     bridges_px : tuple of ndarray, each (K, 2)
-        Gaps in the trace and the way taken over them.
+        Gaps in the trace: the way taken over the bare paper between the ends of the ink.
     sigma_px : ndarray, (N,)
         One standard deviation across the edge at each point of `outer_px`.
     hole_sigma_px : tuple of ndarray
@@ -109,7 +109,7 @@ def find_contour(
     return Contour(
         outer_px=_fine(traced.points_px + origin, coarse),
         holes_px=tuple(_fine(hole + origin, coarse) for hole, _ in holes),
-        bridges_px=tuple(_fine(lines.to_full(way.path_px) + origin, coarse) for way in ways),
+        bridges_px=tuple(_fine(gap + origin, coarse) for gap in bare_gaps(near, lines, ways)),
         sigma_px=traced.sigma_px * coarse,
         hole_sigma_px=tuple(sigma * coarse for _, sigma in holes),
         notes=_notes(region.rivals),

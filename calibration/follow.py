@@ -13,7 +13,7 @@ from calibration.gaps import Bridge
 from calibration.ink import Ink
 from calibration.lines import Lines
 from calibration.regions import Region
-from calibration.repair import repaired
+from calibration.repair import repaired, stepped
 from calibration.rings import median_along, smoothed_ring
 from calibration.subpixel import Edge, StrokeEdge, stroke_edge
 
@@ -59,6 +59,22 @@ def followed(
     mended = repaired(traced.side(edge), _off_the_stroke(traced, paths, lines.width_px))
     sigma = np.hypot(traced.sigma_px(ink.noise)[mended.source], mended.doubt_px)
     return Followed(points_px=mended.points_px + corner, sigma_px=sigma)
+
+
+def bare_gaps(ink: Ink, lines: Lines, ways: list[Bridge]) -> list[Points]:
+    """Return the parts of bridges that lie on bare paper, full picture's pixels.
+
+    Thinning shortens a stroke by half its width at each end, so a bridge begins and ends on ink.
+    """
+    gaps = []
+    for way in ways:
+        path = stepped(lines.to_full(way.path_px))
+        column, row = np.rint(path).astype(int).T
+        last = np.array(ink.mask.shape) - 1
+        bare = np.flatnonzero(~ink.mask[np.clip(row, 0, last[0]), np.clip(column, 0, last[1])])
+        if len(bare):
+            gaps.append(path[bare[0] : bare[-1] + 1])
+    return gaps
 
 
 def _inked_over(

@@ -10,17 +10,24 @@ from calibration.ink import Ink
 from calibration.photo import Photo
 from calibration.shade import looks_like_steel
 
+TOLD_GAPS = 4  # one by one; a maker looks at the picture for more
+
 
 def bridge_notes(contour: Contour, calibration: Calibration) -> tuple[str, ...]:
-    """Return how many gaps of the trace were bridged, and how long the longest was."""
-    lengths = [
-        float(np.hypot(*np.diff(calibration.map.to_mm(way), axis=0).T).sum())
-        for way in contour.bridges_px
-    ]
-    if not lengths:
+    """Return how long each bridged gap of the trace was, and where it is in the picture."""
+    gaps = []
+    for way in contour.bridges_px:
+        length_mm = float(np.hypot(*np.diff(calibration.map.to_mm(way), axis=0).T).sum())
+        x_px, y_px = way.mean(axis=0)
+        gaps.append((length_mm, f"{length_mm:.1f} mm at pixel {x_px:.0f},{y_px:.0f}"))
+    gaps.sort(reverse=True)
+    if not gaps:
         return ()
-    gaps, were = ("A gap", "was") if len(lengths) == 1 else (f"{len(lengths)} gaps", "were")
-    return (f"{gaps} in the trace {were} bridged, the longest {max(lengths):.1f} mm.",)
+    if len(gaps) == 1:
+        return (f"A gap in the trace was bridged: {gaps[0][1]}; see it in the picture.",)
+    told = ", ".join(place for _, place in gaps[:TOLD_GAPS])
+    more = f", and {len(gaps) - TOLD_GAPS} shorter" if len(gaps) > TOLD_GAPS else ""
+    return (f"{len(gaps)} gaps in the trace were bridged: {told}{more}; see them in the picture.",)
 
 
 def shade_notes(

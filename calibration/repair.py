@@ -88,18 +88,18 @@ def _replacement(points: Points, bad: Flags, before: int, after: int, bend: bool
     count = len(points)
     start, stop = points[before % count], points[after % count]
     if not bend:
-        return _stepped(np.vstack([start, stop]))[1:-1]
+        return stepped(np.vstack([start, stop]))[1:-1]
     leaving, first_straight = _side(points, bad, before, -1)
     backward, second_straight = _side(points, bad, after, 1)
     arriving = -backward
     corner = _corner(start, leaving, stop, arriving)
     length = float(np.hypot(*(stop - start)))
     if corner is not None and first_straight and second_straight:
-        return _stepped(np.vstack([start, corner, stop]))[1:-1]
+        return stepped(np.vstack([start, corner, stop]))[1:-1]
     along = (stop - start) / max(length, 1e-9)
     if min(leaving @ along, arriving @ along) < LEAST_AHEAD:
         leaving = arriving = along
-    return _stepped(_hermite(start, leaving * length, stop, arriving * length))[1:-1]
+    return stepped(_hermite(start, leaving * length, stop, arriving * length))[1:-1]
 
 
 def _side(points: Points, bad: Flags, index: int, way: int) -> tuple[Points, bool]:
@@ -146,7 +146,7 @@ def _hermite(start: Points, leaving: Points, stop: Points, arriving: Points) -> 
     )
 
 
-def _stepped(path: Points) -> Points:
+def stepped(path: Points) -> Points:
     """Return an open path at steps of about 1 px, both ends and corners kept."""
     pieces = []
     for start, stop in itertools.pairwise(path):

@@ -1,5 +1,6 @@
 import importlib.util
 import json
+import re
 
 import numpy as np
 import pytest
@@ -135,10 +136,18 @@ def test_the_box_drawn_round_a_close_up_piece_is_not_taken_for_the_sheet():
     assert right - left == pytest.approx(100.0, rel=0.02)  # its corners are not square
 
 
-def test_a_bridged_gap_is_told_with_its_length():
+def test_bridged_gaps_are_told_with_length_and_place():
     found = capture(drawing(px=15).photo(), [LINE])
-    assert any("gap in the trace was bridged" in note for note in found.notes)
-    assert any(" 3." in note for note in found.notes if "bridged" in note)  # 15 px of 0.2 mm
+    told = [note for note in found.notes if "bridged" in note]
+    # 15 px between the strokes' ends less their round tips, half of 6 px each, are 9 of 0.2 mm
+    assert len(told) == 1
+    words = re.fullmatch(
+        r"A gap in the trace was bridged: (1\.[6-9]) mm at pixel (29\d),9[67]; see it in the "
+        r"picture\.",
+        told[0],
+    )
+    assert words, told
+    assert abs(int(words[2]) - 292.5) <= 1
 
 
 def test_progress_rises_to_the_end():
