@@ -177,3 +177,16 @@ def pattern(
     return run_pattern(
         layout, out=out, paper=paper, show_margin=show_margin, correct=(correct_x, correct_y)
     )
+
+
+@program.command()
+def mat(
+    out: Annotated[Path, typer.Option(metavar="MAT.pdf", help="File to write.")],
+    paper: Annotated[
+        str, typer.Option(metavar="SIZE", help="letter, a4, tabloid or a3.")
+    ] = "letter",
+) -> int:
+    """Make a page to print and trace in, which measures a photo by itself."""
+    from app.cli.mat import run_mat
+
+    return run_mat(out, paper=paper)

@@ -28,11 +28,14 @@ class Layer:
         Width of its lines on paper; nothing under 0.1, a dot of a 300 dpi printer is 0.085.
     dash_mm : tuple of float
         Lengths drawn and left out, in turn; empty for a solid line.
+    filled : bool
+        Whether its closed lines are areas, dark up to their points and no further.
     """
 
     name: str
     width_mm: float
     dash_mm: tuple[float, ...] = ()
+    filled: bool = False
 
 
 LAYERS = {
@@ -50,6 +53,7 @@ LAYERS = {
         Layer(name="JOINS", width_mm=0.15),
         Layer(name="TRIM", width_mm=0.1),
         Layer(name="TEXT", width_mm=0.1),
+        Layer(name="MARKERS", width_mm=0.1, filled=True),
     )
 }
 

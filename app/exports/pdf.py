@@ -12,7 +12,7 @@ from app.document.drawing import LAYERS, Circle, Cross, Drawing, Item, Polyline,
 from app.document.paper import Paper
 from app.document.print_scale import stretch_for, stretch_line
 from app.exports.lettering import em_mm, registered_font
-from app.exports.pages import Page, laid_out
+from app.exports.pages import Page, Pages, laid_out
 from app.exports.strokes import cross_arms
 from app.files.atomic import write_atomically
 
@@ -63,11 +63,35 @@ def pdf_bytes(
     )
     line = stretch_line(*stretch)
     pages = laid_out(drawing, paper, stretch=stretch, extra=(line,) if line else ())
+    return _written(pages, drawing.title.name, stretch), len(pages.pages)
+
+
+def write_page(drawing: Drawing, path: Path | str, *, paper: Paper) -> None:
+    """Write a drawing that is a page as it stands, in mm from the paper's lower left corner.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be written.
+    """
+    write_atomically(path, page_bytes(drawing, paper=paper))
+
+
+def page_bytes(drawing: Drawing, *, paper: Paper) -> bytes:
+    """Return the PDF of a drawing that is a page as it stands; as `write_page`."""
+    window = (0.0, 0.0, paper.width_mm, paper.height_mm)
+    page = Page(content=drawing.items, window_mm=window, furniture=())
+    pages = Pages(paper=paper, turn_rad=0.0, corner_mm=(0.0, 0.0), pages=(page,))
+    return _written(pages, drawing.title.name, (1.0, 1.0))
+
+
+def _written(pages: Pages, title: str, stretch: tuple[float, float]) -> bytes:
+    """Return laid out pages as a PDF."""
     size_pt = (pages.paper.width_mm * PT_PER_MM, pages.paper.height_mm * PT_PER_MM)
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=size_pt, invariant=1, pageCompression=1, pdfVersion=(1, 6))
-    canvas.setTitle(drawing.title.name)
-    canvas.setSubject("Pattern at scale 1:1: print without scaling")
+    canvas.setTitle(title)
+    canvas.setSubject("Scale 1:1: print without scaling")
     canvas.setCreator("Blankwright")
     canvas.setViewerPreference("PrintScaling", "None")
     pen = _Pen(canvas=canvas, corner_mm=pages.corner_mm, stretch=stretch)
@@ -75,7 +99,7 @@ def pdf_bytes(
         pen.page(page)
         canvas.showPage()
     canvas.save()
-    return buffer.getvalue(), len(pages.pages)
+    return buffer.getvalue()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,13 +155,14 @@ class _Pen:
             raise ValueError("labels are settled before they are drawn")
 
     def _path(self, line: Polyline) -> None:
+        filled = LAYERS[line.layer].filled
         path = self.canvas.beginPath()
         path.moveTo(*self._at(*line.points_mm[0]))
         for point in line.points_mm[1:]:
             path.lineTo(*self._at(*point))
         if line.closed:
             path.close()
-        self.canvas.drawPath(path, stroke=1, fill=0)
+        self.canvas.drawPath(path, stroke=not filled, fill=filled)
 
     def _words(self, words: Text) -> None:
         self.canvas.setFont(registered_font(), em_mm(words.height_mm) * PT_PER_MM)

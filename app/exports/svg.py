@@ -81,6 +81,8 @@ class _Place:
 def _look(layer: Layer) -> str:
     if layer.name == "TEXT":
         return f'id="{layer.name}" fill="black" stroke="none" font-family="{FONT_FAMILY}"'
+    if layer.filled:
+        return f'id="{layer.name}" fill="black" stroke="none"'
     dash = ",".join(f"{length:g}" for length in layer.dash_mm)
     return (
         f'id="{layer.name}" fill="none" stroke="black" stroke-width="{layer.width_mm:g}"'
