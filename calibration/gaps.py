@@ -21,6 +21,7 @@ Points = NDArray[np.float64]
 STRAIGHT_COSINE = 0.82  # 35 degrees: ends that miss each other by more are not one stroke
 LONG_GAPS = 2.0  # the widest gap, times this: a shorter stroke is writing
 MAX_ENDS = 150
+MAX_SHORT_ENDS = 400  # of writing and specks; more is texture
 CORNER_REACH = 0.8  # of the gap: how far a corner may lie beyond an end
 
 
@@ -101,12 +102,14 @@ def bridges(lines: Mask, *, gap_px: float, width_px: float) -> list[Bridge]:
         Width of the stroke; thinning shortens each end by about half of it.
     """
     reach = gap_px + width_px + 2.0
+    trail_px, least_px = int(max(8.0, 1.2 * reach)), int(max(5.0, 1.5 * width_px))
     long = _long_strokes(lines, least_px=LONG_GAPS * gap_px)
-    ends = stroke_ends(
-        long, trail_px=int(max(8.0, 1.2 * reach)), least_px=int(max(5.0, 1.5 * width_px))
-    )
+    ends = stroke_ends(long, trail_px=trail_px, least_px=least_px)
     if len(ends) > MAX_ENDS:  # texture, not a drawing
         return []
+    if ends and len(loose_ends(short := lines & ~long)) <= MAX_SHORT_ENDS:
+        dashes = stroke_ends(short, trail_px=trail_px, least_px=least_px)
+        ends += _in_line(ends, dashes, short, reach)
     ahead = [_onto_side(long, end, reach) for end in ends]
     found = [way for way in ahead if way is not None]
     for one, two in itertools.combinations(ends, 2):
@@ -123,6 +126,37 @@ def _long_strokes(lines: Mask, *, least_px: float) -> Mask:
     long = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1) >= least_px
     long[0] = False
     return np.asarray(long[labels], bool)
+
+
+def _in_line(
+    ends: list[StrokeEnd], dashes: list[StrokeEnd], short: Mask, reach: float
+) -> list[StrokeEnd]:
+    """Return the ends of short strokes that lie in the way of longer ones, two gaps apart.
+
+    Writing has short strokes too; what counts is that a long one leads straight on to them.
+    """
+    _, labels = cv2.connectedComponents(short.astype(np.uint8), connectivity=8)
+    stroke = [int(labels[int(dash.point[1]), int(dash.point[0])]) for dash in dashes]
+    met: set[int] = set()
+    front = ends
+    while front:
+        newly = {
+            name
+            for name, dash in zip(stroke, dashes, strict=True)
+            if name not in met and any(_faces(end, dash, reach) for end in front)
+        }
+        met |= newly
+        front = [dash for name, dash in zip(stroke, dashes, strict=True) if name in newly]
+    return [dash for name, dash in zip(stroke, dashes, strict=True) if name in met]
+
+
+def _faces(end: StrokeEnd, other: StrokeEnd, reach: float) -> bool:
+    """Return whether two ends are near each other, and each is on the other's way."""
+    across = other.point - end.point
+    if np.abs(across).max() > reach:
+        return False
+    length = float(np.hypot(*across))
+    return min(float(end.ahead @ across), float(-other.ahead @ across)) > STRAIGHT_COSINE * length
 
 
 def _between(end: StrokeEnd, other: StrokeEnd, reach: float) -> Bridge | None:

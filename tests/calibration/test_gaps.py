@@ -40,6 +40,18 @@ def test_no_bridge_leads_where_the_stroke_was_not_going(other):
     assert not [way for way in found if np.ptp(way.path_px, axis=0).max() > 14]
 
 
+def test_a_short_stretch_between_two_gaps_is_bridged_at_both_its_ends():
+    dashes = lines([(20, 100), (120, 100)], [(130, 100), (140, 101)], [(150, 101), (250, 103)])
+    found = bridges(dashes, gap_px=12, width_px=3)
+    ends = {tuple(sorted(way.path_px[[0, -1], 0].tolist())) for way in found}
+    assert {(120.0, 130.0), (140.0, 150.0)} <= ends
+
+
+def test_a_short_stroke_beside_the_way_is_left_alone():
+    letter = lines([(20, 100), (120, 100)], [(128, 106), (128, 116)])
+    assert bridges(letter, gap_px=12, width_px=3) == []
+
+
 def test_writing_is_not_bridged():
     letters = [[(20 + k, 100), (28 + k, 100)] for k in range(0, 100, 14)]
     assert bridges(lines(*letters), gap_px=10, width_px=3) == []
