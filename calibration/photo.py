@@ -10,23 +10,28 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pi_heif
 from numpy.typing import NDArray
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, UnidentifiedImageError
 
 from calibration.errors import PhotoError
 
 MAX_MEGAPIXELS = 120  # phones give 12 to 108; more is a scan or a bomb that fills the memory
 MIN_SIDE_PX = 100  # a drawn line is lost below this
+SMALL_PX = 1000  # long side of the picture on which paper, sheet and steel are looked for
 FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)  # "35 mm equivalent" refers to this frame
 FOCAL_RANGE = (0.25, 15.0)  # focal length in picture diagonals; outside it the entry is wrong
 
-_EXIF_IFD = 0x8769
+_EXIF_IFD, _ORIENTATION = 0x8769, 0x0112
 _FOCAL_LENGTH, _FOCAL_35_MM = 0x920A, 0xA405
 _PLANE_X_RESOLUTION, _PLANE_UNIT, _PIXEL_WIDTH = 0xA20E, 0xA210, 0xA002
 _MM_PER_PLANE_UNIT = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
 _BROKEN = (OSError, SyntaxError, ValueError, EOFError, RuntimeError, TypeError, struct.error)
+_PLAIN_JPEG = ("RGB", "L")  # what the fast reader takes as it is; CMYK has to be converted
+_JPEG_END = b"\xff\xd9"
+_AS_STORED = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_IGNORE_ORIENTATION
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -56,6 +61,28 @@ class Photo:
     def height_px(self) -> int:
         """Height of the upright picture."""
         return int(self.rgb.shape[0])
+
+    @functools.cached_property
+    def small(self) -> NDArray[np.uint8]:
+        """The picture at most `SMALL_PX` long, pixels averaged."""
+        return at_most(self.rgb, SMALL_PX)
+
+
+def at_most(rgb: NDArray[np.uint8], long_px: int) -> NDArray[np.uint8]:
+    """Return a picture shrunk to a long side, pixels averaged; itself if it is no longer."""
+    height, width = rgb.shape[:2]
+    scale = long_px / max(height, width)
+    if scale >= 1.0:
+        return rgb
+    whole = int(1.0 / scale)  # by a whole number first, which is several times faster
+    if whole > 1:
+        rgb = rgb[: height // whole * whole, : width // whole * whole]
+        rgb = _averaged(rgb, (width // whole, height // whole))
+    return _averaged(rgb, (max(1, round(width * scale)), max(1, round(height * scale))))
+
+
+def _averaged(rgb: NDArray[np.uint8], size_px: tuple[int, int]) -> NDArray[np.uint8]:
+    return np.asarray(cv2.resize(rgb, size_px, interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def load_photo(path: str | Path) -> Photo:
@@ -95,10 +122,12 @@ def photo_from_bytes(data: bytes, name: str) -> Photo:
         picture = _open(data, name)
         _check_size(picture.size, name)
         try:
-            picture.load()
-            diagonal_px = math.hypot(*picture.size)
-            focal_px = _focal_px(picture, diagonal_px)
-            rgb = _rgb(ImageOps.exif_transpose(picture))
+            focal_px = _focal_px(picture, math.hypot(*picture.size))
+            rgb = _fast_jpeg(picture, data)
+            if rgb is None:
+                picture.load()  # some kinds turn the picture themselves, and say so then
+                rgb = _rgb(picture)
+            rgb = _upright(rgb, _orientation(picture))
         except (*_BROKEN, MemoryError) as error:
             raise PhotoError(
                 "the picture is damaged or cut short.",
@@ -150,16 +179,52 @@ def _too_large(name: str, size: str = "") -> PhotoError:
     )
 
 
+def _fast_jpeg(picture: Image.Image, data: bytes) -> NDArray[np.uint8] | None:
+    """Return a usual JPEG as stored, without the copies that Pillow makes; None for others.
+
+    A file without its end is left to Pillow, which tells that it was cut short.
+    """
+    if picture.format not in ("JPEG", "MPO") or picture.mode not in _PLAIN_JPEG:
+        return None
+    if not data.endswith(_JPEG_END):
+        return None
+    try:
+        rgb = cv2.imdecode(np.frombuffer(data, np.uint8), _AS_STORED)
+    except cv2.error:
+        return None
+    return None if rgb is None else np.asarray(rgb, np.uint8)
+
+
+def _orientation(picture: Image.Image) -> int:
+    """Return how a picture is stored (Exif 2.32, tag 0112), 1 if it is upright or does not say."""
+    try:
+        return int(picture.getexif().get(_ORIENTATION, 1))
+    except (*_BROKEN, KeyError):
+        return 1
+
+
+def _upright(rgb: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:
+    """Return a picture turned and mirrored as its orientation tells."""
+    if orientation in (5, 6, 7, 8):
+        rgb = np.asarray(cv2.transpose(rgb), np.uint8)
+    over = {2: 1, 3: -1, 4: 0, 6: 1, 7: -1, 8: 0}.get(orientation)
+    if over is not None:
+        rgb = np.asarray(cv2.flip(rgb, over), np.uint8)
+    return np.ascontiguousarray(rgb)
+
+
 def _rgb(picture: Image.Image) -> NDArray[np.uint8]:
     """Return any mode as 8-bit RGB, what is clear shown on white."""
     if picture.mode.startswith("I") or picture.mode == "F":
         grey = _grey_8_bit(picture)
-        return np.ascontiguousarray(np.repeat(grey[:, :, None], 3, axis=2))
+        return np.repeat(grey[:, :, None], 3, axis=2)
     if "A" in picture.getbands() or "a" in picture.getbands() or "transparency" in picture.info:
         clear = picture.convert("RGBA")
         paper = Image.new("RGBA", clear.size, "white")
         picture = Image.alpha_composite(paper, clear)
-    return np.ascontiguousarray(np.asarray(picture.convert("RGB"), dtype=np.uint8))
+    if picture.mode != "RGB":
+        picture = picture.convert("RGB")
+    return np.asarray(picture, dtype=np.uint8)
 
 
 def _grey_8_bit(picture: Image.Image) -> NDArray[np.uint8]:
