@@ -9,23 +9,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.adjustment import TILT_RAD, Adjusted, adjust
+from calibration.adjustment import Adjusted, adjust
 from calibration.desk import Asked, Desk
+from calibration.differences import TILT_RAD
 from calibration.errors import PhotoError
-from calibration.found import FoundReference, found_references
+from calibration.found import FoundReference, found_reference, found_sheet, name_of
 from calibration.ink import Ink
-from calibration.matching import MatchedLine, match_lines, match_rectangle
+from calibration.match_all import match_all
+from calibration.matched import Matched
 from calibration.photo import Photo
-from calibration.references import (
-    LineReference,
-    RectangleReference,
-    Reference,
-)
-from calibration.seen import FrameSeen, LineSeen, SheetSeen
+from calibration.references import LineReference, Reference, SheetReference
+from calibration.seen import SheetSeen
 from calibration.sheet_edges import find_sheet_edges
 from calibration.sheet_map import SheetMap
-from calibration.sheets import given_sheets, guessed_sheet, holds
+from calibration.sheets import given_sheets, guessed_sheet, on_it
 from calibration.strokes import find_strokes
+from calibration.tilts import adjust_lines
 from geometry.errors import Cancelled
 
 Points = NDArray[np.float64]
@@ -83,7 +82,7 @@ def calibrate(
     ink : Ink
         Of the same photo.
     references : sequence of Reference
-        At least one; at most one sheet and one rectangle.
+        At least one; at most one sheet and one mat.
     recognise_sheet : bool
         Whether the sheet's edges may be used although its size was not given.
     progress, stop : callable, optional
@@ -101,7 +100,8 @@ def calibrate(
     asked = Asked.sorted_out(references)
     tell = _teller(progress, stop)
     tell(0.0)
-    edges = find_sheet_edges(photo) if asked.sheet is not None or recognise_sheet else None
+    look = asked.sheet is not None or (recognise_sheet and asked.mat is None)
+    edges = find_sheet_edges(photo) if look else None
     tell(0.3)
     candidates = find_strokes(photo, ink) if asked.needs_strokes else ()
     tell(0.6)
@@ -141,63 +141,43 @@ def _by_sheet(
 ) -> tuple[Calibration, float]:
     """Return the calibration with a given sheet one way round, or without, and its cost."""
     asked = desk.asked
-    rough = None if sheet_only is None else sheet_only.map
-    frame = None
-    if asked.rectangle is not None:
-        frame = _frame(desk, asked.rectangle, rough)
-        if rough is None:
-            rough = adjust(desk.seen(rectangle=frame)).map
-    matched = match_lines(desk.photo, desk.ink, asked.lines, desk.candidates, rough)
-    lines = tuple(line.seen for line in matched)
-    if sheet is not None and not _on_it(sheet, lines, frame):
+    matched = match_all(desk, None if sheet_only is None else sheet_only.map)
+    if sheet is not None and not on_it(sheet.edges, matched):
         told = "What looked like the sheet's edges does not hold the reference; it is not used."
         return _by_sheet(desk, None, None, [*notes, told])
-    notes += [line.note for line in matched if line.note]
+    notes += [one.note for one in matched if one.note]
     if sheet_only is not None:
-        _compare(matched, frame, sheet_only.map, notes)
+        _compare(matched, sheet_only.map, notes)
     paper = None
-    if asked.sheet is None and desk.edges is not None and (lines or frame):
-        sheet, paper = guessed_sheet(desk, desk.edges, lines, frame, notes)
-    final = adjust(desk.seen(lines=lines, rectangle=frame, sheet=sheet), thorough=True)
-    found = found_references(asked.all, matched, frame, sheet, paper, final)
-    shaped = sheet is not None or frame is not None
-    notes += _remarks(desk, final, shaped, found)
+    if asked.sheet is None and asked.mat is None and desk.edges is not None and matched:
+        sheet, paper = guessed_sheet(desk, desk.edges, matched, notes)
+    seen = desk.seen(matched, sheet)
+    final = adjust(seen, thorough=True) if seen.shaped else adjust_lines(seen)
+    found = tuple(found_reference(one, final.map) for one in matched)
+    if sheet is not None:
+        given = SheetReference(width_mm=sheet.width_mm, height_mm=sheet.height_mm)
+        found = (*found, found_sheet(asked.sheet or given, sheet, paper, final))
+    notes += _remarks(desk, final, seen.shaped, found)
     calibration = Calibration(
         map=final.map,
-        found=found,
+        found=tuple(sorted(found, key=lambda one: _order(asked, one))),
         tilt_deg=final.map.tilt_deg,
-        tilt_known=shaped,
+        tilt_known=seen.shaped,
         height_mm=final.map.lens_mm[2] if final.focal_sigma < HEIGHT_KNOWN else None,
         notes=tuple(notes),
     )
     return calibration, final.cost
 
 
-def _on_it(sheet: SheetSeen, lines: tuple[LineSeen, ...], frame: FrameSeen | None) -> bool:
-    """Return whether the drawn references lie on the sheet."""
-    drawn = [line.ends_px for line in lines] + ([] if frame is None else [frame.corners_px])
-    return not drawn or holds(sheet.edges, np.vstack(drawn))
+def _order(asked: Asked, found: FoundReference) -> int:
+    """Return the place of a found reference among those asked for; what nobody asked for last."""
+    places = [k for k, one in enumerate(asked.all) if one is found.reference]
+    return places[0] if places else len(asked.all)
 
 
-def _frame(desk: Desk, asked: RectangleReference, rough: SheetMap | None) -> FrameSeen:
-    """Return the drawn rectangle with its sides the way round that fits best."""
-    corners = match_rectangle(desk.ink, asked, desk.candidates, rough)
-    placed = corners if rough is None else rough.to_mm(corners)
-    along = math.dist(placed[0], placed[1]) + math.dist(placed[3], placed[2])
-    up = math.dist(placed[1], placed[2]) + math.dist(placed[0], placed[3])
-    long, short = sorted((asked.width_mm, asked.height_mm), reverse=True)
-    width, height = (long, short) if along >= up else (short, long)
-    return FrameSeen(corners_px=corners, width_mm=width, height_mm=height)
-
-
-def _compare(
-    matched: tuple[MatchedLine, ...], frame: FrameSeen | None, by_sheet: SheetMap, notes: list[str]
-) -> None:
+def _compare(matched: tuple[Matched, ...], by_sheet: SheetMap, notes: list[str]) -> None:
     """Refuse, or remark on, drawn references that the sheet's own size contradicts."""
-    lengths = [(f"line of {m.reference.length_mm:g} mm", m.seen) for m in matched]
-    if frame is not None:
-        bottom = LineSeen(ends_px=frame.corners_px[:2], length_mm=frame.width_mm, sigma_mm=0.5)
-        lengths.append((f"rectangle's side of {frame.width_mm:g} mm", bottom))
+    lengths = [(name_of(one.reference), line) for one in matched for line in one.lines]
     for what, line in lengths:
         ends = by_sheet.to_mm(line.ends_px)
         length = math.dist(ends[0], ends[1])
@@ -205,7 +185,7 @@ def _compare(
         sigma_mm = math.hypot(line.sigma_mm, by_sheet.length_sigma_mm(line.ends_px))
         if off > DISAGREE * line.length_mm + 3.0 * sigma_mm:
             raise PhotoError(
-                f"by the sheet's size the {what} is {length:.1f} mm long.",
+                f"by the sheet's size the line of {line.length_mm:g} mm is {length:.1f} mm long.",
                 where="Reference",
                 remedy="Check the length and the sheet's size, or leave one of them out.",
             )

@@ -6,14 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calibration.ink import Ink
+from calibration.matched import Matched
 from calibration.photo import Photo
 from calibration.references import (
+    CrossReference,
     LineReference,
+    MatReference,
     RectangleReference,
     Reference,
     SheetReference,
 )
-from calibration.seen import FrameSeen, LineSeen, Seen, SheetSeen
+from calibration.seen import Seen, SheetSeen
 from calibration.sheet_edges import SheetEdges
 from calibration.strokes import Candidate
 from geometry.errors import InputError
@@ -25,33 +28,39 @@ class Asked:
 
     all: tuple[Reference, ...]
     lines: tuple[LineReference, ...]
+    crosses: tuple[CrossReference, ...]
+    rectangles: tuple[RectangleReference, ...]
     sheet: SheetReference | None
-    rectangle: RectangleReference | None
+    mat: MatReference | None
 
     @classmethod
     def sorted_out(cls, references: Sequence[Reference]) -> Asked:
         """Return the references by kind, refusing what cannot be used."""
         sheets = [r for r in references if isinstance(r, SheetReference)]
-        rectangles = [r for r in references if isinstance(r, RectangleReference)]
-        if not references or len(sheets) > 1 or len(rectangles) > 1:
+        mats = [r for r in references if isinstance(r, MatReference)]
+        if not references or len(sheets) > 1 or len(mats) > 1:
             raise InputError(
-                "no reference is given." if not references else "only one of a kind is possible.",
+                "no reference is given."
+                if not references
+                else "only one sheet and only one mat is possible.",
                 where="Reference",
                 remedy="Give the length of a line, the sheet's size, or a rectangle's sides.",
             )
         return cls(
             all=tuple(references),
             lines=tuple(r for r in references if isinstance(r, LineReference)),
+            crosses=tuple(r for r in references if isinstance(r, CrossReference)),
+            rectangles=tuple(r for r in references if isinstance(r, RectangleReference)),
             sheet=sheets[0] if sheets else None,
-            rectangle=rectangles[0] if rectangles else None,
+            mat=mats[0] if mats else None,
         )
 
     @property
     def needs_strokes(self) -> bool:
         """Whether any reference has to be found by itself."""
-        if self.rectangle is not None and self.rectangle.corners_px is None:
-            return True
-        return any(line.ends_px is None for line in self.lines)
+        pointed = [r.corners_px for r in self.rectangles]
+        pointed += [r.ends_px for r in self.crosses]
+        return None in [*pointed, *(r.ends_px for r in self.lines)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,18 +73,13 @@ class Desk:
     edges: SheetEdges | None
     candidates: tuple[Candidate, ...]
 
-    def seen(
-        self,
-        *,
-        lines: tuple[LineSeen, ...] = (),
-        rectangle: FrameSeen | None = None,
-        sheet: SheetSeen | None = None,
-    ) -> Seen:
+    def seen(self, matched: Sequence[Matched] = (), sheet: SheetSeen | None = None) -> Seen:
         """Return what the adjustment works on."""
         return Seen(
             middle_px=(0.5 * (self.photo.width_px - 1), 0.5 * (self.photo.height_px - 1)),
             focal_px=self.photo.focal_px,
-            lines=lines,
-            rectangle=rectangle,
+            lines=tuple(line for one in matched for line in one.lines),
+            squares=tuple(square for one in matched for square in one.squares),
+            figures=tuple(figure for one in matched for figure in one.figures),
             sheet=sheet,
         )

@@ -1,21 +1,19 @@
-"""Which stroke is which reference: asked lengths and rectangles against the strokes found."""
+"""Which stroke is which reference line: asked lengths against the strokes found."""
 
 from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from calibration.errors import PhotoError
 from calibration.ink import Ink
+from calibration.matched import Matched
 from calibration.photo import Photo
-from calibration.profiles import crossing, line_through
-from calibration.references import LineReference, RectangleReference
+from calibration.references import LineReference
 from calibration.seen import RULED_END_MM, LineSeen
-from calibration.sheet_edges import from_lower_left
 from calibration.sheet_map import SheetMap
 from calibration.stroke_fit import Stroke, fit_stroke
 from calibration.strokes import GOOD, Candidate
@@ -29,16 +27,6 @@ POINTED_PX = 2.0  # how well a person points at an end, in a twelve-megapixel pi
 SNAP_PART = 0.04  # of the pointed length within which an end is taken to be the stroke's
 MIN_LINE_PX = 50  # one pixel of error is then 2 %
 RIM_PX = 6.0  # of the picture: a stroke that ends so close to it goes on beyond
-RECTANGLE_ROUGH_PX = 1.5  # sides drawn along a straightedge are smoother
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class MatchedLine:
-    """A reference line and where it is in the picture."""
-
-    reference: LineReference
-    seen: LineSeen
-    note: str = ""
 
 
 def match_lines(
@@ -47,7 +35,7 @@ def match_lines(
     references: tuple[LineReference, ...],
     candidates: tuple[Candidate, ...],
     sheet_map: SheetMap | None,
-) -> tuple[MatchedLine, ...]:
+) -> tuple[Matched, ...]:
     """Return where each line reference is, in the order they were given.
 
     Raises
@@ -56,7 +44,7 @@ def match_lines(
         If there are fewer likely strokes than lines, or a line is too short.
     """
     pointed = {k: _pointed(photo, ink, r) for k, r in enumerate(references) if r.ends_px}
-    taken = [line.seen.ends_px for line in pointed.values()]
+    taken = [line.lines[0].ends_px for line in pointed.values()]
     free = [c for c in candidates if not any(_same(c.stroke, ends) for ends in taken)]
     asked = [(k, r) for k, r in enumerate(references) if not r.ends_px]
     found = _assigned(asked, free, sheet_map)
@@ -70,7 +58,7 @@ def match_lines(
 
 def _assigned(
     asked: list[tuple[int, LineReference]], free: list[Candidate], sheet_map: SheetMap | None
-) -> dict[int, MatchedLine]:
+) -> dict[int, Matched]:
     """Return the likeliest stroke for each asked line, all of them together."""
     if not asked:
         return {}
@@ -89,27 +77,25 @@ def _assigned(
     )
     note = "" if known or len(asked) > 1 else _doubt(free, likely, best[0])
     return {
-        k: MatchedLine(
+        k: Matched(
             reference=reference,
-            seen=LineSeen(
-                ends_px=np.array(free[pick].stroke.ends_px),
-                length_mm=reference.length_mm,
-                sigma_mm=_ruled_sigma_mm(free[pick].stroke, reference.length_mm),
-            ),
+            lines=(ruled(free[pick].stroke, reference.length_mm),),
             note=note,
         )
         for (k, reference), pick in zip(asked, best, strict=True)
     }
 
 
-def _ruled_sigma_mm(stroke: Stroke, length_mm: float) -> float:
-    """Return the deviation of a ruled line's length, mm.
+def ruled(stroke: Stroke, length_mm: float) -> LineSeen:
+    """Return a stroke as a ruled line.
 
     Without a tick nobody knows whether the pen's middle or its rim was set to the ruler's mark.
     """
     half_mm = 0.5 * stroke.width_px * length_mm / stroke.length_px
     ends = [RULED_END_MM if tick else math.hypot(RULED_END_MM, half_mm) for tick in stroke.ticks]
-    return math.hypot(*ends)
+    return LineSeen(
+        ends_px=np.array(stroke.ends_px), length_mm=length_mm, sigma_mm=math.hypot(*ends)
+    )
 
 
 def _fitness(scores: list[float], lengths: list[float], wanted: list[float], known: bool) -> float:
@@ -146,8 +132,8 @@ def _not_found(asked: int, likely: int) -> PhotoError:
     )
 
 
-def _require_length(line: MatchedLine) -> None:
-    length_px = math.dist(line.seen.ends_px[0], line.seen.ends_px[1])
+def _require_length(line: Matched) -> None:
+    length_px = math.dist(line.lines[0].ends_px[0], line.lines[0].ends_px[1])
     if length_px < MIN_LINE_PX:
         raise PhotoError(
             f"the reference line is {length_px:.0f} px long, {MIN_LINE_PX} needed.",
@@ -156,8 +142,8 @@ def _require_length(line: MatchedLine) -> None:
         )
 
 
-def _require_whole(line: MatchedLine, photo: Photo) -> None:
-    ends = line.seen.ends_px
+def _require_whole(line: Matched, photo: Photo) -> None:
+    ends = line.lines[0].ends_px
     if (ends < RIM_PX).any() or (
         ends > (photo.width_px - 1 - RIM_PX, photo.height_px - 1 - RIM_PX)
     ).any():
@@ -181,7 +167,7 @@ def _same(stroke: Stroke, ends_px: Points) -> bool:
     return bool(np.abs(ends - ends_px).max() < limit or np.abs(ends[::-1] - ends_px).max() < limit)
 
 
-def _pointed(photo: Photo, ink: Ink, reference: LineReference) -> MatchedLine:
+def _pointed(photo: Photo, ink: Ink, reference: LineReference) -> Matched:
     """Return a line whose ends were pointed at, drawn onto the ink's ends if they are near."""
     assert reference.ends_px is not None
     ends = np.array(reference.ends_px)
@@ -192,19 +178,20 @@ def _pointed(photo: Photo, ink: Ink, reference: LineReference) -> MatchedLine:
             where="Reference line",
             remedy="Give both ends in pixels of the upright picture.",
         )
-    stroke = snapped_stroke(ink, ends)
-    note = ""
-    sigma_mm = math.sqrt(2.0) * RULED_END_MM
-    if stroke is None:
-        note = "There is no ink at both pointed ends of the line; they are taken as pointed."
-        mm_per_px = reference.length_mm / math.dist(ends[0], ends[1])
-        blunt_px = POINTED_PX * max(1.0, max(ink.mask.shape) / 4000.0)
-        sigma_mm = math.hypot(sigma_mm, math.sqrt(2.0) * blunt_px * mm_per_px)
-    else:
-        ends = np.array(stroke.ends_px)
-        sigma_mm = _ruled_sigma_mm(stroke, reference.length_mm)
-    seen = LineSeen(ends_px=ends, length_mm=reference.length_mm, sigma_mm=sigma_mm)
-    return MatchedLine(reference=reference, seen=seen, note=note)
+    seen, snapped = pointed_line(ink, ends, reference.length_mm)
+    note = "There is no ink at both pointed ends of the line; they are taken as pointed."
+    return Matched(reference=reference, lines=(seen,), note="" if snapped else note)
+
+
+def pointed_line(ink: Ink, ends_px: Points, length_mm: float) -> tuple[LineSeen, bool]:
+    """Return a line between two pointed places, and whether there was ink to draw it onto."""
+    stroke = snapped_stroke(ink, ends_px)
+    if stroke is not None:
+        return ruled(stroke, length_mm), True
+    mm_per_px = length_mm / math.dist(ends_px[0], ends_px[1])
+    blunt_mm = POINTED_PX * max(1.0, max(ink.mask.shape) / 4000.0) * mm_per_px
+    sigma_mm = math.sqrt(2.0) * math.hypot(RULED_END_MM, blunt_mm)
+    return LineSeen(ends_px=ends_px, length_mm=length_mm, sigma_mm=sigma_mm), False
 
 
 def snapped_stroke(ink: Ink, ends_px: Points) -> Stroke | None:
@@ -221,70 +208,3 @@ def snapped_stroke(ink: Ink, ends_px: Points) -> Stroke | None:
         if best is None or stroke.covered > best.covered + 0.02:
             best = stroke
     return best
-
-
-def match_rectangle(
-    ink: Ink,
-    reference: RectangleReference,
-    candidates: tuple[Candidate, ...],
-    shape: SheetMap | None,
-) -> Points:
-    """Return the four corners (ll, lr, ur, ul as seen) of a drawn rectangle, px.
-
-    Raises
-    ------
-    PhotoError
-        If no four strokes close to a rectangle.
-    """
-    if reference.corners_px is not None:
-        corners = from_lower_left(np.array(reference.corners_px))
-        sides = [snapped_stroke(ink, corners[[k, (k + 1) % 4]]) for k in range(4)]
-        whole = [side for side in sides if side is not None]
-        return _corners_of(whole) if len(whole) == 4 else corners
-    strokes = [c.stroke for c in candidates if c.stroke.rough_px < RECTANGLE_ROUGH_PX][:14]
-    found: list[tuple[float, Points]] = []
-    for four in itertools.combinations(strokes, 4):
-        loop = _loop(four)
-        if loop is not None:
-            misfit = _shape_misfit(loop, reference, shape)
-            found.append((misfit + 0.2 * sum(s.rough_px / s.width_px for s in four), loop))
-    if not found or min(f[0] for f in found) > 0.25:
-        raise PhotoError(
-            "no drawn rectangle of that shape found.",
-            where="Reference rectangle",
-            remedy="Draw its four sides with a straightedge so that they meet at the corners.",
-        )
-    return min(found, key=lambda f: f[0])[1]
-
-
-def _loop(four: tuple[Stroke, ...]) -> Points | None:
-    """Return the corners of four strokes that close end to end, None if they do not."""
-    first, rest = four[0], four[1:]
-    for a, b, c in itertools.permutations(rest):
-        if four.index(a) > four.index(c):
-            continue  # the same loop the other way round
-        sides = [first, a, b, c]
-        if all(_meet(sides[k], sides[(k + 1) % 4]) for k in range(4)):
-            return _corners_of(sides)
-    return None
-
-
-def _meet(one: Stroke, other: Stroke) -> bool:
-    gaps = [math.dist(p, q) for p in one.ends_px for q in other.ends_px]
-    return min(gaps) < 2.0 * (one.width_px + other.width_px) + 4.0
-
-
-def _corners_of(sides: list[Stroke]) -> Points:
-    """Return the crossings of neighbouring sides' centrelines, from lower left on."""
-    lines = [line_through(np.array(side.ends_px)) for side in sides]
-    corners = np.array([crossing(lines[k - 1], lines[k]) for k in range(4)])
-    return from_lower_left(corners)
-
-
-def _shape_misfit(corners: Points, reference: RectangleReference, shape: SheetMap | None) -> float:
-    """Return how far the ratio of the sides is from the asked one, as a logarithm."""
-    placed = corners if shape is None else shape.to_mm(corners)
-    sides = np.hypot(*(np.roll(placed, -1, axis=0) - placed).T)
-    along, up = 0.5 * (sides[0] + sides[2]), 0.5 * (sides[1] + sides[3])
-    asked = math.log(reference.width_mm / reference.height_mm)
-    return min(abs(math.log(along / up) - asked), abs(math.log(along / up) + asked))

@@ -87,7 +87,56 @@ class RectangleReference:
         _require_length(self.height_mm, "The rectangle's height")
 
 
-Reference = LineReference | SheetReference | RectangleReference
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatReference:
+    """The printed mat, told by its markers.
+
+    Parameters
+    ----------
+    paper : str
+        Name of the paper that it was made for, a key of `PAPERS`.
+    printed_x, printed_y : float, optional
+        What calipers read on its bars over what was asked, along and up the page as printed;
+        left out if nobody measured, and then the printer is trusted to a few tenths of a per cent.
+    """
+
+    paper: str
+    printed_x: float | None = None
+    printed_y: float | None = None
+
+    def __post_init__(self) -> None:
+        paper_reference(self.paper)
+        for printed in (self.printed_x, self.printed_y):
+            if printed is not None and not 0.5 < printed < 2.0:
+                raise InputError(
+                    f"a mat printed at {printed:g} times its size is not usable.",
+                    where="Mat",
+                    remedy="Measure its bars again, or print it at 100 %.",
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossReference:
+    """Two drawn lines of known length at right angles, that cross or start at one corner.
+
+    Parameters
+    ----------
+    first_mm, second_mm : float
+        Their lengths, in either order; > 0.
+    ends_px : four (x, y), optional
+        Both ends of the first line, then of the second; found by themselves if left out.
+    """
+
+    first_mm: float
+    second_mm: float
+    ends_px: tuple[Place, Place, Place, Place] | None = None
+
+    def __post_init__(self) -> None:
+        _require_length(self.first_mm, "The first of the crossing lines")
+        _require_length(self.second_mm, "The second of the crossing lines")
+
+
+Reference = LineReference | SheetReference | RectangleReference | CrossReference | MatReference
 
 
 def paper_reference(name: str) -> SheetReference:

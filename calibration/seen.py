@@ -33,13 +33,34 @@ class LineSeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FrameSeen:
-    """Four corners (ll, lr, ur, ul) of a drawn rectangle, px, and its sides along and up, mm."""
+class PlacesSeen:
+    """A figure whose places are known among themselves, as a drawn rectangle or a printed mat.
 
-    corners_px: Points
-    width_mm: float
-    height_mm: float
+    Parameters
+    ----------
+    points_px : ndarray, shape (N, 2)
+        Where they are seen.
+    places_mm : ndarray, shape (N, 2)
+        Where they are in the figure's own frame, y up.
+    sigma_mm : float
+        Deviation of each place in x and in y, on its own.
+    stretch_sigma : float
+        Deviation of the figure's scale in x and in y, as a share: what a printer does to all
+        places together.
+    """
+
+    points_px: Points
+    places_mm: Points
     sigma_mm: float = RULED_END_MM
+    stretch_sigma: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SquareSeen:
+    """Two lines' ends (2, 2, 2), px, that stand at right angles but for a deviation, rad."""
+
+    ends_px: Points
+    sigma_rad: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,8 +80,14 @@ class Seen:
     middle_px: tuple[float, float]
     focal_px: float | None
     lines: tuple[LineSeen, ...] = ()
-    rectangle: FrameSeen | None = None
+    squares: tuple[SquareSeen, ...] = ()
+    figures: tuple[PlacesSeen, ...] = ()
     sheet: SheetSeen | None = None
+
+    @property
+    def shaped(self) -> bool:
+        """Whether something shows the tilt: a sheet's edges, or places that span a surface."""
+        return self.sheet is not None or bool(self.figures)
 
     @property
     def diagonal_px(self) -> float:

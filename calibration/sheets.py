@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,10 +11,12 @@ from numpy.typing import NDArray
 from calibration.adjustment import Adjusted, adjust, start_cost
 from calibration.desk import Desk
 from calibration.errors import PhotoError
+from calibration.matched import Matched
 from calibration.papers import paper_of_shape, recognise_paper
 from calibration.references import PAPER_LABELS
-from calibration.seen import FrameSeen, LineSeen, SheetSeen
+from calibration.seen import SheetSeen
 from calibration.sheet_edges import SheetEdges
+from calibration.tilts import adjust_lines
 
 Points = NDArray[np.float64]
 
@@ -89,18 +92,19 @@ def holds(edges: SheetEdges, places_px: Points) -> bool:
     return True
 
 
+def on_it(edges: SheetEdges, matched: Sequence[Matched]) -> bool:
+    """Return whether the drawn references lie on the sheet."""
+    return not matched or holds(edges, np.vstack([one.points_px for one in matched]))
+
+
 def guessed_sheet(
-    desk: Desk,
-    edges: SheetEdges,
-    lines: tuple[LineSeen, ...],
-    frame: FrameSeen | None,
-    notes: list[str],
+    desk: Desk, edges: SheetEdges, matched: Sequence[Matched], notes: list[str]
 ) -> tuple[SheetSeen | None, str | None]:
     """Return a sheet nobody told of: a named paper if it is one, else an unknown rectangle."""
-    drawn = [line.ends_px for line in lines] + ([] if frame is None else [frame.corners_px])
-    if min(edges.seen) < CLEAR_SIDE or not holds(edges, np.vstack(drawn)):
+    if min(edges.seen) < CLEAR_SIDE or not on_it(edges, matched):
         return None, None
-    start = adjust(desk.seen(lines=lines[:1], rectangle=frame)).map
+    seen = desk.seen(matched)
+    start = (adjust(seen) if seen.shaped else adjust_lines(seen)).map
     corners = start.to_mm(edges.corners_px)
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
     free = SheetSeen(
@@ -109,7 +113,7 @@ def guessed_sheet(
         height_mm=float(0.5 * (sides[1] + sides[3])),
         free=True,
     )
-    measured = adjust(desk.seen(lines=lines, rectangle=frame, sheet=free))
+    measured = adjust(desk.seen(matched, free))
     if measured.map.tilt_deg > MAX_GUESSED_TILT_DEG:
         return None, None
     width, height = (float(v) for v in measured.sides_mm)

@@ -132,8 +132,9 @@ def test_a_line_without_ticks_is_doubted_more():
     # round tips reach half a pen's width beyond the marks
     assert line_error_px(scene.camera, bare.found[0]) < 0.5 * 0.6 / 0.31 + 0.3
     ticked = calibrate(*plain(Camera()), [LINE], recognise_sheet=False)
-    at = scene.camera.to_px(PIECE)
-    assert bare.map.sigma_mm(at).max() > ticked.map.sigma_mm(at).max()
+    at = scene.camera.to_px(ENDS)
+    assert ticked.map.length_sigma_mm(at) == pytest.approx(0.35, abs=0.02)  # two ends, 0.25 each
+    assert bare.map.length_sigma_mm(at) > 1.2 * ticked.map.length_sigma_mm(at)
 
 
 def test_two_lines_are_told_apart_by_their_lengths():

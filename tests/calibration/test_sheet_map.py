@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.sheet_map import CAMERA, SheetMap, numbers_from_pose
+from calibration.camera import CAMERA, numbers_from_pose
+from calibration.sheet_map import SheetMap
 from tests.calibration.render import Camera
 
 CORNERS = np.array([[0.0, 0.0], [279.4, 0.0], [279.4, 215.9], [0.0, 215.9]])

@@ -2,9 +2,10 @@ import numpy as np
 import pytest
 import shapely
 
+from calibration.camera import numbers_from_pose
 from calibration.errors import PhotoError
 from calibration.ink import find_ink
-from calibration.sheet_map import SheetMap, numbers_from_pose
+from calibration.sheet_map import SheetMap
 from calibration.steel import find_steel
 from calibration.top_face import top_face
 from tests.calibration.strokes_render import Sheet, box

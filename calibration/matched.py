@@ -1,0 +1,38 @@
+"""A reference and what of it was seen in the picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.references import Reference
+from calibration.seen import LineSeen, PlacesSeen, SquareSeen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Matched:
+    """A reference and what of it was seen.
+
+    Parameters
+    ----------
+    reference : Reference
+    lines, squares, figures : tuple
+        What it gives the adjustment.
+    note : str
+        A sentence for the maker, if there is one.
+    """
+
+    reference: Reference
+    lines: tuple[LineSeen, ...] = ()
+    squares: tuple[SquareSeen, ...] = ()
+    figures: tuple[PlacesSeen, ...] = ()
+    note: str = ""
+
+    @property
+    def points_px(self) -> NDArray[np.float64]:
+        """All places in the picture that belong to it, (N, 2)."""
+        parts = [line.ends_px for line in self.lines]
+        parts += [figure.points_px for figure in self.figures]
+        return np.vstack([np.empty((0, 2)), *parts])
