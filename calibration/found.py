@@ -81,7 +81,7 @@ def name_of(reference: Reference) -> str:
         case CrossReference():
             return f"crossing lines {reference.first_mm:g} and {reference.second_mm:g} mm"
         case MatReference():
-            return f"mat {PAPER_LABELS[reference.paper.lower()]}"
+            return f"mat {PAPER_LABELS.get(reference.paper.lower(), '')}".rstrip()
     return f"sheet {reference.width_mm:.5g} x {reference.height_mm:.5g} mm"
 
 

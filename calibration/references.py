@@ -94,18 +94,19 @@ class MatReference:
     Parameters
     ----------
     paper : str
-        Name of the paper that it was made for, a key of `PAPERS`.
+        Name of the paper that it was made for; its markers tell if it is left out.
     printed_x, printed_y : float, optional
         What calipers read on its bars over what was asked, along and up the page as printed;
         left out if nobody measured, and then the printer is trusted to a few tenths of a per cent.
     """
 
-    paper: str
+    paper: str = ""
     printed_x: float | None = None
     printed_y: float | None = None
 
     def __post_init__(self) -> None:
-        paper_reference(self.paper)
+        if self.paper:
+            paper_reference(self.paper)
         for printed in (self.printed_x, self.printed_y):
             if printed is not None and not 0.5 < printed < 2.0:
                 raise InputError(

@@ -10,7 +10,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Literal, TypeVar
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from app.document.job import (
     Edge,
@@ -28,7 +28,9 @@ from app.files.errors import FileError
 from app.files.json_file import FileModel, Point, blamed_on, model_bytes, parse_model
 from app.files.outline_file import OutlineModel
 from calibration.references import (
+    CrossReference,
     LineReference,
+    MatReference,
     RectangleReference,
     Reference,
     SheetReference,
@@ -54,11 +56,20 @@ EPOCH = (1980, 1, 1, 0, 0, 0)  # a zip's earliest date: the same job gives the s
 
 
 class ReferenceModel(FileModel):
-    """A line, a sheet or a drawn rectangle of known size."""
+    """A line, a sheet, a drawn rectangle, crossing lines, or a printed mat."""
 
-    kind: Literal["line", "sheet", "rectangle"]
-    size_mm: list[float] = Field(min_length=1, max_length=2)
+    kind: Literal["line", "sheet", "rectangle", "cross", "mat"]
+    size_mm: list[float] = Field(default_factory=list, max_length=2)
+    paper: str = ""
+    printed: list[float | None] = Field(default_factory=list, max_length=2)
     points_px: list[Point] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _has_its_sizes(self) -> ReferenceModel:
+        told, needed = (self.printed, 2) if self.kind == "mat" else (self.size_mm, 1)
+        if len(told) < needed:
+            raise ValueError("its size is missing")
+        return self
 
     @classmethod
     def of(cls, reference: Reference) -> ReferenceModel:
@@ -73,10 +84,20 @@ class ReferenceModel(FileModel):
                 points = list(reference.corners_px or ())
                 size = [reference.width_mm, reference.height_mm]
                 return cls(kind="rectangle", size_mm=size, points_px=points)
+            case CrossReference():
+                points = list(reference.ends_px or ())
+                size = [reference.first_mm, reference.second_mm]
+                return cls(kind="cross", size_mm=size, points_px=points)
+            case MatReference():
+                printed = [reference.printed_x, reference.printed_y]
+                return cls(kind="mat", paper=reference.paper, printed=printed)
 
     def reference(self) -> Reference:
         """Return the reference."""
         points = self.points_px
+        if self.kind == "mat":
+            x, y = self.printed
+            return MatReference(paper=self.paper, printed_x=x, printed_y=y)
         if self.kind == "line":
             ends = (points[0], points[1]) if len(points) == 2 else None
             return LineReference(length_mm=self.size_mm[0], ends_px=ends)
@@ -84,6 +105,8 @@ class ReferenceModel(FileModel):
         if self.kind == "sheet":
             return SheetReference(width_mm=width, height_mm=height)
         corners = (points[0], points[1], points[2], points[3]) if len(points) == 4 else None
+        if self.kind == "cross":
+            return CrossReference(first_mm=width, second_mm=height, ends_px=corners)
         return RectangleReference(width_mm=width, height_mm=height, corners_px=corners)
 
 

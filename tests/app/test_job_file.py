@@ -14,7 +14,13 @@ from hypothesis import strategies as st
 from app.document.job import Job, OutlineChoice, PatternFacts, PhotoFacts
 from app.files.errors import FileError
 from app.files.job_file import job_bytes, job_from_bytes, read_job, write_job
-from calibration.references import LineReference, RectangleReference, SheetReference
+from calibration.references import (
+    CrossReference,
+    LineReference,
+    MatReference,
+    RectangleReference,
+    SheetReference,
+)
 from geometry.billet import Billet
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
@@ -31,6 +37,10 @@ FULL = Job(
             RectangleReference(
                 width_mm=250.0, height_mm=100.0, corners_px=((0, 0), (9, 0), (9, 9), (0, 9))
             ),
+            CrossReference(
+                first_mm=100.0, second_mm=50.0, ends_px=((0, 0), (9, 0), (0, 0), (0, 4))
+            ),
+            MatReference(paper="a4", printed_x=0.996),
         ),
         inside_px=(12.5, 13.0),
         edge="middle",
@@ -94,6 +104,13 @@ def test_a_newer_job_is_refused_with_the_reason() -> None:
 
 def test_a_key_that_is_not_known_is_passed_over() -> None:
     assert job_from_bytes(rewritten(FULL, colour="blue"), "job") == FULL
+
+
+@pytest.mark.parametrize("kind", ["line", "mat"])
+def test_a_reference_without_its_size_is_refused(kind: str) -> None:
+    photo = {"name": "sheet.jpg", "references": [{"kind": kind}]}
+    with pytest.raises(FileError, match="photo"):
+        job_from_bytes(rewritten(FULL, photo=photo), "job")
 
 
 @pytest.mark.parametrize("change", [{"unit": "parsec"}, {"name": None}, {"thickness_mm": -3}])
