@@ -203,7 +203,7 @@ def _remarks(
     remarks = []
     if not shaped:
         rows, columns = np.nonzero(desk.ink.sheet[::16, ::16])
-        region = np.column_stack([columns, rows])[:: max(1, len(rows) // 400)] * 16.0
+        region = np.column_stack([columns, rows])[:: max(1, len(rows) // 100)] * 16.0
         worst = 2.0 * float(np.quantile(final.map.sigma_mm(region), 0.95)) if len(region) else 0.0
         remarks.append(
             "One line shows no tilt: the photo is taken to be from straight above, give or take "

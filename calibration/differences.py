@@ -73,10 +73,8 @@ class Differences:
 
     def derivatives(self, numbers: Points) -> Points:
         """Return how each difference changes with each number, (m, n)."""
-        count = len(self.steps)
-        moves = np.diag(self.steps)
-        moved = self(numbers + np.vstack([moves, -moves]))
-        slopes: Points = ((moved[:count] - moved[count:]) / (2.0 * self.steps[:, None])).T
+        moved = self(numbers + np.vstack([np.zeros(len(self.steps)), np.diag(self.steps)]))
+        slopes: Points = ((moved[1:] - moved[0]) / self.steps[:, None]).T
         return slopes
 
     def _of_camera(self, camera: Points) -> Points:
@@ -126,7 +124,7 @@ def _off_sheet(sheet: SheetSeen, shape: Points, sides: list[Points]) -> Points:
 
 def _off_figure(figure: PlacesSeen, numbers: Points, measured: Points) -> Points:
     """Return how far a figure's places lie off where it should show them."""
-    stretch = numbers[..., 3:5] / max(figure.stretch_sigma, 1e-6)
+    stretch = numbers[..., 3:5] / np.maximum(figure.stretch_sigma, 1e-6)
     off = (measured - placed(figure, numbers)) / figure.sigma_mm
     return np.concatenate([stretch, off.reshape(*off.shape[:-2], -1)], axis=-1)
 

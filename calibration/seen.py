@@ -44,7 +44,7 @@ class PlacesSeen:
         Where they are in the figure's own frame, y up.
     sigma_mm : float
         Deviation of each place in x and in y, on its own.
-    stretch_sigma : float
+    stretch_sigma : (float, float)
         Deviation of the figure's scale in x and in y, as a share: what a printer does to all
         places together.
     """
@@ -52,7 +52,7 @@ class PlacesSeen:
     points_px: Points
     places_mm: Points
     sigma_mm: float = RULED_END_MM
-    stretch_sigma: float = 0.0
+    stretch_sigma: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

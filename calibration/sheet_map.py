@@ -85,9 +85,10 @@ class SheetMap:
         else:
             piece = np.asarray(piece_px, float).reshape(-1, 2)
         moves = self._derivatives(points)
-        rigid = _rigid_fit(self.to_mm(piece), self._derivatives(piece))
-        shape = moves - np.einsum("nij,jk->nik", _rigid_basis(self.to_mm(points)), rigid)
-        spread = np.einsum("nik,kl,njl->nij", shape, np.asarray(self.covariance), shape)
+        moves_of_piece = moves if piece is points else self._derivatives(piece)
+        rigid = _rigid_fit(self.to_mm(piece), moves_of_piece)
+        shape = moves - _rigid_basis(self.to_mm(points)) @ rigid
+        spread = shape @ np.asarray(self.covariance) @ np.swapaxes(shape, 1, 2)
         spread += self._spread_of_others(points, piece)
         return np.sqrt(np.maximum(np.linalg.eigvalsh(spread)[:, -1], 0.0))
 
@@ -143,15 +144,14 @@ class SheetMap:
         own -= own[:count].mean()
         turn = maps[:, :count].conj() @ own[:count]
         off = maps[:, count:] * (turn / np.abs(turn))[:, None] - own[count:]
-        moved = np.stack([off.real, off.imag], axis=-1)
-        return np.asarray(np.einsum("k,kni,knj->nij", weights, moved, moved), float)
+        moved = np.stack([off.real, off.imag], axis=-1).transpose(1, 2, 0)
+        return np.asarray(moved * weights @ np.swapaxes(moved, 1, 2), float)
 
     def _derivatives(self, points_px: Points) -> NDArray[np.float64]:
         """Return how each place moves with each camera number, (N, 2, P)."""
-        steps = np.vstack([np.diag(STEPS), -np.diag(STEPS)])
+        steps = np.vstack([np.zeros(len(STEPS)), np.diag(STEPS)])
         moved = back_project(self._numbers() + steps, self.middle_px, points_px, self.plane_mm)
-        after, before = moved[: len(STEPS)], moved[len(STEPS) :]
-        return np.moveaxis((after - before) / (2.0 * STEPS[:, None, None]), 0, 2)
+        return np.moveaxis((moved[1:] - moved[0]) / STEPS[:, None, None], 0, 2)
 
 
 def _rigid_basis(places_mm: Points) -> NDArray[np.float64]:
@@ -165,5 +165,5 @@ def _rigid_basis(places_mm: Points) -> NDArray[np.float64]:
 def _rigid_fit(places_mm: Points, moves: NDArray[np.float64]) -> Points:
     """Return the rigid motion that follows each column of moves best, (3, P)."""
     basis = _rigid_basis(places_mm).reshape(-1, 3)
-    fit, *_ = np.linalg.lstsq(basis, moves.reshape(len(basis), -1), rcond=None)
-    return np.asarray(fit, float)
+    wanted = basis.T @ moves.reshape(len(basis), -1)
+    return np.asarray(np.linalg.lstsq(basis.T @ basis, wanted, rcond=None)[0], float)

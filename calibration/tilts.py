@@ -23,7 +23,7 @@ from calibration.starts import straight_above
 Points = NDArray[np.float64]
 
 SPAN = 3.0  # deviations of the tilt that are looked at each way
-ACROSS = 13  # tilts from one end of that to the other
+ACROSS = 9  # tilts from one end of that to the other
 FAINT = 1e-3  # of the likeliest camera's weight: fainter ones do not matter
 REGION = 0.4  # of the picture's sides, each way from its middle: where the piece may lie
 
