@@ -3,38 +3,34 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import cv2
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 
 from calibration.calibrate import Calibration, calibrate
+from calibration.calipers import Check
 from calibration.contour import Contour, find_contour
-from calibration.errors import PhotoError
 from calibration.ink import Ink, find_ink
 from calibration.photo import Photo
+from calibration.piece import Piece, Subject, nearest
 from calibration.references import Reference, SheetReference
 from calibration.remarks import bridge_notes, shade_notes, thickness_notes
-from calibration.sheet_map import SheetMap
 from calibration.simplify import simplified
 from calibration.steel import find_steel
 from calibration.subpixel import Edge
-from calibration.top_face import largest, top_face
+from calibration.trace_offset import OffsetTold, corrected
 from geometry.billet import Billet
+from geometry.error_budget import Budget
 from geometry.errors import Cancelled
+from geometry.stand_off import Offset
 
-Points = NDArray[np.float64]
-Subject = Literal["trace", "steel"]
-
-HAND_MM = 0.05  # a hand leads a pen along steel to about this, one standard deviation
-SIDE_MM = 0.10  # a plate's rounded and slanting sides, the same
 RIM_MM = 1.0  # of the sheet left out: its cut edge, and the shadow under it
-MIN_PIECE_MM = 5.0  # a smaller one is a letter or a smudge
+NOTHING_TOLD = OffsetTold()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,6 +49,12 @@ class Capture:
         The side of the stroke taken for the steel.
     subject : {"trace", "steel"}
         What was measured.
+    offset : Offset
+        What was taken off the trace all round.
+    checks : tuple of Check
+        Sizes of the steel against the piece.
+    budget : Budget
+        What the edge may be off by, and why.
     notes : tuple of str
         What the maker should know.
     """
@@ -62,6 +64,9 @@ class Capture:
     contour: Contour
     edge: Edge
     subject: Subject
+    offset: Offset
+    checks: tuple[Check, ...]
+    budget: Budget
     notes: tuple[str, ...]
 
 
@@ -73,6 +78,7 @@ def capture(
     edge: Edge = "inner",
     subject: Subject = "trace",
     thickness_mm: float | None = None,
+    told: OffsetTold = NOTHING_TOLD,
     recognise_sheet: bool = True,
     progress: Callable[[float], None] | None = None,
     stop: Callable[[], bool] | None = None,
@@ -93,6 +99,8 @@ def capture(
         A trace, or the steel itself.
     thickness_mm : float, optional
         Of the steel; takes off the sides that are seen, and corrects for its nearer top.
+    told : OffsetTold
+        Sizes of the steel, which check the trace or correct it; what the pen stands off.
     recognise_sheet : bool
         Whether the sheet's edges may be used although its size was not given.
     progress, stop : callable, optional
@@ -103,7 +111,7 @@ def capture(
     PhotoError
         If the picture cannot be measured.
     InputError
-        If the references cannot be used.
+        If the references, the sizes or the pen cannot be used.
     Cancelled
         If `stop` said so.
     """
@@ -120,23 +128,24 @@ def capture(
         contour = _traced(photo, ink, calibration, inside_px=inside_px, edge=edge)
     step(0.9)
     raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
-    shape = simplified(_shape(contour, calibration.map, raised_mm, subject))
-    billet = Billet(
-        shape=shape,
-        vertex_sigma_mm=_sigmas(shape, contour, calibration.map, raised_mm, subject),
-        thickness_mm=thickness_mm,
-    )
+    piece = Piece.of(contour, calibration.map, raised_mm=raised_mm, subject=subject)
+    settled = corrected(piece, told, thickness_mm=thickness_mm, edge=edge)
+    billet = _billet(piece, settled.shape, settled.offset, thickness_mm)
     step(1.0)
     return Capture(
         billet=billet,
         calibration=calibration,
-        contour=_as_seen(contour, billet, calibration.map, raised_mm, subject),
+        contour=_as_seen(piece, billet, settled.offset),
         edge=edge,
         subject=subject,
+        offset=settled.offset,
+        checks=settled.checks,
+        budget=settled.budget,
         notes=(
             *calibration.notes,
             *contour.notes,
             *bridge_notes(contour, calibration),
+            *settled.notes,
             *(
                 thickness_notes(calibration, thickness_mm)
                 if subject == "steel"
@@ -195,70 +204,33 @@ def _traced(
     )
 
 
-def _shape(contour: Contour, sheet_map: SheetMap, raised_mm: float, subject: Subject) -> Polygon:
-    """Return the measured polygon, mm."""
-    if subject == "steel":
-        shape = top_face(contour.outer_px, sheet_map, raised_mm)
-    else:
-        shape = _polygon(sheet_map.to_mm(contour.outer_px))
-        holes = [_polygon(sheet_map.to_mm(hole)) for hole in contour.holes_px]
-        shape = largest(shapely.difference(shape, shapely.union_all(holes)))
-    if shape.is_empty or min(_sides(shape)) < MIN_PIECE_MM:
-        raise PhotoError(
-            "what was taken for the piece is too small to be steel.",
-            where="Trace",
-            remedy="Check the reference's length, or point inside the piece with --inside X,Y.",
-        )
-    return shape
+def _billet(piece: Piece, shape: Polygon, offset: Offset, thickness_mm: float | None) -> Billet:
+    """Return the simplified piece with the doubt of each vertex.
 
-
-def _polygon(points: Points) -> Polygon:
-    polygon = Polygon(points)
-    return polygon if polygon.is_valid else largest(shapely.make_valid(polygon))
-
-
-def _sides(shape: Polygon) -> tuple[float, float]:
-    left, low, right, high = shape.bounds
-    return right - left, high - low
-
-
-def _sigmas(
-    shape: Polygon, contour: Contour, sheet_map: SheetMap, raised_mm: float, subject: Subject
-) -> tuple[float, ...]:
-    """Return the uncertainty of each vertex: map, edge of the ink, and hand or side, in squares."""
-    rings = [shape.exterior, *shape.interiors]
+    Map, edge of the ink, hand or plate's side, and what was taken off add in squares.
+    """
+    simple = simplified(shape)
+    rings = [simple.exterior, *simple.interiors]
     vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
-    plane = sheet_map.raised(raised_mm) if raised_mm else sheet_map
-    places = plane.to_px(vertices)
-    known = np.vstack([contour.outer_px, *contour.holes_px])
-    sigma_px = np.concatenate([contour.sigma_px, *contour.hole_sigma_px])
-    edge_mm = sigma_px[_nearest(places, known)] * _pitch_mm(plane, places)
-    other_mm = SIDE_MM if subject == "steel" else HAND_MM
-    total = np.sqrt(plane.sigma_mm(places) ** 2 + edge_mm**2 + other_mm**2)
-    return tuple(float(each) for each in total)
+    each = np.hypot(piece.map_sigma_mm(vertices), piece.ink_sigma_mm(vertices))
+    sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, offset.sigma_mm))
+    return Billet(shape=simple, vertex_sigma_mm=tuple(sigmas.tolist()), thickness_mm=thickness_mm)
 
 
-def _nearest(places: Points, known: Points) -> NDArray[np.intp]:
-    """Return, for each place, the index of the nearest known point."""
-    tree = shapely.STRtree([shapely.Point(point) for point in known])
-    return np.asarray(tree.nearest([shapely.Point(place) for place in places]), np.intp)
-
-
-def _pitch_mm(plane: SheetMap, places: Points) -> NDArray[np.float64]:
-    """Return millimetres per pixel at each place, the larger of the two directions."""
-    here = plane.to_mm(places)
-    steps = [np.hypot(*(plane.to_mm(places + step) - here).T) for step in ((1.0, 0.0), (0.0, 1.0))]
-    return np.asarray(np.maximum(*steps))
-
-
-def _as_seen(
-    contour: Contour, billet: Billet, sheet_map: SheetMap, raised_mm: float, subject: Subject
-) -> Contour:
-    """Return the contour; of a plate, that of its top face instead of its silhouette."""
-    if subject != "steel":
-        return contour
-    plane = sheet_map.raised(raised_mm) if raised_mm else sheet_map
-    ring = shapely.get_coordinates(billet.shape.exterior)[:-1]
-    outer = plane.to_px(ring)
-    sigma = contour.sigma_px[_nearest(outer, contour.outer_px)]
-    return dataclasses.replace(contour, outer_px=outer, sigma_px=sigma)
+def _as_seen(piece: Piece, billet: Billet, offset: Offset) -> Contour:
+    """Return the contour as the billet has it: of a plate its top, of a trace what was left."""
+    if piece.subject == "trace" and offset.value_mm == 0.0:
+        return piece.contour
+    outer, *holes = (
+        piece.plane.to_px(shapely.get_coordinates(ring)[:-1])
+        for ring in (billet.shape.exterior, *billet.shape.interiors)
+    )
+    known = np.vstack([piece.contour.outer_px, *piece.contour.holes_px])
+    sigma_px = np.concatenate([piece.contour.sigma_px, *piece.contour.hole_sigma_px])
+    return dataclasses.replace(
+        piece.contour,
+        outer_px=outer,
+        holes_px=tuple(holes),
+        sigma_px=sigma_px[nearest(outer, known)],
+        hole_sigma_px=tuple(sigma_px[nearest(hole, known)] for hole in holes),
+    )

@@ -121,12 +121,21 @@ def offset_from(
     known : Offset, optional
         What the pen is known to do, from elsewhere: one more size, as it were.
 
+    Raises
+    ------
+    InputError
+        If there is no size, and nothing known.
+
     Notes
     -----
     Each size is too large by twice the offset: ``offset = (traced - true) / 2``, averaged by
     least squares with the covariance.  Where the sizes scatter more than their doubts allow,
     the deviation grows by as much.
     """
+    if not len(traced_mm):
+        if known is None:
+            raise InputError("there is no size to tell a trace offset by.", where="Calipers")
+        return known
     rows = np.full((len(traced_mm), 1), 2.0)
     differences, spread = traced_mm - true_mm, np.asarray(covariance_mm2, float)
     if known is not None:

@@ -38,6 +38,9 @@ class Offset:
     sigma_mm: float
 
 
+ANY_OFFSET = Offset(value_mm=0.5, sigma_mm=0.5)  # steel of up to 6 mm or so
+
+
 def stand_off_mm(
     thickness_mm: float,
     *,
@@ -90,8 +93,10 @@ def stand_off_mm(
     return tip_radius_mm + thickness_mm * math.tan(max(lean_rad, 0.0))
 
 
-def expected_offset(thickness_mm: float) -> Offset:
-    """Return the offset of a trace whose pen was never measured."""
+def expected_offset(thickness_mm: float | None) -> Offset:
+    """Return the offset of a trace whose pen was never measured; any steel, if not told."""
+    if thickness_mm is None:
+        return ANY_OFFSET
     return Offset(
         value_mm=THIN_MM + SLOPE * thickness_mm,
         sigma_mm=math.hypot(THIN_SIGMA_MM, SLOPE_SIGMA * thickness_mm),

@@ -1,0 +1,148 @@
+"""What calipers say against what the photo says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from calibration.piece import Piece
+from calibration.sizes import Place, SteelSize
+from geometry.calipers import Reading, length_of, offset_from, width_between, width_of
+from geometry.stand_off import Offset
+
+Values = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One size of the steel and the same size of the measured piece.
+
+    Parameters
+    ----------
+    size : SteelSize
+        What was read on the steel.
+    photo_mm : float
+        The same on the piece as measured.
+    sigma_mm : float
+        One standard deviation of their difference.
+    contacts_mm : pair of (x, y)
+        Where on the piece.
+    """
+
+    size: SteelSize
+    photo_mm: float
+    sigma_mm: float
+    contacts_mm: tuple[Place, Place]
+
+    @property
+    def too_large_mm(self) -> float:
+        """How much more the photo says; negative: less."""
+        return self.photo_mm - self.size.true_mm
+
+    @property
+    def agrees(self) -> bool:
+        """Whether both are the same as far as can be told: within two standard deviations."""
+        return abs(self.too_large_mm) <= 2.0 * self.sigma_mm
+
+    def sentence(self) -> str:
+        """Return agreement or residual in words.
+
+        Examples
+        --------
+        >>> check = Check(
+        ...     size=SteelSize(kind="width", true_mm=38.1),
+        ...     photo_mm=38.62, sigma_mm=0.15, contacts_mm=((0.0, 0.0), (0.0, 38.62)),
+        ... )
+        >>> check.sentence().partition(": ")[2]
+        'calipers 38.10, the photo 38.62: 0.52 too large, more than its doubt of 0.30.'
+        """
+        what = self.size.name[0].upper() + self.size.name[1:]
+        said = f"{what}: {self.size.tool} {self.size.true_mm:.2f}, the photo {self.photo_mm:.2f}"
+        doubt = f"its doubt of {2 * self.sigma_mm:.2f}"
+        off = f"{abs(self.too_large_mm):.2f} too {'large' if self.too_large_mm > 0 else 'small'}"
+        if not self.agrees:
+            return f"{said}: {off}, more than {doubt}."
+        return f"{said}: they agree, {off} is within {doubt}."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Compared:
+    """Sizes of the steel beside the measured piece's, with the doubt of their differences.
+
+    Parameters
+    ----------
+    sizes : tuple of SteelSize
+    readings : tuple of Reading
+        The same sizes of the piece.
+    covariance_mm2 : ndarray, (N, N)
+        Of the differences; the map's share of it is common to all of them.
+    """
+
+    sizes: tuple[SteelSize, ...]
+    readings: tuple[Reading, ...]
+    covariance_mm2: Values
+
+    @classmethod
+    def of(cls, piece: Piece, shape: Polygon, sizes: Sequence[SteelSize]) -> Compared:
+        """Read sizes on a shape of a piece.
+
+        Parameters
+        ----------
+        piece : Piece
+            As measured; tells the doubts.
+        shape : shapely.Polygon
+            Its edge as it stands, corrected or not, mm.
+        sizes : sequence of SteelSize
+
+        Raises
+        ------
+        InputError
+            If jaws were set where the piece's edge is not.
+        """
+        readings = tuple(_reading(piece, shape, size) for size in sizes)
+        contacts = np.array([reading.contacts_mm for reading in readings]).reshape(-1, 2)
+        ends = piece.ink_sigma_mm(contacts) ** 2 + piece.hand_sigma_mm**2
+        own = np.array([size.sigma_mm for size in sizes]) ** 2 + ends.reshape(-1, 2).sum(axis=1)
+        pairs_px = piece.plane.to_px(contacts).reshape(-1, 2, 2)
+        shared = np.array([piece.plane.length_sigma_mm(pair) for pair in pairs_px])
+        return cls(
+            sizes=tuple(sizes),
+            readings=readings,
+            covariance_mm2=np.diag(own) + np.outer(shared, shared),
+        )
+
+    def checks(self) -> tuple[Check, ...]:
+        """Return each size with its difference."""
+        sigmas = np.sqrt(np.diag(self.covariance_mm2)).tolist()
+        return tuple(
+            Check(
+                size=size,
+                photo_mm=reading.value_mm,
+                sigma_mm=sigma_mm,
+                contacts_mm=reading.contacts_mm,
+            )
+            for size, reading, sigma_mm in zip(self.sizes, self.readings, sigmas, strict=True)
+        )
+
+    def offset(self, known: Offset | None = None) -> Offset:
+        """Return how much too large the piece is all round, by all sizes and what is known."""
+        traced = np.array([reading.value_mm for reading in self.readings])
+        true = np.array([size.true_mm for size in self.sizes])
+        return offset_from(traced, true, self.covariance_mm2, known=known)
+
+
+def _reading(piece: Piece, shape: Polygon, size: SteelSize) -> Reading:
+    if size.kind == "length":
+        return length_of(shape)
+    if size.kind == "width":
+        return width_of(shape)
+    ends_mm = size.ends_mm
+    if size.ends_px is not None:
+        (x1, y1), (x2, y2) = piece.plane.to_mm(size.ends_px).tolist()
+        ends_mm = ((x1, y1), (x2, y2))
+    assert ends_mm is not None
+    return width_between(shape, ends_mm)

@@ -1,0 +1,225 @@
+"""How much too large a trace is all round, what tells it, and what it leaves in the budget."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from calibration.calipers import Check, Compared
+from calibration.pens import MOST_MM, Pen, stand_off_note
+from calibration.piece import Piece
+from calibration.sizes import SteelSize
+from calibration.subpixel import Edge
+from geometry.error_budget import Budget, Part
+from geometry.errors import InputError
+from geometry.inset import inset
+from geometry.stand_off import Offset, expected_offset
+
+NONE = Offset(value_mm=0.0, sigma_mm=0.0)
+VAGUE = 2.0  # times the usual deviation: what pens do must not hold back what is measured
+STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OffsetTold:
+    """What the maker told that shows how much too large the trace is.
+
+    Parameters
+    ----------
+    sizes : tuple of SteelSize
+        Measured on the steel.
+    correct : bool
+        Whether the sizes correct the trace, instead of checking it alone.
+    pen : Pen, optional
+        What the pen stands off.
+    """
+
+    sizes: tuple[SteelSize, ...] = ()
+    correct: bool = False
+    pen: Pen | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Corrected:
+    """A piece after its trace offset was taken off.
+
+    Parameters
+    ----------
+    shape : shapely.Polygon
+        The edge, every point of it, mm.
+    offset : Offset
+        What was taken off all round; nothing by default.
+    checks : tuple of Check
+        The sizes of the steel against this shape.
+    budget : Budget
+        What the edge may be off by: known errors with their sign, random ones in squares.
+    notes : tuple of str
+        What the maker should know.
+    """
+
+    shape: Polygon
+    offset: Offset
+    checks: tuple[Check, ...]
+    budget: Budget
+    notes: tuple[str, ...]
+
+
+def corrected(
+    piece: Piece, told: OffsetTold, *, thickness_mm: float | None = None, edge: Edge = "inner"
+) -> Corrected:
+    """Return a piece with its trace offset taken off, as far as it was measured and asked for.
+
+    Parameters
+    ----------
+    piece : Piece
+        As measured.
+    told : OffsetTold
+        Sizes of the steel, and the pen.
+    thickness_mm : float, optional
+        Of the steel.
+    edge : {"inner", "middle", "outer"}
+        The side of the ink that was measured.
+
+    Raises
+    ------
+    InputError
+        If the steel itself was photographed, and has no trace to correct; if a correction is
+        asked for without a size; if the sizes cannot be read; if nothing would be left.
+    """
+    _check(piece, told)
+    usual = _usual(piece, told, thickness_mm, edge)
+    offset = _to_take_off(piece, told, usual)
+    shape = inset(piece.shape, offset.value_mm)
+    compared = Compared.of(piece, shape, told.sizes)
+    left = compared.offset(
+        Offset(value_mm=usual.value_mm - offset.value_mm, sigma_mm=usual.sigma_mm)
+    )
+    return Corrected(
+        shape=shape,
+        offset=offset,
+        checks=compared.checks(),
+        budget=Budget(
+            parts=(*_measuring(piece, shape), *_pens(piece, told, thickness_mm, offset, left))
+        ),
+        notes=(
+            *_offset_notes(piece, told, offset, thickness_mm, edge),
+            *(check.sentence() for check in compared.checks()),
+            *_scatter_notes(piece, compared.checks(), left),
+        ),
+    )
+
+
+def _usual(piece: Piece, told: OffsetTold, thickness_mm: float | None, edge: Edge) -> Offset:
+    """Return what is known of the offset before any size is read."""
+    if piece.subject == "steel":
+        return Offset(value_mm=0.0, sigma_mm=STEEL_MM)
+    if told.pen is not None:
+        return told.pen.offset_on(thickness_mm, edge)
+    expected = expected_offset(thickness_mm)
+    return Offset(value_mm=expected.value_mm, sigma_mm=VAGUE * expected.sigma_mm)
+
+
+def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset) -> Offset:
+    """Return the offset that the maker asked to have taken off."""
+    if not told.correct:
+        return NONE if told.pen is None else usual
+    offset = Compared.of(piece, piece.shape, told.sizes).offset(usual)
+    if abs(offset.value_mm) > MOST_MM:
+        raise InputError(
+            f"by the sizes the trace is {offset.value_mm:.1f} mm too large all round, which no "
+            "pen does.",
+            where="Trace offset",
+            remedy="Check the sizes, their unit, and the reference's length.",
+        )
+    return offset
+
+
+def _check(piece: Piece, told: OffsetTold) -> None:
+    """Refuse corrections that there is nothing for."""
+    if piece.subject == "steel" and (told.correct or told.pen is not None):
+        raise InputError(
+            "the photo shows the steel itself: there is no pen's trace to correct.",
+            where="Trace offset",
+            remedy="Leave the pen and the correction out; sizes are compared all the same.",
+        )
+    if told.correct and not told.sizes:
+        raise InputError(
+            "there is no size to correct the trace by.",
+            where="Trace offset",
+            remedy="Measure a width or the length on the steel, and give it.",
+        )
+
+
+def _measuring(piece: Piece, shape: Polygon) -> tuple[Part, ...]:
+    """Return what the photo itself leaves in doubt, at a usual place of the edge."""
+    places = shapely.get_coordinates(shape.exterior)[:: max(1, len(shape.exterior.coords) // 200)]
+    steel = piece.subject == "steel"
+    return (
+        Part(
+            name="scale, tilt and lens of the photo",
+            sigma_mm=float(np.median(piece.map_sigma_mm(places))),
+        ),
+        Part(
+            name=f"edge of the {'steel' if steel else 'ink'} in the photo",
+            sigma_mm=float(np.median(piece.ink_sigma_mm(places))),
+        ),
+        Part(
+            name="sides of the steel" if steel else "hand that led the pen",
+            sigma_mm=piece.hand_sigma_mm,
+        ),
+    )
+
+
+def _pens(
+    piece: Piece, told: OffsetTold, thickness_mm: float | None, offset: Offset, left: Offset
+) -> tuple[Part, ...]:
+    """Return what the pen leaves: seen by calipers, taken off, or expected."""
+    if told.sizes and not told.correct:
+        name = "trace offset that calipers see"
+        return (Part(name=name, bias_mm=left.value_mm, sigma_mm=left.sigma_mm),)
+    if offset is not NONE:
+        return (Part(name="pen's stand-off, taken off", sigma_mm=offset.sigma_mm),)
+    if piece.subject == "trace" and thickness_mm:
+        usual = expected_offset(thickness_mm)
+        name = "pen's stand-off, not measured"
+        return (Part(name=name, bias_mm=usual.value_mm, sigma_mm=usual.sigma_mm),)
+    return ()
+
+
+def _offset_notes(
+    piece: Piece, told: OffsetTold, offset: Offset, thickness_mm: float | None, edge: Edge
+) -> tuple[str, ...]:
+    """Return what was done about the trace offset, or what should be."""
+    if told.correct:
+        way = "drawn in" if offset.value_mm >= 0 else "let out"
+        by = "the sizes and the pen" if told.pen is not None else "the sizes"
+        return (
+            f"The trace was {way} by {abs(offset.value_mm):.2f} mm all round, give or take "
+            f"{2 * offset.sigma_mm:.2f}, by {by} you measured.",
+        )
+    if told.pen is not None:
+        return (told.pen.note(thickness_mm, edge),)
+    if piece.subject == "trace" and thickness_mm and not told.sizes:
+        return (stand_off_note(thickness_mm),)
+    return ()
+
+
+def _scatter_notes(piece: Piece, checks: tuple[Check, ...], left: Offset) -> tuple[str, ...]:
+    """Return what to do where the sizes do not agree."""
+    if all(check.agrees for check in checks):
+        return ()
+    if piece.subject == "steel":
+        return ("Check the steel's thickness and the reference's length.",)
+    common_mm = 2.0 * left.value_mm
+    if any(abs(check.too_large_mm - common_mm) > 2.0 * check.sigma_mm for check in checks):
+        return (
+            "No single trace offset makes the sizes agree: measure the steel again, and check "
+            "the reference's length.",
+        )
+    return (
+        f"All sizes agree with a trace {abs(left.value_mm):.2f} mm too "
+        f"{'large' if left.value_mm > 0 else 'small'} all round: have it corrected by them.",
+    )

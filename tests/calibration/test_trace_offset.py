@@ -1,0 +1,215 @@
+"""Sizes of the steel check a trace, and correct it on request."""
+
+import numpy as np
+import pytest
+import shapely
+
+from calibration.capture import capture
+from calibration.pens import Pen, measured_pen, stand_off_note
+from calibration.references import LineReference, RectangleReference
+from calibration.simplify import MAX_VERTICES
+from calibration.sizes import SteelSize
+from calibration.trace_offset import OffsetTold
+from geometry.errors import InputError
+from tests.calibration.strokes_render import Sheet, box, circle
+
+MM = 0.2  # a pixel
+FRAME = RectangleReference(  # between the middles of its lines: 160 x 112 mm, tilt known
+    width_mm=160.0, height_mm=112.0, corners_px=((50, 20), (850, 20), (850, 580), (50, 580))
+)
+OFFSET_MM = 0.6
+STEEL = (100.0, 40.0)  # the piece; its pen stood off by 0.6 mm, so its trace is 101.2 x 41.2
+
+
+def drawing(*, hole: bool = False, frame: bool = True) -> Sheet:
+    """A bar of 100 x 40 mm traced 0.6 mm too large, 6 px of ink outside that."""
+    out = OFFSET_MM / MM + 3  # to the middle of the pen line, px
+    sheet = Sheet(900, 600).stroke(
+        box(150 - out, 100 - out, 650 + out, 300 + out), width=6, closed=True
+    )
+    if hole:  # of 16 mm in the steel: traced from within, 0.6 mm too small
+        sheet.stroke(circle(400, 200, 40 - out), width=6, closed=True)
+    return sheet.stroke(box(50, 20, 850, 580), width=3, closed=True) if frame else sheet
+
+
+def told(*sizes: SteelSize, correct: bool = False, pen: Pen | None = None) -> OffsetTold:
+    return OffsetTold(sizes=sizes, correct=correct, pen=pen)
+
+
+LENGTH = SteelSize(kind="length", true_mm=STEEL[0])
+WIDTH = SteelSize(kind="width", true_mm=STEEL[1])
+BETWEEN = SteelSize(kind="between", true_mm=STEEL[1], ends_px=((300.0, 96.0), (302.0, 304.0)))
+
+
+@pytest.fixture(scope="module")
+def photo():
+    return drawing().photo()
+
+
+@pytest.fixture(scope="module")
+def plain(photo):
+    return capture(photo, [FRAME])
+
+
+def sides(found):
+    left, low, right, high = found.billet.shape.bounds
+    return right - left, high - low
+
+
+def test_sizes_check_and_leave_the_piece_as_it_is(photo, plain):
+    found = capture(photo, [FRAME], told=told(LENGTH, WIDTH, BETWEEN))
+    assert found.billet.shape.equals(plain.billet.shape)
+    assert found.billet.vertex_sigma_mm == plain.billet.vertex_sigma_mm
+    for check in found.checks:
+        assert check.too_large_mm == pytest.approx(2 * OFFSET_MM, abs=0.15)
+    assert not found.checks[1].agrees
+    assert any("too large, more than its doubt" in note for note in found.notes)
+    assert any("have it corrected" in note for note in found.notes)
+    assert found.budget.bias_mm == pytest.approx(OFFSET_MM, abs=0.1)
+
+
+@pytest.mark.parametrize("sizes", [(WIDTH,), (BETWEEN,), (LENGTH, WIDTH, BETWEEN)])
+def test_the_offset_is_taken_off_on_request(photo, plain, sizes):
+    found = capture(photo, [FRAME], told=told(*sizes, correct=True))
+    assert found.offset.value_mm == pytest.approx(OFFSET_MM, abs=0.1)
+    assert abs(found.offset.value_mm - OFFSET_MM) < 2 * found.offset.sigma_mm
+    assert sides(found) == pytest.approx(STEEL, abs=0.15)
+    assert all(check.agrees for check in found.checks)
+    assert len(found.billet.vertex_sigma_mm) == len(found.billet.vertices_mm()) < MAX_VERTICES
+    assert min(found.billet.vertex_sigma_mm) > np.hypot(
+        min(plain.billet.vertex_sigma_mm), 0.9 * found.offset.sigma_mm
+    )
+    assert found.budget.bias_mm == 0.0
+
+
+def test_a_photo_whose_tilt_is_not_known_is_hardly_corrected():
+    """One line alone: a width can be off by millimetres for other reasons than the pen."""
+    line = LineReference(length_mm=81.2, ends_px=((200.0, 450.0), (600.0, 450.0)))
+    photo = drawing(frame=False).stroke([[200, 450], [600, 450]], width=6).photo()
+    found = capture(photo, [line], recognise_sheet=False, told=told(WIDTH, correct=True))
+    assert 0.0 < found.offset.value_mm < 1.5
+    assert found.offset.sigma_mm > 0.2
+    assert found.checks[0].sigma_mm > 0.5
+
+
+def test_the_contour_shown_is_the_corrected_one(photo, plain):
+    found = capture(photo, [FRAME], told=told(WIDTH, correct=True))
+    before = shapely.Polygon(plain.contour.outer_px)
+    after = shapely.Polygon(found.contour.outer_px)
+    assert before.contains(after)
+    assert shapely.distance(after.exterior, before.exterior) == pytest.approx(
+        found.offset.value_mm / MM, abs=0.3
+    )
+
+
+def test_a_hole_traced_from_within_grows():
+    photo = drawing(hole=True).photo()
+    found = capture(photo, [FRAME], told=told(WIDTH, correct=True))
+    (hole,) = found.billet.shape.interiors
+    left, low, right, high = hole.bounds
+    assert ((right - left) + (high - low)) / 2 == pytest.approx(16.0, abs=0.2)
+    before = capture(photo, [FRAME]).billet.shape.interiors[0]
+    assert shapely.Polygon(hole).contains(shapely.Polygon(before))
+
+
+def test_a_measured_pen_is_taken_off(photo):
+    pen = Pen(name="biro", offset_mm=OFFSET_MM, sigma_mm=0.05, thickness_mm=4.0)
+    found = capture(photo, [FRAME], thickness_mm=4.0, told=told(pen=pen))
+    assert sides(found) == pytest.approx(STEEL, abs=0.15)
+    assert found.offset.value_mm == OFFSET_MM
+    assert any("biro" in note for note in found.notes)
+
+
+def test_pen_and_sizes_agree_on_one_offset(photo):
+    pen = Pen(name="biro", offset_mm=0.9, sigma_mm=0.2, thickness_mm=4.0)
+    by_sizes = capture(photo, [FRAME], told=told(WIDTH, correct=True)).offset
+    both = capture(photo, [FRAME], thickness_mm=4.0, told=told(WIDTH, correct=True, pen=pen)).offset
+    assert by_sizes.value_mm < both.value_mm < 0.9
+    assert both.value_mm - by_sizes.value_mm < 0.9 - both.value_mm  # calipers know it better
+
+
+def test_nothing_told_about_thick_steel_says_what_to_expect(photo):
+    """6.35 mm: 0.35 + 6.35 tan 10 deg = 1.47 at most."""
+    found = capture(photo, [FRAME], thickness_mm=6.35)
+    (note,) = (note for note in found.notes if "stands off up to" in note)
+    assert note.startswith("On 6.35 mm steel an upright pen stands off up to 1.5 mm")
+    assert 0.35 < found.budget.bias_mm < 1.47
+    assert found.budget.worst_mm > 1.4
+    assert stand_off_note(3.175).startswith("On 3.17 mm steel an upright pen stands off up to 0.9")
+
+
+def test_a_size_mistyped_is_refused(photo):
+    wrong = SteelSize(kind="width", true_mm=15.0)
+    with pytest.raises(InputError, match=r"1[23]\.\d mm too large all round, which no pen does"):
+        capture(photo, [FRAME], told=told(wrong, correct=True))
+
+
+def test_sizes_that_contradict_each_other_are_told(photo):
+    short = SteelSize(kind="width", true_mm=37.0)
+    found = capture(photo, [FRAME], told=told(short, LENGTH, BETWEEN))
+    assert any("No single trace offset makes the sizes agree" in note for note in found.notes)
+
+
+def test_the_steel_itself_has_no_trace_to_correct():
+    sheet = Sheet(900, 600).fill(box(150, 100, 650, 300), (0.75, 0.75, 0.75))
+    photo = sheet.stroke(box(50, 20, 850, 580), width=3, closed=True).photo()
+    found = capture(photo, [FRAME], subject="steel", told=told(LENGTH, WIDTH))
+    assert len(found.checks) == 2
+    for asked in (told(WIDTH, correct=True), told(pen=Pen(name="", offset_mm=0.5))):
+        with pytest.raises(InputError, match="no pen's trace to correct"):
+            capture(photo, [FRAME], subject="steel", told=asked)
+
+
+def test_a_correction_without_a_size_is_refused(photo):
+    with pytest.raises(InputError, match="no size to correct"):
+        capture(photo, [FRAME], told=told(correct=True))
+
+
+def test_jaws_on_bare_paper_are_refused(photo):
+    off = SteelSize(kind="between", true_mm=20.0, ends_px=((700.0, 100.0), (700.0, 300.0)))
+    with pytest.raises(InputError, match="no steel between"):
+        capture(photo, [FRAME], told=told(off))
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"kind": "width", "true_mm": 0.0}, "cannot be"),
+        ({"kind": "between", "true_mm": 30.0}, "needs both places"),
+        ({"kind": "length", "true_mm": 30.0, "ends_px": ((0, 0), (1, 1))}, "has no places"),
+    ],
+)
+def test_a_size_that_makes_no_sense_is_refused(wrong, words):
+    with pytest.raises(InputError, match=words):
+        SteelSize(**wrong)
+
+
+def test_a_pen_is_measured_on_a_bar():
+    """By hand: 26.5 traced, 25.4 true: 0.55 too large; doubts of 0.12 and 0.05 halve to 0.065."""
+    pen = measured_pen(
+        "felt",
+        traced_mm=26.5,
+        traced_sigma_mm=0.12,
+        true_mm=25.4,
+        true_sigma_mm=0.05,
+        thickness_mm=6.35,
+        edge="inner",
+    )
+    assert pen.offset_mm == pytest.approx(0.55)
+    assert pen.sigma_mm == pytest.approx(0.065)
+    with pytest.raises(InputError, match="inner side of its ink, not the outer"):
+        pen.offset_on(6.35, "outer")
+    assert "reckoned from 0.55 mm" in pen.note(3.2, "inner")
+    assert "reckoned" not in pen.note(6.35, "inner")
+    assert "tell the thickness" in pen.note(None, "inner")
+
+
+def test_a_pen_told_for_this_piece_is_taken_as_told():
+    told_here = Pen(name="", offset_mm=0.8)
+    assert told_here.offset_on(9.0, "inner").value_mm == 0.8
+    assert told_here.offset_on(9.0, "inner").sigma_mm == told_here.sigma_mm
+
+
+def test_no_pen_stands_off_a_hands_breadth():
+    with pytest.raises(InputError, match=r"not 80\.00 mm too large"):
+        Pen(name="biro", offset_mm=80.0)
