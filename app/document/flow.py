@@ -77,6 +77,7 @@ def capture_of(job: Job, *, progress: Progress = None, stop: Stop = None) -> Cap
     """
     from calibration.capture import capture
     from calibration.photo import photo_from_bytes
+    from calibration.trace_offset import OffsetTold
 
     if job.photo is None:
         raise InputError("there is no photo yet.", where="Photo", remedy="Open one.")
@@ -87,6 +88,7 @@ def capture_of(job: Job, *, progress: Progress = None, stop: Stop = None) -> Cap
         edge=job.photo.edge,
         subject=job.photo.subject,
         thickness_mm=job.thickness_mm,
+        told=OffsetTold(sizes=job.photo.sizes, correct=job.photo.correct_offset, pen=job.photo.pen),
         progress=progress,
         stop=stop,
     )

@@ -8,7 +8,9 @@ from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Literal
 
 from app.document.lengths import Unit
+from calibration.pens import Pen
 from calibration.references import Reference
+from calibration.sizes import SteelSize
 from geometry.billet import Billet
 from geometry.outline import Outline
 from geometry.pose import Pose
@@ -35,6 +37,12 @@ class PhotoFacts:
         Which side of the ink is the steel.
     subject : {"trace", "steel"}
         Whether the photo shows a trace or the steel itself.
+    sizes : tuple of SteelSize
+        Measured on the steel; they check the trace.
+    correct_offset : bool
+        Whether they correct it too.
+    pen : Pen, optional
+        What the pen stands off, as it was when it was chosen.
     """
 
     name: str
@@ -43,6 +51,9 @@ class PhotoFacts:
     inside_px: tuple[float, float] | None = None
     edge: Edge = "inner"
     subject: Subject = "trace"
+    sizes: tuple[SteelSize, ...] = ()
+    correct_offset: bool = False
+    pen: Pen | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,9 +147,12 @@ class Job:
         if self.photo is None:
             return ""
         photo = self.photo
-        thickness = self.thickness_mm if photo.subject == "steel" else None
+        offset: tuple[object, ...] = ()
+        if photo.correct_offset or photo.pen is not None:  # sizes that check alone change nothing
+            offset = (photo.correct_offset, photo.sizes, photo.pen)
+        thickness = self.thickness_mm if photo.subject == "steel" or offset else None
         facts = (photo.references, photo.inside_px, photo.edge, photo.subject, thickness)
-        told = repr(_plain(facts))
+        told = repr(_plain((*facts, *offset)))
         return hashlib.sha256(photo.data + told.encode()).hexdigest()[:16]
 
     @property

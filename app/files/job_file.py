@@ -10,38 +10,30 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Literal, TypeVar
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from app.document.job import (
-    Edge,
     Job,
     OutlineChoice,
     PatternFacts,
-    PhotoFacts,
-    Subject,
     sorted_values,
 )
 from app.document.lengths import Unit
 from app.files.atomic import LARGEST_BYTES, read_bytes, write_atomically
 from app.files.billet_file import BilletModel
 from app.files.errors import FileError
-from app.files.json_file import FileModel, Point, blamed_on, model_bytes, parse_model
+from app.files.json_file import FileModel, blamed_on, model_bytes, parse_model
 from app.files.outline_file import OutlineModel
-from calibration.references import (
-    CrossReference,
-    LineReference,
-    MatReference,
-    RectangleReference,
-    Reference,
-    SheetReference,
-)
+from app.files.photo_model import PhotoModel
 from geometry.pose import Pose
 
 A = TypeVar("A")
 B = TypeVar("B")
 
 SUFFIX = ".blankwright"
-SCHEMA = 1
+#: 1: the first.  2: sizes of the steel, the pen, crossing lines and the mat; a file of schema 1
+#: has none of them, and what is left out means just that.
+SCHEMA = 2
 FACTS, PHOTO = "job.json", "photo"
 DAMAGE = (  # all that reading a damaged or foreign zip was seen to raise
     zipfile.BadZipFile,
@@ -53,71 +45,6 @@ DAMAGE = (  # all that reading a damaged or foreign zip was seen to raise
     ValueError,
 )
 EPOCH = (1980, 1, 1, 0, 0, 0)  # a zip's earliest date: the same job gives the same bytes
-
-
-class ReferenceModel(FileModel):
-    """A line, a sheet, a drawn rectangle, crossing lines, or a printed mat."""
-
-    kind: Literal["line", "sheet", "rectangle", "cross", "mat"]
-    size_mm: list[float] = Field(default_factory=list, max_length=2)
-    paper: str = ""
-    printed: list[float | None] = Field(default_factory=list, max_length=2)
-    points_px: list[Point] = Field(default_factory=list)
-
-    @model_validator(mode="after")
-    def _has_its_sizes(self) -> ReferenceModel:
-        told, needed = (self.printed, 2) if self.kind == "mat" else (self.size_mm, 1)
-        if len(told) < needed:
-            raise ValueError("its size is missing")
-        return self
-
-    @classmethod
-    def of(cls, reference: Reference) -> ReferenceModel:
-        """Return the model of a reference."""
-        match reference:
-            case LineReference():
-                points = list(reference.ends_px or ())
-                return cls(kind="line", size_mm=[reference.length_mm], points_px=points)
-            case SheetReference():
-                return cls(kind="sheet", size_mm=[reference.width_mm, reference.height_mm])
-            case RectangleReference():
-                points = list(reference.corners_px or ())
-                size = [reference.width_mm, reference.height_mm]
-                return cls(kind="rectangle", size_mm=size, points_px=points)
-            case CrossReference():
-                points = list(reference.ends_px or ())
-                size = [reference.first_mm, reference.second_mm]
-                return cls(kind="cross", size_mm=size, points_px=points)
-            case MatReference():
-                printed = [reference.printed_x, reference.printed_y]
-                return cls(kind="mat", paper=reference.paper, printed=printed)
-
-    def reference(self) -> Reference:
-        """Return the reference."""
-        points = self.points_px
-        if self.kind == "mat":
-            x, y = self.printed
-            return MatReference(paper=self.paper, printed_x=x, printed_y=y)
-        if self.kind == "line":
-            ends = (points[0], points[1]) if len(points) == 2 else None
-            return LineReference(length_mm=self.size_mm[0], ends_px=ends)
-        width, height = self.size_mm[0], self.size_mm[-1]
-        if self.kind == "sheet":
-            return SheetReference(width_mm=width, height_mm=height)
-        corners = (points[0], points[1], points[2], points[3]) if len(points) == 4 else None
-        if self.kind == "cross":
-            return CrossReference(first_mm=width, second_mm=height, ends_px=corners)
-        return RectangleReference(width_mm=width, height_mm=height, corners_px=corners)
-
-
-class PhotoModel(FileModel):
-    """What was told about the photo; its bytes are a member of their own."""
-
-    name: str
-    references: list[ReferenceModel] = Field(default_factory=list)
-    inside_px: Point | None = None
-    edge: Edge = "inner"
-    subject: Subject = "trace"
 
 
 class PoseModel(FileModel):
@@ -240,7 +167,7 @@ def _model_of(job: Job) -> JobModel:
         schema=SCHEMA,
         name=job.name,
         unit=job.unit,
-        photo=_if_there(job.photo, _photo_model),
+        photo=_if_there(job.photo, PhotoModel.of),
         billet=_if_there(job.billet, BilletModel.of),
         measured_from=job.measured_from,
         thickness_mm=job.thickness_mm,
@@ -264,7 +191,7 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
         return Job(
             name=model.name,
             unit=model.unit,
-            photo=_if_there(model.photo, lambda told: _photo_of(told, photo or b"")),
+            photo=_if_there(model.photo, lambda told: told.facts(photo or b"")),
             billet=_if_there(model.billet, BilletModel.billet),
             measured_from=model.measured_from,
             thickness_mm=model.thickness_mm,
@@ -283,24 +210,3 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
 
 def _if_there(value: A | None, convert: Callable[[A], B]) -> B | None:
     return None if value is None else convert(value)
-
-
-def _photo_model(photo: PhotoFacts) -> PhotoModel:
-    return PhotoModel(
-        name=photo.name,
-        references=[ReferenceModel.of(reference) for reference in photo.references],
-        inside_px=photo.inside_px,
-        edge=photo.edge,
-        subject=photo.subject,
-    )
-
-
-def _photo_of(model: PhotoModel, data: bytes) -> PhotoFacts:
-    return PhotoFacts(
-        name=model.name,
-        data=data,
-        references=tuple(item.reference() for item in model.references),
-        inside_px=model.inside_px,
-        edge=model.edge,
-        subject=model.subject,
-    )

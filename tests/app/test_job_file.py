@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from app.document.job import Job, OutlineChoice, PatternFacts, PhotoFacts
 from app.files.errors import FileError
 from app.files.job_file import job_bytes, job_from_bytes, read_job, write_job
+from calibration.pens import Pen
 from calibration.references import (
     CrossReference,
     LineReference,
@@ -21,6 +22,7 @@ from calibration.references import (
     RectangleReference,
     SheetReference,
 )
+from calibration.sizes import SteelSize
 from geometry.billet import Billet
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
@@ -45,6 +47,13 @@ FULL = Job(
         inside_px=(12.5, 13.0),
         edge="middle",
         subject="steel",
+        sizes=(
+            SteelSize(kind="between", true_mm=38.1, ends_px=((10.5, 3.0), (11.0, 40.25))),
+            SteelSize(kind="between", true_mm=25.4, ends_mm=((0.5, 3.0), (1.0, 28.25))),
+            SteelSize(kind="length", true_mm=200.0),
+        ),
+        correct_offset=True,
+        pen=Pen(name="biro", offset_mm=0.8, sigma_mm=0.12, thickness_mm=6.35, edge="middle"),
     ),
     billet=Billet(shape=shapely.box(0, 0, 200, 40), vertex_sigma_mm=(0.1,) * 4, thickness_mm=4.0),
     thickness_mm=4.0,
@@ -84,6 +93,36 @@ def test_a_changed_reference_makes_the_measure_stale() -> None:
     shorter = (LineReference(length_mm=152.0), *job.photo.references[1:])
     assert not replace(job, photo=replace(job.photo, references=shorter)).measure_is_current
     assert not replace(job, thickness_mm=5.0).measure_is_current  # the steel itself: height counts
+
+
+def test_what_corrects_the_trace_makes_the_measure_stale_and_what_checks_it_does_not() -> None:
+    photo = FULL.photo
+    assert photo is not None
+    plain = replace(photo, sizes=(), correct_offset=False, pen=None, subject="trace")
+    job = replace(FULL, photo=plain)
+    job = replace(job, measured_from=job.measure_fingerprint())
+    told = replace(plain, sizes=photo.sizes)
+    assert replace(job, photo=told).measure_is_current
+    assert replace(job, thickness_mm=9.0).measure_is_current
+    assert not replace(job, photo=replace(told, correct_offset=True)).measure_is_current
+    with_pen = replace(job, photo=replace(plain, pen=photo.pen))
+    with_pen = replace(with_pen, measured_from=with_pen.measure_fingerprint())
+    assert not replace(with_pen, thickness_mm=9.0).measure_is_current
+
+
+def test_a_job_of_the_first_schema_opens_as_it_was_saved() -> None:
+    """Written by the first version of the program, before sizes and pens were kept."""
+    job = read_job(Path(__file__).parent / "data" / "schema_1.blankwright")
+    assert job.photo is not None
+    assert job.photo.data == bytes(range(256)) * 3
+    assert job.photo.references[0] == LineReference(
+        length_mm=152.4, ends_px=((1.5, 2.25), (300.125, 4.0))
+    )
+    assert job.photo.sizes == ()
+    assert not job.photo.correct_offset
+    assert job.photo.pen is None
+    assert job.measure_is_current
+    assert job_from_bytes(job_bytes(job), "job") == job
 
 
 def rewritten(job: Job, **changes: object) -> bytes:
