@@ -202,8 +202,9 @@ def _remarks(
     """Return what the maker should know about how far the map can be trusted."""
     remarks = []
     if not shaped:
-        rows, columns = np.nonzero(desk.ink.sheet[::16, ::16])
-        region = np.column_stack([columns, rows])[:: max(1, len(rows) // 100)] * 16.0
+        rows, columns = np.nonzero(desk.ink.sheet[::8, ::8])
+        cells = np.column_stack([columns, rows])[:: max(1, len(rows) // 100)] * 8.0
+        region = cells * desk.ink.cell_px
         worst = 2.0 * float(np.quantile(final.map.sigma_mm(region), 0.95)) if len(region) else 0.0
         remarks.append(
             "One line shows no tilt: the photo is taken to be from straight above, give or take "

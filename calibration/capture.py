@@ -178,7 +178,7 @@ def _within_sheet(ink: Ink, calibration: Calibration) -> Ink:
     rim = Polygon([(0, 0), (width, 0), (width, height), (0, height)]).buffer(-RIM_MM)
     ring = calibration.map.to_px(shapely.get_coordinates(shapely.segmentize(rim, 20.0)))
     within = np.zeros(ink.mask.shape, np.uint8)
-    cv2.fillPoly(within, [np.rint(ring).astype(np.int32)], 1)
+    cv2.fillPoly(within, [np.rint(ink.cells(ring)).astype(np.int32)], 1)
     on_it = within > 0
     return dataclasses.replace(ink, mask=ink.mask & on_it, sheet=ink.sheet & on_it)
 

@@ -6,28 +6,24 @@ enclosed is the piece.  Its edge is then followed on the full picture at the hal
 
 from __future__ import annotations
 
-import dataclasses
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from calibration.closing import Finder, closed_region
 from calibration.errors import PhotoError
 from calibration.follow import bare_gaps, followed
 from calibration.holes import drilled_holes
 from calibration.ink import Ink
-from calibration.lines import Lines, shrunk, work_factor
+from calibration.lines import Lines
 from calibration.photo import Photo
 from calibration.subpixel import Edge
 
 Points = NDArray[np.float64]
 
-FULL_PX = 6000  # long side beyond which a phone's picture has no more detail, only more memory
-MARGIN_PX = 24  # of bare paper kept round the ink
 MAX_GAP_MM = 5.0
 GAP_WIDTHS = 9.0  # of the stroke's width, where millimetres are not known yet
 LONG = 0.08  # of the picture's long side; a letter is shorter
@@ -92,26 +88,24 @@ def find_contour(
     PhotoError
         If no closed trace is found.
     """
-    coarse = math.ceil(max(ink.mask.shape) / FULL_PX)
-    near, origin = _cropped(_coarser(ink, coarse))
-    lines = Lines.of(near, factor=work_factor(ink.mask.shape) // coarse or 1)
+    lines, dark = Lines.of(ink), ink.darkness
     finder = Finder(
-        sheet_area=float(ink.sheet.sum()) / (lines.factor * coarse) ** 2,
-        inside=None if inside_px is None else lines.cell(_coarse(inside_px, coarse) - origin),
-        avoid=tuple(lines.to_work(_coarse(each, coarse) - origin) for each in avoid_px),
+        sheet_area=float(np.count_nonzero(ink.sheet)),
+        inside=None if inside_px is None else lines.cell(dark.own(np.array(inside_px))),
+        avoid=tuple(ink.cells(each) for each in avoid_px),
     )
-    gap = GAP_WIDTHS * lines.width_px if mm_per_px is None else MAX_GAP_MM / mm_per_px / coarse
+    gap = GAP_WIDTHS * lines.width_px if mm_per_px is None else MAX_GAP_MM / mm_per_px / dark.pitch
     region, ways = closed_region(lines, finder, gap_px=gap)
-    traced = None if region is None else followed(near, lines, region, ways, edge=edge)
+    traced = None if region is None else followed(ink, lines, region, ways, edge=edge)
     if region is None or traced is None:
         raise _no_trace(ink, inside_px)
-    holes = drilled_holes(near, lines, region, edge=edge)
+    holes = drilled_holes(ink, lines, region, edge=edge)
     return Contour(
-        outer_px=_fine(traced.points_px + origin, coarse),
-        holes_px=tuple(_fine(hole + origin, coarse) for hole, _ in holes),
-        bridges_px=tuple(_fine(gap + origin, coarse) for gap in bare_gaps(near, lines, ways)),
-        sigma_px=traced.sigma_px * coarse,
-        hole_sigma_px=tuple(sigma * coarse for _, sigma in holes),
+        outer_px=dark.photo(traced.points_px),
+        holes_px=tuple(dark.photo(hole) for hole, _ in holes),
+        bridges_px=tuple(dark.photo(gap) for gap in bare_gaps(ink, lines, ways)),
+        sigma_px=traced.sigma_px * dark.pitch,
+        hole_sigma_px=tuple(sigma * dark.pitch for _, sigma in holes),
         notes=_notes(region.rivals),
     )
 
@@ -121,43 +115,6 @@ def _notes(rivals: int) -> tuple[str, ...]:
         return ()
     others = "Another closed trace is" if rivals == 1 else f"{rivals} other closed traces are"
     return (f"{others} on the sheet; the largest was taken. Point inside another to take that.",)
-
-
-def _coarser(ink: Ink, factor: int) -> Ink:
-    """Return the ink of a picture with more pixels than its lens has detail, averaged down."""
-    if factor == 1:
-        return ink
-    rows, columns = (size // factor for size in ink.mask.shape)
-    whole = np.s_[: rows * factor, : columns * factor]
-    darkness = cv2.resize(ink.darkness[whole], (columns, rows), interpolation=cv2.INTER_AREA)
-    return dataclasses.replace(
-        ink,
-        darkness=np.asarray(darkness, np.float32),
-        mask=np.asarray(darkness > ink.threshold, bool),
-        sheet=ink.sheet[whole][::factor, ::factor],
-        noise=ink.noise / factor,
-    )
-
-
-def _coarse(points: ArrayLike, factor: int) -> Points:
-    return (np.asarray(points, float) + 0.5) / factor - 0.5
-
-
-def _fine(points: Points, factor: int) -> Points:
-    return (points + 0.5) * factor - 0.5
-
-
-def _cropped(ink: Ink) -> tuple[Ink, Points]:
-    """Return the part of the picture that has ink, and its corner."""
-    rows, columns = np.flatnonzero(ink.mask.any(axis=1)), np.flatnonzero(ink.mask.any(axis=0))
-    if not len(rows):
-        return ink, np.zeros(2)
-    top, left = (max(0, int(each[0]) - MARGIN_PX) for each in (rows, columns))
-    box = np.s_[top : int(rows[-1]) + MARGIN_PX, left : int(columns[-1]) + MARGIN_PX]
-    near = dataclasses.replace(
-        ink, darkness=ink.darkness[box], mask=ink.mask[box], sheet=ink.sheet[box]
-    )
-    return near, np.array([left, top], float)
 
 
 def _no_trace(ink: Ink, inside_px: tuple[float, float] | None) -> PhotoError:
@@ -182,11 +139,10 @@ def _no_trace(ink: Ink, inside_px: tuple[float, float] | None) -> PhotoError:
 
 def _runs_off(ink: Ink) -> bool:
     """Return whether a long stroke reaches the rim of the sheet."""
-    factor = work_factor(ink.mask.shape)
-    sheet = shrunk(ink.sheet, factor).astype(np.uint8)
+    sheet = ink.sheet.astype(np.uint8)
     rim = (sheet > 0) & (cv2.erode(sheet, np.ones((7, 7), np.uint8), borderValue=0) == 0)
     _, labels, stats, _ = cv2.connectedComponentsWithStats(
-        shrunk(ink.mask, factor).astype(np.uint8), connectivity=8
+        ink.mask.astype(np.uint8), connectivity=8
     )
     touching = np.unique(labels[rim])
     long = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1) > LONG * max(rim.shape)

@@ -20,6 +20,7 @@ from calibration.subpixel import Edge, StrokeEdge, stroke_edge
 Points = NDArray[np.float64]
 
 SLIGHT_PX = 0.7  # farther than usual from the stroke's middle: beside a branch, a part of it
+REACH_PX, REACH_WIDTHS = 24.0, 3.0  # to either side of the rough outline: what is looked at
 BRANCH_PX, BRANCH_WIDTHS = 2.0, 0.35  # farther by the larger of these: on a branch
 
 
@@ -49,10 +50,12 @@ def followed(
     edge : {"inner", "middle", "outer"}
         The side of the stroke to follow.
     """
-    box, filled = lines.enlarged(region.filled, region.outline, ink.mask.shape)
+    box, filled = lines.enlarged(region.filled, region.outline, ink.darkness.shape)
+    outline = lines.to_full(np.vstack([region.outline, region.outline[:1]]))
+    field = ink.darkness.along(outline, REACH_WIDTHS * lines.width_px + REACH_PX)
     corner = np.array([box[1].start, box[0].start], float)
     paths = [lines.to_full(way.path_px) - corner for way in ways]
-    darkness = _inked_over(np.ascontiguousarray(ink.darkness[box]), paths, lines.width_px)
+    darkness = _inked_over(field[box].copy(), paths, lines.width_px)
     traced = stroke_edge(darkness, filled, width_px=lines.width_px)
     if traced is None:
         return None
@@ -70,8 +73,9 @@ def bare_gaps(ink: Ink, lines: Lines, ways: list[Bridge]) -> list[Points]:
     for way in ways:
         path = stepped(lines.to_full(way.path_px))
         column, row = np.rint(path).astype(int).T
-        last = np.array(ink.mask.shape) - 1
-        bare = np.flatnonzero(~ink.mask[np.clip(row, 0, last[0]), np.clip(column, 0, last[1])])
+        last = np.array(ink.darkness.shape) - 1
+        dark = ink.darkness.along(path, 1.0)[np.clip(row, 0, last[0]), np.clip(column, 0, last[1])]
+        bare = np.flatnonzero(dark <= ink.threshold)
         if len(bare):
             gaps.append(path[bare[0] : bare[-1] + 1])
     return gaps

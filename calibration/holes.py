@@ -86,9 +86,8 @@ def _stands_alone(loop: Region, mask: Mask, width: float) -> bool:
 def _hole_edge(
     ink: Ink, lines: Lines, loop: Region, edge: Edge
 ) -> tuple[Points, NDArray[np.float64]] | None:
-    box, filled = lines.enlarged(loop.filled, loop.outline, ink.mask.shape)
-    darkness = np.ascontiguousarray(ink.darkness[box])
-    far = stroke_edge(darkness, filled, width_px=lines.width_px, far=True)
+    box, filled = lines.enlarged(loop.filled, loop.outline, ink.darkness.shape)
+    far = stroke_edge(ink.darkness.within(box), filled, width_px=lines.width_px, far=True)
     if far is None:
         return None
     corner = np.array([box[1].start, box[0].start], float)

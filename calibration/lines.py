@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,12 +13,10 @@ from calibration.thinning import Mask, thinned
 Points = NDArray[np.float64]
 Box = tuple[slice, slice]
 
-WORK_PX = 2000  # long side of the picture on which strokes are thinned
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lines:
-    """Strokes at working size.
+    """Strokes on the cells of a sheet's ink.
 
     Parameters
     ----------
@@ -37,12 +34,11 @@ class Lines:
     width_px: float
 
     @classmethod
-    def of(cls, ink: Ink, *, factor: int) -> Lines:
+    def of(cls, ink: Ink) -> Lines:
         """Return the lines of a sheet's ink."""
-        mask = shrunk(ink.mask, factor)
-        thin = thinned(mask)
-        width_px = factor * float(mask.sum()) / max(1.0, float(thin.sum()))
-        return cls(ink=mask, thin=thin, factor=factor, width_px=width_px)
+        thin = thinned(ink.mask)
+        width = float(ink.mask.sum()) / max(1.0, float(thin.sum()))
+        return cls(ink=ink.mask, thin=thin, factor=ink.factor, width_px=ink.factor * width)
 
     def to_full(self, points: Points) -> Points:
         """Return places of the full picture."""
@@ -82,18 +78,3 @@ class Lines:
             for side, size in zip(box, mask.shape, strict=True)
         )
         return box, mask[np.ix_(rows, columns)]
-
-
-def work_factor(shape: tuple[int, ...]) -> int:
-    """Return how many pixels make a side of a cell at working size."""
-    return max(1, round(max(shape) / WORK_PX))
-
-
-def shrunk(mask: Mask, factor: int) -> Mask:
-    """Return a mask at a fraction of its size; a cell with any ink is ink."""
-    if factor == 1:
-        return mask
-    kernel = np.ones((factor, factor), np.uint8)
-    wide = cv2.dilate(mask.astype(np.uint8), kernel, anchor=(0, 0))
-    rows, columns = (size // factor * factor for size in mask.shape)
-    return np.ascontiguousarray(wide[:rows:factor, :columns:factor] > 0)

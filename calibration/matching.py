@@ -189,7 +189,7 @@ def pointed_line(ink: Ink, ends_px: Points, length_mm: float) -> tuple[LineSeen,
     if stroke is not None:
         return ruled(stroke, length_mm), True
     mm_per_px = length_mm / math.dist(ends_px[0], ends_px[1])
-    blunt_mm = POINTED_PX * max(1.0, max(ink.mask.shape) / 4000.0) * mm_per_px
+    blunt_mm = POINTED_PX * max(1.0, ink.long_px / 4000.0) * mm_per_px
     sigma_mm = math.sqrt(2.0) * math.hypot(RULED_END_MM, blunt_mm)
     return LineSeen(ends_px=ends_px, length_mm=length_mm, sigma_mm=sigma_mm), False
 
@@ -197,7 +197,7 @@ def pointed_line(ink: Ink, ends_px: Points, length_mm: float) -> tuple[LineSeen,
 def snapped_stroke(ink: Ink, ends_px: Points) -> Stroke | None:
     """Return the stroke that runs between two pointed places, None if there is none."""
     reach = max(6.0, SNAP_PART * math.dist(ends_px[0], ends_px[1]))
-    sharp = max(1.0, max(ink.mask.shape) / 4000.0)
+    sharp = max(1.0, ink.long_px / 4000.0)
     best: Stroke | None = None
     for width in (3.0, 6.0, 12.0):
         stroke = fit_stroke(ink.darkness, ends_px, width * sharp)

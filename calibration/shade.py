@@ -6,10 +6,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.ink import LIGHT, Ink
+from calibration.ink import Ink
+from calibration.light import mean_light
 from calibration.photo import Photo
 
-SMALL_PX = 1000  # long side of the picture on which it is judged
 CLEAR_MM = 2.0  # kept from the edge on both sides: ink, side faces, the hand
 RING_MM = 8.0  # as far out the paper is looked at
 STEEL_SHARE = 0.6  # of the paper's light: a trace returns all of it, ground steel 0.34, scale 0.1
@@ -30,9 +30,9 @@ def looks_like_steel(
     mm_per_px : float
         Scale at the contour.
     """
-    factor = max(photo.rgb.shape[:2]) / SMALL_PX
-    size = (round(photo.rgb.shape[1] / factor), round(photo.rgb.shape[0] / factor))
-    light = LIGHT[cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA)].mean(axis=2)
+    size = (photo.small.shape[1], photo.small.shape[0])
+    factor = max(photo.rgb.shape[:2]) / max(size)
+    light = mean_light(photo.small)
     sheet = cv2.resize(ink.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
     piece = np.zeros(light.shape, np.uint8)
     cv2.fillPoly(piece, [np.rint(outer_px / factor).astype(np.int32)], 1)

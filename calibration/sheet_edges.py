@@ -15,13 +15,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.light import dimmest
 from calibration.photo import Photo
 from calibration.profiles import SEED, crossing, line_through, smooth_curve
 from calibration.sheet_sides import ENDS, MIN_SEEN, STATIONS, side_points
 
 Points = NDArray[np.float64]
 
-SMALL_PX = 1000  # long side of the picture on which the sheet is looked for
 PAIRS = 400  # of rim points tried per line; a side holds an eighth of the rim or more
 CLOSE_PX = 1.6  # of the small picture: distance from a line at which a rim point belongs to it
 MIN_SUPPORT = 0.03  # of the rim, for a line to be tried as a side
@@ -49,15 +49,13 @@ class SheetEdges:
 
 def find_sheet_edges(photo: Photo) -> SheetEdges | None:
     """Return the edges of the sheet, None if no light four-sided sheet stands out."""
-    scale = max(1.0, max(photo.rgb.shape[:2]) / SMALL_PX)
-    size = (round(photo.width_px / scale), round(photo.height_px / scale))
-    small = np.asarray(cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
-    for region in _light_regions(small):
+    height, width = photo.small.shape[:2]
+    ratio = np.array([photo.width_px / width, photo.height_px / height])
+    for region in _light_regions(photo.small):
         corners = _quadrilateral(region)
         if corners is None:
             continue
-        ratio = np.array([photo.width_px / size[0], photo.height_px / size[1]])
-        edges = _measured(photo.rgb, (corners + 0.5) * ratio - 0.5, 4.0 * scale)
+        edges = _measured(photo.rgb, (corners + 0.5) * ratio - 0.5, 4.0 * float(ratio.max()))
         if edges is not None:
             return edges
     return None
@@ -65,13 +63,15 @@ def find_sheet_edges(photo: Photo) -> SheetEdges | None:
 
 def _light_regions(small: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
     """Return masks of regions that may be the sheet, likeliest first."""
-    lightest = small.min(axis=2)  # paper is light in every channel, wood and mats are not
-    calm = cv2.GaussianBlur(cv2.medianBlur(lightest, 5), (0, 0), 1.0)
+    lightest = dimmest(small)  # paper is light in every channel, wood and mats are not
+    calm = np.asarray(cv2.GaussianBlur(cv2.medianBlur(lightest, 5), (0, 0), 1.0), np.uint8)
     split, _ = cv2.threshold(calm, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     regions = []
     for level in (split, 0.75 * split, 1.2 * split):
         light = (calm > level).astype(np.uint8)
-        light = cv2.morphologyEx(light, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+        light = np.asarray(
+            cv2.morphologyEx(light, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)), np.uint8
+        )
         _, labels, stats, _ = cv2.connectedComponentsWithStats(light, connectivity=4)
         order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:2]
         regions += [

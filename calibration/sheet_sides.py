@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import math
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.ink import LIGHT
+from calibration.light import dimmest, lights
 from calibration.profiles import sampled, smooth_curve
 
 Points = NDArray[np.float64]
@@ -97,8 +96,7 @@ def _light_at(rgb: NDArray[np.uint8], places: Points) -> Points:
     part = rgb[low[1] : high[1], low[0] : high[0]]
     if not part.size:
         return np.zeros(places.shape[:-1])
-    light = cv2.LUT(np.ascontiguousarray(part), LIGHT).min(axis=2)
-    return sampled(light, places - low)
+    return sampled(lights(dimmest(part)), places - low)
 
 
 def _steepest(light: Points, offsets: Points) -> Points:

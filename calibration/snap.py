@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.darkness import Darkness
 from calibration.ink import Ink
 from calibration.photo import Photo
 from calibration.profiles import crossing, sampled
@@ -39,8 +40,10 @@ def snap_to_ink(photo: Photo, ink: Ink, px: Place, radius_px: float | None = Non
     radius_px : float, optional
         How far to look; 0.6 % of the picture's long side if left out.
     """
-    radius = radius_px or RADIUS_PART * max(photo.rgb.shape[:2])
-    patch, corner = _patch(ink, px, 3.0 * radius)
+    dark = ink.darkness
+    radius = (radius_px or RADIUS_PART * max(photo.rgb.shape[:2])) / dark.pitch
+    place = dark.own(np.array(px))
+    patch, corner = _patch(dark, place, 3.0 * radius)
     if patch.size == 0:
         return px
     mask = patch > 0.8 * ink.threshold
@@ -49,7 +52,7 @@ def snap_to_ink(photo: Photo, ink: Ink, px: Place, radius_px: float | None = Non
         return px
     depth = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
     width = max(1.5, 2.0 * float(np.median(depth[lines])) - 1.0)
-    here = np.asarray(px, float) - corner
+    here = place - corner
     found = _crossing_near(patch, lines, here, radius, width)
     if found is None:
         found = _end_near(patch, lines, here, radius, width)
@@ -57,16 +60,19 @@ def snap_to_ink(photo: Photo, ink: Ink, px: Place, radius_px: float | None = Non
         found = _line_near(patch, lines, here, radius, width)
     if found is None:
         return px
-    return float(found[0] + corner[0]), float(found[1] + corner[1])
+    x, y = dark.photo(found + corner)
+    return float(x), float(y)
 
 
-def _patch(ink: Ink, px: Place, reach: float) -> tuple[NDArray[np.float32], Points]:
+def _patch(dark: Darkness, place: Points, reach: float) -> tuple[NDArray[np.float32], Points]:
     """Return the darkness round a place, and where its first pixel lies in the picture."""
-    height, width = ink.darkness.shape
-    left, top = (max(0, math.floor(v - reach)) for v in px)
-    right, bottom = min(width, math.ceil(px[0] + reach)), min(height, math.ceil(px[1] + reach))
-    part = ink.darkness[top : max(top, bottom), left : max(left, right)]
-    return np.ascontiguousarray(part), np.array([left, top], float)
+    height, width = dark.shape
+    left, top = (max(0, math.floor(v - reach)) for v in place)
+    right, bottom = (
+        min(side, math.ceil(v + reach)) for v, side in zip(place, (width, height), strict=True)
+    )
+    part = dark.within(np.s_[top : max(top, bottom), left : max(left, right)])
+    return part, np.array([left, top], float)
 
 
 def _near(lines: NDArray[np.bool_], here: Points, radius: float) -> Points:

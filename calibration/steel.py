@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from calibration.contour import Contour
 from calibration.errors import PhotoError
-from calibration.ink import LIGHT, Ink
+from calibration.ink import Ink
+from calibration.light import mean_light
 from calibration.photo import Photo
 from calibration.regions import Region, region_of
 from calibration.repair import repaired
@@ -25,11 +26,11 @@ Mask = NDArray[np.bool_]
 Points = NDArray[np.float64]
 Field = NDArray[np.float32]
 
-SMALL_PX = 1000
 MIN_AREA = 0.01  # of the sheet
 THINNEST = 0.012  # of the sheet's side: what is narrower is a drawn line or writing
 OUTER_PX, INNER_PX = 12.0, 8.0  # to either side of the rough outline
 STEP_PX = 0.5
+BLUR_PX = 5.0  # of the picture on which wide blurs are made
 GLINT = 1.1  # of the paper's light: brighter than any paper
 GLINT_PX = 25  # of the small picture: the widest mouth of a bay that a glint makes
 SHARP_PX = 3.0  # half the width over which an edge, unlike a shadow, changes the light
@@ -70,6 +71,7 @@ def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None 
     PhotoError
         If nothing dark enough lies on the sheet.
     """
+    dark = ink.darkness
     piece, light = _rough(photo, ink, inside_px)
     rough = resampled(piece.outline.astype(float), 1.0)
     line = resampled(smoothed_ring(rough, 7), 1.0)
@@ -80,10 +82,10 @@ def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None 
     noise = ink.noise / np.maximum(slope, 1e-3)
     sigma = np.hypot(np.hypot(LEAST_SIGMA_PX, noise)[mended.source], mended.doubt_px)
     return Contour(
-        outer_px=mended.points_px + light.corner,
+        outer_px=dark.photo(mended.points_px + light.corner),
         holes_px=(),
         bridges_px=(),
-        sigma_px=sigma,
+        sigma_px=sigma * dark.pitch,
         hole_sigma_px=(),
         notes=(),
     )
@@ -91,13 +93,13 @@ def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None 
 
 def _rough(photo: Photo, ink: Ink, inside_px: tuple[float, float] | None) -> tuple[Region, _Light]:
     """Return the piece to a few pixels, and the light around it."""
-    scale = min(1.0, SMALL_PX / max(ink.sheet.shape))
-    size = (round(ink.sheet.shape[1] * scale), round(ink.sheet.shape[0] * scale))
-    small = cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA)
+    small = photo.small
+    size = (small.shape[1], small.shape[0])
+    scale = size[0] / photo.width_px
     sheet = cv2.resize(ink.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-    light = cv2.LUT(small, LIGHT).mean(axis=2).astype(np.float32)
+    light = mean_light(small)
     paper = _bare_paper(light, sheet)
-    share = light / np.maximum(paper, 1e-3)
+    share = np.asarray(light / np.maximum(paper, 1e-3), np.float32)
     inside = None if inside_px is None else (inside_px[0] * scale, inside_px[1] * scale)
     found = _dark_thing(share, sheet, inside)
     if found is None:
@@ -106,21 +108,31 @@ def _rough(photo: Photo, ink: Ink, inside_px: tuple[float, float] | None) -> tup
             where="Steel",
             remedy="Lay it on plain white paper in even light, or point at it with --inside X,Y.",
         )
-    return _at_full_size(photo, found, paper, share)
+    return _at_full_size(ink.darkness.rgb, found, paper, share)
 
 
 def _bare_paper(light: Field, sheet: Mask) -> Field:
     """Return the light of the paper, carried on under what lies on it."""
     level = float(np.quantile(light[sheet], 0.75)) if sheet.any() else 1.0
-    near = light
     weight = (sheet & (light > 0.5 * level)).astype(np.float32)
     paper = np.full(light.shape, level, np.float32)
-    for spread in (100.0, 40.0, 15.0):  # of SMALL_PX: coarse where nothing nearer is known
-        total = cv2.GaussianBlur(near * weight, (0, 0), spread)
-        count = cv2.GaussianBlur(weight, (0, 0), spread)
+    for spread in (100.0, 40.0, 15.0):  # of the small picture: coarse where nothing nearer is known
+        total, count = _widely_blurred(light * weight, spread), _widely_blurred(weight, spread)
         known = np.clip(count / 0.25, 0.0, 1.0)
         paper = known * total / np.maximum(count, 1e-6) + (1.0 - known) * paper
     return np.asarray(paper, np.float32)
+
+
+def _widely_blurred(field: Field, spread_px: float) -> Field:
+    """Return a field blurred by many pixels, on a picture just fine enough for it."""
+    rows, columns = field.shape
+    by = spread_px / BLUR_PX
+    size = (max(1, round(columns / by)), max(1, round(rows / by)))
+    small = cv2.resize(field, size, interpolation=cv2.INTER_AREA)
+    small = cv2.GaussianBlur(small, (0, 0), BLUR_PX)
+    return np.asarray(
+        cv2.resize(small, (columns, rows), interpolation=cv2.INTER_LINEAR), np.float32
+    )
 
 
 def _dark_thing(share: Field, sheet: Mask, inside: tuple[float, float] | None) -> Mask | None:
@@ -165,19 +177,23 @@ def _filled(dark: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.asarray(cv2.drawContours(dark.copy(), outlines, -1, 1, cv2.FILLED), np.uint8)
 
 
-def _at_full_size(photo: Photo, found: Mask, paper: Field, share: Field) -> tuple[Region, _Light]:
+def _at_full_size(
+    rgb: NDArray[np.uint8], found: Mask, paper: Field, share: Field
+) -> tuple[Region, _Light]:
     """Return the thing and the light around it at full size, in a box."""
-    height, width = photo.rgb.shape[:2]
+    height, width = rgb.shape[:2]
     scale = width / found.shape[1]
     rows, columns = np.flatnonzero(found.any(axis=1)), np.flatnonzero(found.any(axis=0))
     margin = 24 * max(1.0, scale) / 2
     top, bottom = max(0, int(rows[0] * scale - margin)), int((rows[-1] + 1) * scale + margin)
     left, right = max(0, int(columns[0] * scale - margin)), int((columns[-1] + 1) * scale + margin)
     bottom, right = min(height, bottom), min(width, right)
-    light = cv2.LUT(np.ascontiguousarray(photo.rgb[top:bottom, left:right]), LIGHT).mean(axis=2)
-    y, x = np.meshgrid(np.arange(top, bottom), np.arange(left, right), indexing="ij")
-    map_x = ((x + 0.5) / scale - 0.5).astype(np.float32)
-    map_y = ((y + 0.5) / scale - 0.5).astype(np.float32)
+    light = mean_light(rgb[top:bottom, left:right])
+    x, y = (
+        ((np.arange(*part) + 0.5) / scale - 0.5).astype(np.float32)
+        for part in ((left, right), (top, bottom))
+    )
+    map_x, map_y = np.meshgrid(x, y)
     local = cv2.remap(paper, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     full = cv2.GaussianBlur(light / np.maximum(local, 1e-3), (0, 0), 0.8).astype(np.float32)
     near = cv2.dilate(found.astype(np.uint8), np.ones((3, 3), np.uint8))

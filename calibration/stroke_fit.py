@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.darkness import Darkness
 from calibration.profiles import sampled, smooth_curve
 
 Points = NDArray[np.float64]
@@ -60,35 +61,37 @@ class Stroke:
         return math.dist(*self.ends_px)
 
 
-def fit_stroke(darkness: NDArray[np.float32], ends_px: Points, width_px: float) -> Stroke | None:
+def fit_stroke(darkness: Darkness, ends_px: Points, width_px: float) -> Stroke | None:
     """Return the stroke between two rough ends, None if no ink runs from one to the other.
 
     Parameters
     ----------
-    darkness : ndarray of float32, shape (h, w)
-        As `Ink.darkness`.
+    darkness : Darkness
+        Of the sheet.
     ends_px : ndarray, shape (2, 2)
-        Good to about the stroke's width across it and to a few widths along it.
+        Pixels of the photo, good to about the stroke's width across it and to a few widths
+        along it.
     width_px : float
-        Rough width of the ink, >= 1.
+        Rough width of the ink, pixels of the photo.
     """
-    a, b = np.asarray(ends_px, float)
-    line = _centreline(darkness, a, b, width_px, reach_px=max(2.5 * width_px, 6.0))
+    a, b = darkness.own(ends_px)
+    width = max(1.0, width_px / darkness.pitch)
+    line = _centreline(darkness, a, b, width, reach_px=max(2.5 * width, 6.0))
     if line is not None:
         line = _centreline(darkness, line.a, line.b, line.width_px, max(1.8 * line.width_px, 4.0))
     if line is None:
         return None
-    ends = [_end(darkness, line, at_start) for at_start in (True, False)]
-    (first, tick_a), (last, tick_b) = ends
+    (first, tick_a), (last, tick_b) = (_end(darkness, line, at_start) for at_start in (True, False))
     if math.dist(first, last) < 4.0 * line.width_px:
         return None
+    first, last = darkness.photo(first), darkness.photo(last)
     return Stroke(
         ends_px=((float(first[0]), float(first[1])), (float(last[0]), float(last[1]))),
         ticks=(tick_a, tick_b),
-        width_px=line.width_px,
+        width_px=line.width_px * darkness.pitch,
         darkness=line.darkness,
-        bow_px=line.bow_px,
-        rough_px=line.rough_px,
+        bow_px=line.bow_px * darkness.pitch,
+        rough_px=line.rough_px * darkness.pitch,
         covered=line.covered,
     )
 
@@ -117,7 +120,7 @@ class _Line:
 
 
 def _centreline(
-    darkness: NDArray[np.float32], a: Points, b: Points, width_px: float, reach_px: float
+    darkness: Darkness, a: Points, b: Points, width_px: float, reach_px: float
 ) -> _Line | None:
     length = math.dist(a, b)
     along = (b - a) / length
@@ -127,7 +130,8 @@ def _centreline(
     t = np.linspace(-1.0 + 2.0 * margin, 1.0 - 2.0 * margin, count)
     places = 0.5 * (a + b) + 0.5 * length * t[:, None] * along
     offsets = np.arange(-reach_px, reach_px + STEP_PX / 2, STEP_PX)
-    values = sampled(darkness, places[:, None, :] + offsets[None, :, None] * across)
+    field = darkness.along(np.array([a, b]), reach_px)
+    values = sampled(field, places[:, None, :] + offsets[None, :, None] * across)
     ink = _above_paper(values)
     centres, widths, tops = _centroids(ink, offsets, width_px)
     typical = float(np.quantile(tops, 0.6))
@@ -176,7 +180,7 @@ def _centroids(ink: Points, offsets: Points, width_px: float) -> tuple[Points, P
     return centres, widths, tops
 
 
-def _end(darkness: NDArray[np.float32], line: _Line, at_start: bool) -> tuple[Points, bool]:
+def _end(darkness: Darkness, line: _Line, at_start: bool) -> tuple[Points, bool]:
     """Return where a stroke ends, px, and whether a tick says so."""
     length = math.dist(line.a, line.b)
     outward = -line.along if at_start else line.along
@@ -187,7 +191,8 @@ def _end(darkness: NDArray[np.float32], line: _Line, at_start: bool) -> tuple[Po
     ways = np.arange(-reach_along, reach_along + STEP_PX / 2, STEP_PX)
     sides = np.arange(-reach_across, reach_across + 0.5, 1.0)
     grid = corner + ways[None, :, None] * outward + sides[:, None, None] * across
-    patch = np.maximum(sampled(darkness, grid), 0.0)
+    rim = np.array([corner - reach_along * outward, corner + reach_along * outward])
+    patch = np.maximum(sampled(darkness.along(rim, reach_across), grid), 0.0)
     tick = _tick(patch, ways, sides, line)
     if tick is not None:
         slope, start = tick  # way = start + slope * side

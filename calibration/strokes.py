@@ -1,6 +1,6 @@
 """Finding the drawn reference line: straight strokes among all the ink, likeliest first.
 
-Straight runs of ink are pulled out of the mask at reduced size and measured at full size.  A
+Straight runs of ink are pulled out of the cells and measured at full size.  A
 reference line stands by itself: it has ticks across its ends, or nothing; no long ink goes on
 from there.  The sides of a trace, the rules of the paper and the marks of a steel scale do not.
 """
@@ -14,21 +14,21 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.ink import LIGHT, Ink
+from calibration.ink import Ink
+from calibration.light import LIGHT
 from calibration.photo import Photo
 from calibration.profiles import SEED, line_through, sampled
 from calibration.stroke_fit import Stroke, fit_stroke
 
 Points = NDArray[np.float64]
 
-SMALL_PX = 2016  # long side of the picture on which runs are looked for
 MIN_RUN = 0.03  # of the long side; a shorter line gives no scale worth having
-MAX_GAP_PX = 9.0  # of the small picture, in a run: pens skip
+MAX_GAP_PX = 9.0  # of the picture of cells, in a run: pens skip
 PAIRS = 250  # of ink pixels tried per run
 MAX_RUNS = 14  # per patch of ink: more is no drawing of lines
 MAX_PATCHES = 40
-MAX_INK_PX = 120_000  # of one patch in the small picture; more is a texture, not a drawing
-WIDEST_PX = 17  # of the small picture: broader than any pen
+MAX_INK_PX = 120_000  # of one patch on the cells; more is a texture, not a drawing
+WIDEST_PX = 17  # of the picture of cells: broader than any pen
 GOOD = 0.0  # the score above which a stroke may be the reference
 
 
@@ -52,7 +52,7 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Run:
-    """A straight run of ink in the small picture."""
+    """A straight run of ink on the cells."""
 
     ends: Points
     width: float
@@ -61,7 +61,7 @@ class _Run:
 
 def find_strokes(photo: Photo, ink: Ink) -> tuple[Candidate, ...]:
     """Return the straight strokes of a sheet, likeliest reference first."""
-    mask, scale = _small_mask(ink)
+    mask, scale = ink.mask.astype(np.uint8), ink.cell_px
     strokes: list[tuple[Stroke, tuple[bool, bool]]] = []
     for patch in _patches(mask):
         for run in _runs(patch, MIN_RUN * max(mask.shape)):
@@ -77,15 +77,6 @@ def find_strokes(photo: Photo, ink: Ink) -> tuple[Candidate, ...]:
         for s, j in strokes
     ]
     return tuple(sorted(found, key=lambda c: -c.score))
-
-
-def _small_mask(ink: Ink) -> tuple[NDArray[np.uint8], float]:
-    """Return the ink at reduced size, 0 or 1, and how many pixels one of its pixels spans."""
-    scale = max(1.0, max(ink.mask.shape) / SMALL_PX)
-    size = (round(ink.mask.shape[1] / scale), round(ink.mask.shape[0] / scale))
-    whole = ink.mask.astype(np.uint8) * 255
-    small = cv2.resize(whole, size, interpolation=cv2.INTER_AREA)
-    return (np.asarray(small) > 50).astype(np.uint8), scale
 
 
 def _patches(mask: NDArray[np.uint8]) -> list[Points]:
@@ -232,7 +223,7 @@ def _surroundings(photo: Photo, ink: Ink, stroke: Stroke) -> float:
     A pen's line has the same paper on both sides; the edge of a steel scale, a shadow or a
     crease has not.
     """
-    length = 0.4 * math.log2(max(stroke.length_px, 1.0) / (0.1 * max(ink.mask.shape)))
+    length = 0.4 * math.log2(max(stroke.length_px, 1.0) / (0.1 * max(photo.rgb.shape[:2])))
     crowded = -3.0 * max(0.0, _crowd(ink, stroke) - 0.25)
     unlike = -8.0 * max(0.0, _unlike_sides(photo, stroke) - 0.08)
     return min(length, 0.6) + crowded + max(unlike, -4.0)
@@ -266,7 +257,7 @@ def _crowd(ink: Ink, stroke: Stroke) -> float:
     depth = np.linspace(1.5 * stroke.width_px + 2.0, 5.0 * stroke.width_px + 4.0, 12)
     shares = []
     for sign in (1.0, -1.0):
-        places = np.rint(a + ways + sign * depth[None, :, None] * across).astype(int)
+        places = np.rint(ink.cells(a + ways + sign * depth[None, :, None] * across)).astype(int)
         x = np.clip(places[..., 0], 0, ink.mask.shape[1] - 1)
         y = np.clip(places[..., 1], 0, ink.mask.shape[0] - 1)
         shares.append(float(ink.mask[y, x].any(axis=1).mean()))

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from calibration.capture import capture
+from calibration.errors import PhotoError
 from calibration.ink import find_ink
 from calibration.photo import Photo, load_photo
 from calibration.references import LineReference
@@ -35,9 +36,13 @@ def test_a_contour_without_paper_round_it_is_no_steel() -> None:
 
 
 def test_steel_measured_as_a_trace_is_told(shared) -> None:
+    # the rim of rusty steel closes to a ring of ink or just does not: either way it is named
     photo = load_photo(shared / "photos" / "p14_steel_rust_tilt15.jpg")
-    notes = capture(photo, [LineReference(length_mm=152.4)]).notes
-    assert any("--subject steel" in note for note in notes)
+    try:
+        said = " ".join(capture(photo, [LineReference(length_mm=152.4)]).notes)
+    except PhotoError as error:
+        said = str(error)
+    assert "--subject steel" in said
 
 
 def test_a_trace_is_not_taken_for_steel(samples) -> None:

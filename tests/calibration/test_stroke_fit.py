@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from calibration.darkness import Darkness
 from calibration.stroke_fit import fit_stroke
 
 
@@ -40,7 +41,7 @@ def test_ends_lie_on_the_ticks_centrelines(width, b):
     a = (60.4, 90.2)
     picture = drawn(a, b, width=width, tick=5 * width)
     rough = np.add([a, b], [[2.0, -1.5], [-2.0, 1.0]])
-    stroke = fit_stroke(picture, rough, width)
+    stroke = fit_stroke(Darkness.known(picture), rough, width)
     assert stroke is not None
     assert stroke.ticks == (True, True)
     assert errors(stroke, a, b).max() < 0.12
@@ -49,7 +50,9 @@ def test_ends_lie_on_the_ticks_centrelines(width, b):
 
 def test_a_line_without_ticks_ends_at_its_tips():
     a, b = (60.4, 90.2), (340.3, 120.7)
-    stroke = fit_stroke(drawn(a, b, tick=0), np.add([a, b], [[5.0, 2.0], [-6.0, 1.0]]), 5.0)
+    stroke = fit_stroke(
+        Darkness.known(drawn(a, b, tick=0)), np.add([a, b], [[5.0, 2.0], [-6.0, 1.0]]), 5.0
+    )
     assert stroke is not None
     assert stroke.ticks == (False, False)
     assert errors(stroke, a, b).max() < 0.3
@@ -58,7 +61,7 @@ def test_a_line_without_ticks_ends_at_its_tips():
 def test_a_faint_rough_pencil_line_is_measured():
     a, b = (60.4, 90.2), (340.3, 120.7)
     picture = drawn(a, b, width=3.5, tick=20, darkness=0.35, noise=0.05)
-    stroke = fit_stroke(picture, np.add([a, b], [[1.0, 2.0], [-2.0, 1.0]]), 4.0)
+    stroke = fit_stroke(Darkness.known(picture), np.add([a, b], [[1.0, 2.0], [-2.0, 1.0]]), 4.0)
     assert stroke is not None
     assert errors(stroke, a, b).max() < 0.3
 
@@ -67,7 +70,7 @@ def test_a_gap_in_the_line_changes_nothing():
     a, b = (60.4, 90.2), (340.3, 120.7)
     picture = drawn(a, b)
     picture[:, 180:200] = 0.0
-    stroke = fit_stroke(picture, np.array([a, b]), 5.0)
+    stroke = fit_stroke(Darkness.known(picture), np.array([a, b]), 5.0)
     assert stroke is not None
     assert errors(stroke, a, b).max() < 0.12
     assert 0.85 < stroke.covered < 0.99
@@ -75,4 +78,6 @@ def test_a_gap_in_the_line_changes_nothing():
 
 def test_bare_paper_holds_no_stroke():
     picture = np.random.default_rng(3).normal(0, 0.01, (300, 400)).astype(np.float32)
-    assert fit_stroke(picture, np.array([[60.0, 90.0], [340.0, 120.0]]), 5.0) is None
+    assert (
+        fit_stroke(Darkness.known(picture), np.array([[60.0, 90.0], [340.0, 120.0]]), 5.0) is None
+    )

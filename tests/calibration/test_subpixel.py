@@ -11,7 +11,7 @@ def traced(width, *, blur=0.8, far=False, ink=(0.9, 0.9, 0.9)):
     found = find_ink(sheet.photo(blur=blur))
     y, x = np.mgrid[:300, :300]
     filled = np.hypot(x - 150.3, y - 149.6) < 99.4  # half a pixel off the middle of the stroke
-    edge = stroke_edge(found.darkness, filled, width_px=width, far=far)
+    edge = stroke_edge(found.darkness.within(np.s_[:300, :300]), filled, width_px=width, far=far)
     radius = np.hypot(*(edge.points_px - [150.3, 149.6]).T)
     return edge, radius
 

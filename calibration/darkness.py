@@ -1,0 +1,136 @@
+"""The evened darkness of a sheet at the picture's full size, reckoned only where it is asked for.
+
+Strokes take a small part of a sheet.  So the picture is parted into tiles, and a tile is evened
+when something near it is first measured; the rest is never touched, nor does it take memory.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.light import lights
+
+Picture = NDArray[np.uint8]
+Field = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+Points = NDArray[np.float64]
+Box = tuple[slice, slice]
+
+TILE_PX = 64
+PART_PX = 8  # of a tile: how finely it is told whether it lies within reach of a path
+
+
+class Darkness:
+    """Share of the bare paper's light that is missing: 0 on paper, near 1 on ink.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, (h, w, 3)
+        The picture, coarser than the photo by `pitch`.
+    gain : ndarray of float32, (H, W, 3)
+        Weight of each channel over the bare paper's light, on a small picture of the same view.
+    sheet : ndarray of bool, (H, W)
+        Where the paper is, on the small picture; beyond it the darkness is 0.
+    pitch : int
+        Pixels of the photo to one of `rgb`.
+    """
+
+    def __init__(self, *, rgb: Picture, gain: Field, sheet: Mask, pitch: int) -> None:
+        self.shape = (int(rgb.shape[0]), int(rgb.shape[1]))
+        self.pitch = pitch
+        self.rgb, self._gain, self._sheet = rgb, gain, sheet
+        rows, columns = (-(-side // TILE_PX) for side in self.shape)
+        self._known = np.zeros((rows, columns), bool)
+        self._values = np.zeros(self.shape, np.float32)  # memory is taken where it is written
+
+    @classmethod
+    def known(cls, values: Field) -> Darkness:
+        """Return the darkness whose values are known everywhere."""
+        rows, columns = values.shape
+        rgb, gain = np.zeros((rows, columns, 3), np.uint8), np.zeros((1, 1, 3), np.float32)
+        whole = cls(rgb=rgb, gain=gain, sheet=np.ones((1, 1), bool), pitch=1)
+        whole._values[:] = values
+        whole._known[:] = True
+        return whole
+
+    def own(self, points_px: Points) -> Points:
+        """Return places of the photo in this picture's pixels."""
+        return (np.asarray(points_px, float) + 0.5) / self.pitch - 0.5
+
+    def photo(self, points: Points) -> Points:
+        """Return places of this picture in the photo's pixels."""
+        return (np.asarray(points, float) + 0.5) * self.pitch - 0.5
+
+    def along(self, path: Points, reach: float) -> Field:
+        """Return the whole field, known within `reach` of a path, 0 where never asked for.
+
+        Parameters
+        ----------
+        path : ndarray, (N, 2)
+            Corners of an open path, this picture's pixels; it may leave the picture.
+        reach : float
+            Pixels to either side.
+        """
+        rows, columns = self._known.shape
+        parts = TILE_PX // PART_PX
+        drawn = np.zeros((rows * parts, columns * parts), np.uint8)
+        corners = np.rint(path / PART_PX).astype(np.int32)
+        thickness = 2 * int(np.ceil(reach / PART_PX)) + 3
+        cv2.polylines(drawn, [corners], isClosed=False, color=1, thickness=thickness)
+        self._even(np.asarray(drawn.reshape(rows, parts, columns, parts).any(axis=(1, 3)), bool))
+        return self._values
+
+    def within(self, box: Box) -> Field:
+        """Return the field in a box of this picture, all of it known."""
+        rows, columns = (
+            slice(start // TILE_PX, -(-stop // TILE_PX))
+            for start, stop, _ in (
+                side.indices(size) for side, size in zip(box, self.shape, strict=True)
+            )
+        )
+        wanted = np.zeros(self._known.shape, bool)
+        wanted[rows, columns] = True
+        self._even(wanted)
+        return np.ascontiguousarray(self._values[box])
+
+    def rows(self, step: int) -> tuple[Field, Mask]:
+        """Return every `step`-th row of the field, and which of its pixels are paper."""
+        return self._evened(slice(0, None, step), slice(0, None))
+
+    def _even(self, wanted: Mask) -> None:
+        """Even the tiles that are wanted and not known, those beside each other at once."""
+        wanted = np.asarray(wanted & ~self._known, bool)
+        for row in np.flatnonzero(wanted.any(axis=1)):
+            turns = np.flatnonzero(np.diff(wanted[row], prepend=False, append=False))
+            for start, stop in turns.reshape(-1, 2):
+                self._even_box(int(row), int(start), int(stop))
+        self._known |= wanted
+
+    def _even_box(self, row: int, start: int, stop: int) -> None:
+        rows = slice(row * TILE_PX, min((row + 1) * TILE_PX, self.shape[0]))
+        columns = slice(start * TILE_PX, min(stop * TILE_PX, self.shape[1]))
+        values, inside = self._evened(rows, columns)
+        self._values[rows, columns] = np.where(inside, values, np.float32(0.0))
+
+    def _evened(self, rows: slice, columns: slice) -> tuple[Field, Mask]:
+        """Return the darkness of a part of the picture, and which of it is paper."""
+        small = self._sheet.shape
+        y, x = (
+            ((np.arange(full)[part] + 0.5) * (size / full) - 0.5).astype(np.float32)
+            for part, size, full in zip((rows, columns), small, self.shape, strict=True)
+        )
+        map_x, map_y = np.meshgrid(x, y)
+        gain = cv2.remap(
+            self._gain, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+        )
+        inside = self._sheet[np.ix_(np.rint(y).astype(int), np.rint(x).astype(int))]
+        return evened(self.rgb[rows, columns], np.asarray(gain, np.float32)), inside
+
+
+def evened(rgb: Picture, gain: Field) -> Field:
+    """Return the weighted share of missing light of a picture and its gain of the same size."""
+    light = lights(rgb)
+    cv2.multiply(light, gain, dst=light)
+    return np.asarray(1.0 - cv2.transform(light, np.ones((1, 3), np.float32)), np.float32)
