@@ -92,7 +92,7 @@ def find_contour(
     finder = Finder(
         sheet_area=float(np.count_nonzero(ink.sheet)),
         inside=None if inside_px is None else lines.cell(dark.own(np.array(inside_px))),
-        avoid=tuple(ink.cells(each) for each in avoid_px),
+        avoid=tuple(lines.to_work(dark.own(each)) for each in avoid_px),
     )
     gap = GAP_WIDTHS * lines.width_px if mm_per_px is None else MAX_GAP_MM / mm_per_px / dark.pitch
     region, ways = closed_region(lines, finder, gap_px=gap)

@@ -6,6 +6,8 @@ when something near it is first measured; the rest is never touched, nor does it
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +21,8 @@ Points = NDArray[np.float64]
 Box = tuple[slice, slice]
 
 TILE_PX = 64
-PART_PX = 8  # of a tile: how finely it is told whether it lies within reach of a path
+STRIP_PX = 32  # rows at a time of whole pictures: they stay in the processor's cache
+PART_PX = 16  # of a tile: how finely it is told whether it lies within reach of a path
 
 
 class Darkness:
@@ -134,3 +137,16 @@ def evened(rgb: Picture, gain: Field) -> Field:
     light = lights(rgb)
     cv2.multiply(light, gain, dst=light)
     return np.asarray(1.0 - cv2.transform(light, np.ones((1, 3), np.float32)), np.float32)
+
+
+def evened_whole(pictures: Sequence[Picture], gain: Field) -> list[Field]:
+    """Return the same of whole pictures of one size, the gain being small: strip by strip."""
+    rows, columns = pictures[0].shape[:2]
+    tall = np.asarray(cv2.resize(gain, (gain.shape[1], rows)), np.float32)
+    fields = [np.empty((rows, columns), np.float32) for _ in pictures]
+    for top in range(0, rows, STRIP_PX):
+        strip = slice(top, top + STRIP_PX)
+        local = np.asarray(cv2.resize(tall[strip], (columns, len(tall[strip]))), np.float32)
+        for picture, field in zip(pictures, fields, strict=True):
+            field[strip] = evened(picture[strip], local)
+    return fields

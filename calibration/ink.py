@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.darkness import Darkness, evened
+from calibration.darkness import Darkness, evened_whole
 from calibration.light import LIGHT, dimmest, lights
 from calibration.photo import Photo
 
@@ -33,7 +33,8 @@ MIN_PAPER = 0.004  # linear light; below it there is only noise to divide by
 FAINTEST = 0.06  # darkness; less is paper's grain
 FEW_BLOCKS = 20  # with marks: too few to tell two kinds
 BLOCKS = 250  # along the long side: a block is wider than a pen's stroke
-NOISE_ROWS = 120  # on which the noise is measured: a quarter of a million pixels and more
+GRAIN_PX = 3  # over which grain is averaged before what is darkest is looked for
+NOISE_ROWS = 60  # on which the noise is measured: a hundred thousand pixels and more
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,14 +105,13 @@ def find_ink(photo: Photo) -> Ink:
     darkest = rgb if factor == 1 else _least(rgb, factor)
     size = (darkest.shape[1], darkest.shape[0])
     sheet = cv2.resize(inner, size, interpolation=cv2.INTER_NEAREST) > 0
-    cell_gain = np.asarray(cv2.resize(gain, size, interpolation=cv2.INTER_LINEAR), np.float32)
     darkness = Darkness(rgb=rgb, gain=gain, sheet=inner > 0, pitch=pitch)
     noise = _noise(darkness)
-    calm = cv2.resize(cv2.blur(rgb, (3, 3)), size, interpolation=cv2.INTER_NEAREST)
-    threshold = _threshold(evened(np.asarray(calm, np.uint8), cell_gain), sheet, noise)
+    field, calm = evened_whole([darkest, _calm(rgb, factor)], gain)
+    threshold = _threshold(calm, sheet, noise)
     return Ink(
         darkness=darkness,
-        mask=(evened(darkest, cell_gain) > threshold) & sheet,
+        mask=(field > threshold) & sheet,
         sheet=sheet,
         factor=factor,
         sheet_found=found,
@@ -138,6 +138,15 @@ def _least(values: Picture, factor: int) -> Picture:
         low = np.asarray(cv2.min(low, whole[k::factor]), np.uint8)
     low = np.asarray(cv2.erode(low, np.ones((1, factor), np.uint8), anchor=(0, 0)), np.uint8)
     return np.asarray(cv2.resize(low, (columns, rows), interpolation=cv2.INTER_NEAREST), np.uint8)
+
+
+def _calm(rgb: Picture, factor: int) -> Picture:
+    """Return a picture of cells, each the mean over about GRAIN_PX pixels or itself."""
+    cells = _averaged(rgb, factor)
+    rest = (GRAIN_PX**2 - factor**2) / (12.0 * factor**2)  # variances of boxes, cells
+    if rest <= 0.0:
+        return cells
+    return np.asarray(cv2.GaussianBlur(cells, (3, 3), math.sqrt(rest)), np.uint8)
 
 
 def _paper(small: Picture) -> Picture:
@@ -183,7 +192,9 @@ def _steps(level: Field) -> Field:
 def _ink_colour(small: Picture, light: Field, sheet: Mask) -> Field:
     """Return the weight of each channel, sum 1: most where the ink takes most of the light."""
     even = np.full(3, 1 / 3, np.float32)
-    inner = cv2.erode(sheet.astype(np.uint8), np.ones((9, 9), np.uint8), borderValue=1) > 0
+    some = np.s_[::2, ::2]  # plenty
+    small, light, sheet = small[some], np.ascontiguousarray(light[some]), sheet[some]
+    inner = cv2.erode(sheet.astype(np.uint8), np.ones((5, 5), np.uint8), borderValue=1) > 0
     if not inner.any():
         return even
     left = cv2.divide(lights(small), light)

@@ -13,6 +13,8 @@ from calibration.thinning import Mask, thinned
 Points = NDArray[np.float64]
 Box = tuple[slice, slice]
 
+MARGIN = 12  # cells of bare paper kept round the ink
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lines:
@@ -22,6 +24,8 @@ class Lines:
     ----------
     ink, thin : ndarray of bool, (h, w)
         The strokes, and the same one pixel wide.
+    corner : ndarray of int, (2,)
+        Column and row of their first cell among all cells: only the part with ink is kept.
     factor : int
         Pixels of the full picture to a side of a cell.
     width_px : float
@@ -30,27 +34,32 @@ class Lines:
 
     ink: Mask
     thin: Mask
+    corner: NDArray[np.intp]
     factor: int
     width_px: float
 
     @classmethod
     def of(cls, ink: Ink) -> Lines:
         """Return the lines of a sheet's ink."""
-        thin = thinned(ink.mask)
-        width = float(ink.mask.sum()) / max(1.0, float(thin.sum()))
-        return cls(ink=ink.mask, thin=thin, factor=ink.factor, width_px=ink.factor * width)
+        mask, corner = _cropped(ink.mask)
+        thin = thinned(mask)
+        width = float(mask.sum()) / max(1.0, float(thin.sum()))
+        return cls(
+            ink=mask, thin=thin, corner=corner, factor=ink.factor, width_px=ink.factor * width
+        )
 
     def to_full(self, points: Points) -> Points:
         """Return places of the full picture."""
-        return (points + 0.5) * self.factor - 0.5
+        return np.asarray((points + self.corner + 0.5) * self.factor - 0.5, float)
 
     def to_work(self, points: Points) -> Points:
         """Return places at working size."""
-        return (points + 0.5) / self.factor - 0.5
+        return np.asarray((points + 0.5) / self.factor - 0.5 - self.corner, float)
 
     def cell(self, point: Points) -> tuple[int, int]:
         """Return the column and row of the cell of a place of the full picture."""
-        return int((point[0] + 0.5) // self.factor), int((point[1] + 0.5) // self.factor)
+        column, row = np.floor((point + 0.5) / self.factor).astype(int) - self.corner
+        return int(column), int(row)
 
     def enlarged(
         self, mask: Mask, outline: NDArray[np.intp], shape: tuple[int, ...]
@@ -67,14 +76,24 @@ class Lines:
             Of the full picture.
         """
         margin = int(4 * self.width_px) + 16
-        left, top = outline.min(axis=0) * self.factor - margin
-        right, bottom = (outline.max(axis=0) + 1) * self.factor + margin
+        left, top = (outline.min(axis=0) + self.corner) * self.factor - margin
+        right, bottom = (outline.max(axis=0) + self.corner + 1) * self.factor + margin
         box = (
             slice(max(0, int(top)), min(shape[0], int(bottom))),
             slice(max(0, int(left)), min(shape[1], int(right))),
         )
         rows, columns = (
-            np.minimum(np.arange(side.start, side.stop) // self.factor, size - 1)
-            for side, size in zip(box, mask.shape, strict=True)
+            np.clip(np.arange(side.start, side.stop) // self.factor - first, 0, size - 1)
+            for side, size, first in zip(box, mask.shape, self.corner[::-1], strict=True)
         )
         return box, mask[np.ix_(rows, columns)]
+
+
+def _cropped(mask: Mask) -> tuple[Mask, NDArray[np.intp]]:
+    """Return the part of a mask that has ink with some bare cells round it, and its corner."""
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if not len(rows):
+        return mask, np.zeros(2, np.intp)
+    top, left = (max(0, int(each[0]) - MARGIN) for each in (rows, columns))
+    part = mask[top : int(rows[-1]) + MARGIN, left : int(columns[-1]) + MARGIN]
+    return np.ascontiguousarray(part), np.array([left, top], np.intp)

@@ -74,11 +74,10 @@ def at_most(rgb: NDArray[np.uint8], long_px: int) -> NDArray[np.uint8]:
     scale = long_px / max(height, width)
     if scale >= 1.0:
         return rgb
-    whole = int(1.0 / scale)  # by a whole number first, which is several times faster
-    if whole > 1:
-        rgb = rgb[: height // whole * whole, : width // whole * whole]
-        rgb = _averaged(rgb, (width // whole, height // whole))
-    return _averaged(rgb, (max(1, round(width * scale)), max(1, round(height * scale))))
+    size = (max(1, round(width * scale)), max(1, round(height * scale)))
+    while rgb.shape[1] >= 2 * size[0] and rgb.shape[0] >= 2 * size[1]:  # by halves: far faster
+        rgb = _averaged(rgb, (rgb.shape[1] // 2, rgb.shape[0] // 2))
+    return _averaged(rgb, size)
 
 
 def _averaged(rgb: NDArray[np.uint8], size_px: tuple[int, int]) -> NDArray[np.uint8]:

@@ -16,6 +16,7 @@ from calibration.profiles import sampled, smooth_curve
 
 Points = NDArray[np.float64]
 
+PARTS = 8  # that a side is read in
 STATIONS = 240  # profiles across each side
 MIN_SEEN = 0.2  # of a side that must be seen as a clean step
 ENDS = 0.02  # of a side left out at each corner, where two edges blur into each other
@@ -90,7 +91,12 @@ def _steps(
 
 
 def _light_at(rgb: NDArray[np.uint8], places: Points) -> Points:
-    """Return the light of the dimmest channel at places (..., 2)."""
+    """Return the light of the dimmest channel at places (n, m, k, 2) along a side."""
+    parts = np.array_split(places, PARTS)  # a slanting side in one box would take in half a sheet
+    return np.concatenate([_light_in_box(rgb, part) for part in parts])
+
+
+def _light_in_box(rgb: NDArray[np.uint8], places: Points) -> Points:
     low = np.maximum(np.floor(places.min(axis=(0, 1, 2))).astype(int) - 2, 0)
     high = np.ceil(places.max(axis=(0, 1, 2))).astype(int) + 3
     part = rgb[low[1] : high[1], low[0] : high[0]]
