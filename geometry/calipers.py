@@ -25,6 +25,7 @@ Place = tuple[float, float]
 JAW_MM = 4.0  # of a jaw's flat along the edge
 ROCK_RAD = math.radians(10.0)  # jaws are rocked so far to either side at most
 ROCK_STEPS = 20  # to either side
+BAR_END, BAR_READINGS = 0.12, 15  # a bar's ends are left out, by this share of its length
 NEAR_MM = 8.0  # of a pointed place; a jaw that touches further away was set elsewhere
 
 
@@ -101,6 +102,48 @@ def width_between(piece: Polygon, ends_mm: tuple[Place, Place]) -> Reading:
                 f"the piece's edge is {math.dist(place, contact):.0f} mm from where a jaw was set."
             )
     return reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeanWidth:
+    """The width of a bar, read at many places along it.
+
+    Parameters
+    ----------
+    value_mm : float
+        The middle one of the readings: a slip of the pen does not count.
+    scatter_mm : float
+        Their standard deviation.
+    count : int
+        How many there are.
+    middle_mm : pair of (x, y)
+        The contacts half way along.
+    """
+
+    value_mm: float
+    scatter_mm: float
+    count: int
+    middle_mm: tuple[Place, Place]
+
+
+def mean_width(bar: Polygon) -> MeanWidth:
+    """Return the width of a bar; raises as `width_between` where it is no bar."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(bar))[:-1]
+    if math.dist(corners[0], corners[1]) < math.dist(corners[1], corners[2]):
+        corners = np.roll(corners, -1, axis=0)
+    one, two, three, four = corners
+    readings = []
+    for share in np.linspace(BAR_END, 1.0 - BAR_END, BAR_READINGS).tolist():
+        low, high = one + share * (two - one), four + share * (three - four)
+        ends = ((float(low[0]), float(low[1])), (float(high[0]), float(high[1])))
+        readings.append(width_between(bar, ends))
+    values = np.array([reading.value_mm for reading in readings])
+    return MeanWidth(
+        value_mm=float(np.median(values)),
+        scatter_mm=float(values.std(ddof=1)),
+        count=len(values),
+        middle_mm=readings[len(readings) // 2].contacts_mm,
+    )
 
 
 def offset_from(

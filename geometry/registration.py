@@ -62,7 +62,7 @@ class Registration:
         """Return what the pose leaves in doubt across the edge, at places (N, 2) of it."""
         moves = _moves(places_mm, normals, np.asarray(self.centre_mm))
         spread = np.einsum("ni,ij,nj->n", moves, np.asarray(self.covariance), moves)
-        return np.sqrt(np.maximum(spread, 0.0))
+        return np.asarray(np.sqrt(np.maximum(spread, 0.0)))
 
 
 def register(

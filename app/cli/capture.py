@@ -7,13 +7,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from app.cli.options import ANOTHER_NAME, check_apart, make_folder, one_of, pixels, sheet_size
+from app.cli.steel_options import pen_of, sizes_of
 from app.cli.terminal import say, shown_progress
 from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.document.lengths import parse_positive_mm, parse_size_mm
+from app.document.wording import bias_sentence, budget_lines
 from app.files.atomic import read_bytes, write_atomically
-from app.files.billet_file import write_billet
-from calibration.references import LineReference, RectangleReference, Reference
+from app.files.billet_file import MeasuredModel, write_billet
+from calibration.references import CrossReference, LineReference, RectangleReference, Reference
 from geometry.errors import InputError
 
 if TYPE_CHECKING:
@@ -33,6 +35,13 @@ class Asked:
     edge: str = "inner"
     subject: str = "trace"
     thickness: str = ""
+    cross: str = ""
+    sizes: tuple[str, ...] = ()
+    length: str = ""
+    width: str = ""
+    correct: bool = False
+    pen: str = ""
+    pen_offset: str = ""
 
 
 def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
@@ -46,7 +55,7 @@ def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
     make_folder(out.parent)
     with shown_progress("measuring the sheet") as progress:
         found = capture_of(job, progress=progress)
-    write_billet(out, found.billet, found.notes)
+    write_billet(out, found.billet, found.notes, measured=MeasuredModel.of(found))
     if overlay is not None:
         write_overlay(job, found, overlay)
     for line in summary(found):
@@ -57,13 +66,17 @@ def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
 def job_of(asked: Asked) -> Job:
     """Return a job with the photo and what was told about it; InputError for a bad option."""
     inside = pixels(asked.inside, 2, "--inside") if asked.inside else None
+    edge = cast("Edge", one_of(asked.edge, ("inner", "middle", "outer"), "--edge"))
     photo = PhotoFacts(
         name=asked.photo.name,
         data=read_bytes(asked.photo),
         references=references_of(asked),
         inside_px=(inside[0], inside[1]) if inside else None,
-        edge=cast("Edge", one_of(asked.edge, ("inner", "middle", "outer"), "--edge")),
+        edge=edge,
         subject=cast("Subject", one_of(asked.subject, ("trace", "steel"), "--subject")),
+        sizes=sizes_of(asked.sizes, asked.length, asked.width),
+        correct_offset=asked.correct,
+        pen=pen_of(asked.pen, asked.pen_offset, edge),
     )
     thickness = asked.thickness
     return Job(
@@ -96,6 +109,9 @@ def references_of(asked: Asked) -> tuple[Reference, ...]:
     if asked.rectangle:
         width_mm, height_mm = parse_size_mm(asked.rectangle, where="--rectangle")
         found.append(RectangleReference(width_mm=width_mm, height_mm=height_mm))
+    if asked.cross:
+        first_mm, second_mm = parse_size_mm(asked.cross, where="--cross")
+        found.append(CrossReference(first_mm=first_mm, second_mm=second_mm))
     if asked.sheet:
         found.append(sheet_size(asked.sheet))
     if not found:
@@ -116,6 +132,9 @@ def summary(found: Capture) -> list[str]:
         f"trust     its edge: give or take {2 * sorted(sigmas)[len(sigmas) // 2]:.2f} mm at most "
         f"places, {2 * max(sigmas):.2f} mm at the worst (19 times in 20)",
     ]
+    bias = bias_sentence(found.budget)
+    lines += [f"trust     {bias}"] if bias else []
+    lines += [f"budget    {line}" for line in budget_lines(found.budget)]
     for item in found.calibration.found:
         sizes = " x ".join(f"{size:.2f}" for size in item.measured_mm)
         lines.append(f"reference {item.name}: measures {sizes} mm, off by {item.residual_mm:.2f}")

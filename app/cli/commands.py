@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from app import __version__
+from app.cli import photo_commands
 
 program = typer.Typer(
     name="blankwright",
@@ -47,67 +48,6 @@ def demo(
     from app.cli.demo import run_demo
 
     return run_demo(out)
-
-
-@program.command()
-def capture(
-    photo: Annotated[
-        Path, typer.Argument(metavar="PHOTO", help="JPEG, PNG or HEIC photo of the sheet.")
-    ],
-    out: Annotated[Path, typer.Option(metavar="BILLET.json", help="File to write.")],
-    reference: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="LENGTH", help="Of the line drawn on the sheet: 100, 3in, 3-1/4 in. Repeatable."
-        ),
-    ] = None,
-    line: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="X1,Y1,X2,Y2", help="Pixels of that line's ends; found by itself without."
-        ),
-    ] = None,
-    sheet: Annotated[
-        str,
-        typer.Option(
-            metavar="SIZE", help="letter, legal, tabloid, a5 to a2, or WxH: use its edges too."
-        ),
-    ] = "",
-    rectangle: Annotated[str, typer.Option(metavar="WxH", help="Size of a drawn rectangle.")] = "",
-    inside: Annotated[
-        str, typer.Option(metavar="X,Y", help="A pixel inside the piece; found by itself without.")
-    ] = "",
-    edge: Annotated[
-        str,
-        typer.Option(
-            metavar="SIDE", help="Side of the ink that is the steel: inner, middle, outer."
-        ),
-    ] = "inner",
-    subject: Annotated[
-        str, typer.Option(metavar="WHAT", help="What the photo shows: trace or steel.")
-    ] = "trace",
-    thickness: Annotated[
-        str, typer.Option(metavar="LENGTH", help="Of the steel, measured with calipers.")
-    ] = "",
-    overlay: Annotated[
-        Path | None, typer.Option(metavar="PICTURE", help="To write: shows what was understood.")
-    ] = None,
-) -> int:
-    """Measure the piece of steel on a photo."""
-    from app.cli.capture import Asked, run_capture
-
-    asked = Asked(
-        photo=photo,
-        references=tuple(reference or ()),
-        lines=tuple(line or ()),
-        sheet=sheet,
-        rectangle=rectangle,
-        inside=inside,
-        edge=edge,
-        subject=subject,
-        thickness=thickness,
-    )
-    return run_capture(asked, out=out, overlay=overlay)
 
 
 @program.command()
@@ -190,3 +130,8 @@ def mat(
     from app.cli.mat import run_mat
 
     return run_mat(out, paper=paper)
+
+
+program.command()(photo_commands.capture)
+program.command()(photo_commands.smaller)
+program.add_typer(photo_commands.pens)

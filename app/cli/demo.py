@@ -23,7 +23,7 @@ from app.document.flow import (
 )
 from app.document.job import Job, OutlineChoice, PatternFacts
 from app.exports.write import write_pattern
-from app.files.billet_file import write_billet
+from app.files.billet_file import MeasuredModel, write_billet
 from app.files.job_file import SUFFIX, write_job
 from app.files.layout_file import write_layout
 from geometry.errors import FitError
@@ -73,7 +73,7 @@ def _measure(job: Job, out: Path) -> Job:
         found = capture_of(job, progress=progress)
     for line in summary(found):
         say(f"   {line}")
-    write_billet(out / "billet.json", found.billet, found.notes)
+    write_billet(out / "billet.json", found.billet, found.notes, measured=MeasuredModel.of(found))
     write_overlay(job, found, out / "overlay.jpg")
     return accepted(job, found)
 

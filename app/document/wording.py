@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from app.document.flow import Layout
 from app.document.lengths import Unit, format_length
+from geometry.error_budget import Budget
 from geometry.verdict import Verdict
 
+LEAST_SHOWN_MM = 0.005  # shown with two figures behind the mark
+LEAST_BIAS_MM = 0.05  # a hand's wobble; less is not worth a sentence
 HEADS = {
     Verdict.FITS: "Fits",
     Verdict.DOUBTFUL: "Doubtful",
@@ -45,3 +48,47 @@ def tightest_place(layout: Layout) -> str:
     point = layout.pose.back([layout.clearance.blank_point_mm])[0]
     station = layout.outline.nearest_station((float(point[0]), float(point[1])))
     return f"near the {station}" if station else ""
+
+
+def budget_lines(budget: Budget) -> list[str]:
+    """Return what an edge may be off by and why, a line each, one standard deviation.
+
+    Examples
+    --------
+    >>> from geometry.error_budget import Part
+    >>> parts = (Part(name="pen", bias_mm=0.5, sigma_mm=0.3), Part(name="hand", sigma_mm=0.4))
+    >>> for line in budget_lines(Budget(parts=parts)):
+    ...     print(line)
+    pen: 0.50 mm too large, give or take 0.30
+    hand: give or take 0.40 mm
+    together: 0.50 mm too large, give or take 0.50
+    """
+    lines = [f"{part.name}: {_off(part.bias_mm, part.sigma_mm)}" for part in budget.parts]
+    return [*lines, f"together: {_off(budget.bias_mm, budget.sigma_mm)}"]
+
+
+def bias_sentence(budget: Budget) -> str:
+    """Return how much too large or small the piece is likely to be; empty if nothing says so.
+
+    Examples
+    --------
+    >>> from geometry.error_budget import Part
+    >>> bias_sentence(Budget(parts=(Part(name="pen", bias_mm=0.5, sigma_mm=0.3),)))
+    'likely 0.50 mm too large all round, 19 times in 20 not more than 1.10 mm'
+    """
+    bias_mm = budget.bias_mm
+    if abs(bias_mm) < LEAST_BIAS_MM:
+        return ""
+    way = "large" if bias_mm > 0 else "small"
+    most_mm = abs(bias_mm) + 2.0 * budget.sigma_mm
+    return (
+        f"likely {abs(bias_mm):.2f} mm too {way} all round, 19 times in 20 not more than "
+        f"{most_mm:.2f} mm"
+    )
+
+
+def _off(bias_mm: float, sigma_mm: float) -> str:
+    if abs(bias_mm) < LEAST_SHOWN_MM:
+        return f"give or take {sigma_mm:.2f} mm"
+    way = "large" if bias_mm > 0 else "small"
+    return f"{abs(bias_mm):.2f} mm too {way}, give or take {sigma_mm:.2f}"

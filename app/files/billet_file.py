@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated, Self
+from typing import TYPE_CHECKING, Annotated, Self
 
 import shapely
 from pydantic import Field
@@ -23,8 +24,55 @@ from app.files.json_file import (
 )
 from geometry.billet import Billet
 
+if TYPE_CHECKING:  # heavy
+    from calibration.capture import Capture
+
 SCHEMA = 1
 Doubt = Annotated[float, Field(ge=0)]
+
+
+class PartModel(FileModel):
+    """A line of the error budget."""
+
+    name: str
+    bias_mm: float
+    sigma_mm: Doubt
+
+
+class CheckModel(FileModel):
+    """A size of the steel beside the same size of the billet."""
+
+    size: str
+    steel_mm: float
+    billet_mm: float
+    sigma_mm: Doubt
+
+
+class MeasuredModel(FileModel):
+    """How a billet was measured: what was taken off its trace, and what is left in doubt."""
+
+    offset_taken_off_mm: float = 0.0
+    offset_sigma_mm: Doubt = 0.0
+    sizes: list[CheckModel] = Field(default_factory=list)
+    budget: list[PartModel] = Field(default_factory=list)
+
+    @classmethod
+    def of(cls, found: Capture) -> Self:
+        """Return the model of a capture."""
+        return cls(
+            offset_taken_off_mm=found.offset.value_mm,
+            offset_sigma_mm=found.offset.sigma_mm,
+            sizes=[
+                CheckModel(
+                    size=check.size.name,
+                    steel_mm=check.size.true_mm,
+                    billet_mm=check.photo_mm,
+                    sigma_mm=check.sigma_mm,
+                )
+                for check in found.checks
+            ],
+            budget=[PartModel(**asdict(part)) for part in found.budget.parts],
+        )
 
 
 class BilletModel(FileModel):
@@ -37,9 +85,12 @@ class BilletModel(FileModel):
     vertex_sigma_mm: list[Doubt] = Field(default_factory=list)
     thickness_mm: float | None = Field(default=None, gt=0)
     notes: list[str] = Field(default_factory=list)
+    measured: MeasuredModel | None = None
 
     @classmethod
-    def of(cls, billet: Billet, notes: tuple[str, ...] = ()) -> Self:
+    def of(
+        cls, billet: Billet, notes: tuple[str, ...] = (), measured: MeasuredModel | None = None
+    ) -> Self:
         """Return the model of a billet."""
         return cls(
             billet_schema=SCHEMA,
@@ -49,6 +100,7 @@ class BilletModel(FileModel):
             vertex_sigma_mm=list(billet.vertex_sigma_mm),
             thickness_mm=billet.thickness_mm,
             notes=list(notes),
+            measured=measured,
         )
 
     def billet(self) -> Billet:
@@ -83,6 +135,12 @@ def read_billet(path: Path) -> Billet:
         return model.billet()
 
 
-def write_billet(path: Path, billet: Billet, notes: tuple[str, ...] = ()) -> None:
+def write_billet(
+    path: Path,
+    billet: Billet,
+    notes: tuple[str, ...] = (),
+    *,
+    measured: MeasuredModel | None = None,
+) -> None:
     """Write a billet; FileError when the folder cannot be written."""
-    write_model(path, BilletModel.of(billet, notes))
+    write_model(path, BilletModel.of(billet, notes, measured))
