@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.calipers import length_of, offset_from, width_between, width_of
+from geometry.calipers import length_of, mean_width, offset_from, width_between, width_of
 from geometry.errors import InputError
 from geometry.stand_off import Offset
 from tests.geometry.shapes import knife, moved
@@ -79,6 +79,15 @@ def test_a_trace_too_large_all_round_reads_twice_the_offset_more(offset):
     trace = knife().buffer(offset, quad_segs=64)
     for read in (length_of, width_of, lambda piece: width_between(piece, ((-40, -11), (-40, 12)))):
         assert read(trace).value_mm - read(knife()).value_mm == pytest.approx(2 * offset, abs=0.02)
+
+
+@given(angles)
+def test_a_bar_is_as_wide_as_most_of_it_whatever_a_slip_of_the_pen_did(angle):
+    slipped = BAR.union(shapely.box(95, 39, 103, 42))
+    found = mean_width(moved(slipped, 5.0, 9.0, angle))
+    assert found.value_mm == pytest.approx(40.0, abs=1e-3)
+    assert 0.2 < found.scatter_mm < 1.0
+    assert math.dist(*found.middle_mm) > 40.0 - 1e-3
 
 
 def sizes(*triples):
