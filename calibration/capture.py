@@ -212,7 +212,7 @@ def _billet(piece: Piece, shape: Polygon, offset: Offset, thickness_mm: float | 
     simple = simplified(shape)
     rings = [simple.exterior, *simple.interiors]
     vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
-    each = np.hypot(piece.map_sigma_mm(vertices), piece.ink_sigma_mm(vertices))
+    each = np.hypot(piece.edge_sigma_mm(simple), piece.ink_sigma_mm(vertices))
     sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, offset.sigma_mm))
     return Billet(shape=simple, vertex_sigma_mm=tuple(sigmas.tolist()), thickness_mm=thickness_mm)
 

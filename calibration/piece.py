@@ -84,6 +84,19 @@ class Piece:
         """Return one standard deviation that the map leaves at each of (N, 2) places."""
         return self.plane.sigma_mm(self.plane.to_px(places_mm))
 
+    def edge_sigma_mm(self, shape: Polygon) -> Values:
+        """Return the same across the edge at each vertex of a polygon, exterior first.
+
+        Along an edge nothing is lost; where two edges meet, the worse of their directions counts.
+        """
+        rings = [shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)]
+        places_px = self.plane.to_px(np.vstack(rings))
+        before, after = (np.vstack([_normals(ring, end) for ring in rings]) for end in (0, 1))
+        return np.maximum(
+            self.plane.sigma_mm(places_px, across=before),
+            self.plane.sigma_mm(places_px, across=after),
+        )
+
     def ink_sigma_mm(self, places_mm: ArrayLike) -> Values:
         """Return the same for the edge of the ink, or of the steel, in the picture."""
         places_px = self.plane.to_px(places_mm)
@@ -102,6 +115,13 @@ def nearest(places: Points, known: Points) -> NDArray[np.intp]:
     """Return, for each place, the index of the nearest known point."""
     tree = shapely.STRtree(np.asarray(shapely.points(known)))
     return np.asarray(tree.nearest(np.asarray(shapely.points(places))), np.intp)
+
+
+def _normals(ring: Points, end: int) -> Points:
+    """Return the unit normal of the edge that ends (0) or starts (1) at each vertex."""
+    along = np.roll(ring, -end, axis=0) - np.roll(ring, 1 - end, axis=0)
+    along /= np.maximum(np.hypot(*along.T), 1e-12)[:, None]
+    return np.column_stack([along[:, 1], -along[:, 0]])
 
 
 def _polygon(points: Points) -> Polygon:

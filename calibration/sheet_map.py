@@ -63,13 +63,19 @@ class SheetMap:
         (ax, ay), (bx, by) = ends[1] - ends[0], ends[3] - ends[2]
         return math.sqrt(abs(ax * by - ay * bx))
 
-    def sigma_mm(self, points_px: ArrayLike, piece_px: ArrayLike | None = None) -> Points:
+    def sigma_mm(
+        self,
+        points_px: ArrayLike,
+        piece_px: ArrayLike | None = None,
+        *,
+        across: ArrayLike | None = None,
+    ) -> Points:
         """Return one standard deviation, mm, of the mapped place of each of (N, 2) pixels.
 
         It is what the uncertain scale, tilt and lens do to the piece's *shape*: the part of
         the map's doubt that is left after the piece as a whole is shifted and turned to fit
-        best, since where the frame lies does not matter.  Of the two directions the worse one
-        counts.  It is least near the piece's centre and grows away from it.
+        best, since where the frame lies does not matter.  It is least near the piece's centre and
+        grows away from it.
 
         Parameters
         ----------
@@ -78,6 +84,9 @@ class SheetMap:
         piece_px : array-like, shape (M, 2), optional
             The piece that is registered; the points themselves if there are three or more,
             else the region that the references span.
+        across : array-like, shape (N, 2), optional
+            Unit directions on the sheet that count, as those across an edge; the worst one of
+            each place if left out.
         """
         points = np.asarray(points_px, float).reshape(-1, 2)
         if piece_px is None:
@@ -90,7 +99,12 @@ class SheetMap:
         shape = moves - _rigid_basis(self.to_mm(points)) @ rigid
         spread = shape @ np.asarray(self.covariance) @ np.swapaxes(shape, 1, 2)
         spread += self._spread_of_others(points, piece)
-        return np.sqrt(np.maximum(np.linalg.eigvalsh(spread)[:, -1], 0.0))
+        if across is None:
+            variance = np.linalg.eigvalsh(spread)[:, -1]
+        else:
+            way = np.asarray(across, float).reshape(-1, 2)
+            variance = np.einsum("ni,nij,nj->n", way, spread, way)
+        return np.sqrt(np.maximum(variance, 0.0))
 
     def length_sigma_mm(self, ends_px: ArrayLike) -> float:
         """Return one standard deviation, mm, of the mapped distance of two pixels."""
