@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from shapely import Polygon
 
+from calibration.camera import STEPS
 from calibration.piece import Piece
+from calibration.sheet_map import SheetMap
 from calibration.sizes import Place, SteelSize
 from geometry.calipers import Reading, length_of, offset_from, width_between, width_of
 from geometry.stand_off import Offset
@@ -108,11 +110,10 @@ class Compared:
         ends = piece.ink_sigma_mm(contacts) ** 2 + piece.hand_sigma_mm**2
         own = np.array([size.sigma_mm for size in sizes]) ** 2 + ends.reshape(-1, 2).sum(axis=1)
         pairs_px = piece.plane.to_px(contacts).reshape(-1, 2, 2)
-        shared = np.array([piece.plane.length_sigma_mm(pair) for pair in pairs_px])
         return cls(
             sizes=tuple(sizes),
             readings=readings,
-            covariance_mm2=np.diag(own) + np.outer(shared, shared),
+            covariance_mm2=np.diag(own) + lengths_covariance_mm2(piece.plane, pairs_px),
         )
 
     def checks(self) -> tuple[Check, ...]:
@@ -133,6 +134,37 @@ class Compared:
         traced = np.array([reading.value_mm for reading in self.readings])
         true = np.array([size.true_mm for size in self.sizes])
         return offset_from(traced, true, self.covariance_mm2, known=known)
+
+
+def lengths_covariance_mm2(plane: SheetMap, pairs_px: ArrayLike) -> Values:
+    """Return what a map's doubt does to several lengths at once.
+
+    Parameters
+    ----------
+    plane : SheetMap
+    pairs_px : array-like, (N, 2, 2)
+        Both ends of each length.
+
+    Returns
+    -------
+    ndarray, (N, N)
+        Their covariance; a map that is too large makes all of them too large together.
+    """
+    ends = np.asarray(pairs_px, float).reshape(-1, 2)
+
+    def lengths(parameters: Values) -> Values:
+        places = replace(plane, parameters=tuple(parameters.tolist())).to_mm(ends)
+        return np.asarray(np.hypot(*(places[1::2] - places[::2]).T))
+
+    here = np.asarray(plane.parameters, float)
+    steps = np.diag(STEPS)
+    slopes = np.array([lengths(here + step) - lengths(here - step) for step in steps])
+    slopes /= 2.0 * STEPS[:, None]
+    spread = slopes.T @ np.asarray(plane.covariance) @ slopes
+    for weight, parameters in plane.others:
+        off = lengths(np.asarray(parameters, float)) - lengths(here)
+        spread += weight * np.outer(off, off)
+    return np.asarray(spread)
 
 
 def _reading(piece: Piece, shape: Polygon, size: SteelSize) -> Reading:

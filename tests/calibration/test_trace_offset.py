@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
+from calibration.calipers import lengths_covariance_mm2
 from calibration.capture import capture
 from calibration.pens import Pen, measured_pen, stand_off_note
 from calibration.references import LineReference, RectangleReference
@@ -136,6 +137,17 @@ def test_nothing_told_about_thick_steel_says_what_to_expect(photo):
     assert 0.35 < found.budget.bias_mm < 1.47
     assert found.budget.worst_mm > 1.4
     assert stand_off_note(3.175).startswith("On 3.17 mm steel an upright pen stands off up to 0.9")
+
+
+def test_lengths_share_the_doubt_of_the_map(plain):
+    """Their own variances are the map's; one twice as long along the same line is off twice."""
+    plane = plain.calibration.map
+    pairs = np.array([[[150, 200], [350, 200]], [[150, 200], [550, 200]], [[400, 120], [400, 280]]])
+    spread = lengths_covariance_mm2(plane, pairs)
+    sigmas = [plane.length_sigma_mm(pair) for pair in pairs]
+    assert np.sqrt(np.diag(spread)) == pytest.approx(sigmas, rel=1e-3)
+    assert np.linalg.eigvalsh(spread).min() > -1e-9
+    assert spread[0, 1] / (sigmas[0] * sigmas[1]) > 0.8
 
 
 def test_a_size_mistyped_is_refused(photo):
