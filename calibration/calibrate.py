@@ -202,15 +202,7 @@ def _remarks(
     """Return what the maker should know about how far the map can be trusted."""
     remarks = []
     if not shaped:
-        rows, columns = np.nonzero(desk.ink.sheet[::8, ::8])
-        cells = np.column_stack([columns, rows])[:: max(1, len(rows) // 100)] * 8.0
-        region = cells * desk.ink.cell_px
-        worst = 2.0 * float(np.quantile(final.map.sigma_mm(region), 0.95)) if len(region) else 0.0
-        remarks.append(
-            "One line shows no tilt: the photo is taken to be from straight above, give or take "
-            f"{math.degrees(TILT_RAD):.0f}°, which can cost up to {worst:.1f} mm at the far end "
-            "of the sheet. Tell the sheet's size."
-        )
+        remarks.append(_about_tilt(desk, final))
     if final.cost > CURLED:
         remarks.append(
             "The references do not agree well with a flat sheet; lay it flat and photograph again."
@@ -226,6 +218,21 @@ def _remarks(
             f"The {worst_line.name} measures {worst_line.measured_mm[0]:.1f} mm by the others."
         )
     return remarks
+
+
+def _about_tilt(desk: Desk, final: Adjusted) -> str:
+    """Return what it costs that lines alone do not show the tilt, and what would help."""
+    rows, columns = np.nonzero(desk.ink.sheet[::16, ::16])
+    region = np.column_stack([columns, rows])[:: max(1, len(rows) // 100)] * 16.0
+    worst = 2.0 * float(np.quantile(final.map.sigma_mm(region), 0.95)) if len(region) else 0.0
+    what = "Lines alone show little of the tilt"
+    if len(desk.asked.lines) == 1 and not desk.asked.crosses:
+        what = "One line shows no tilt"
+    return (
+        f"{what}: the photo is taken to be from straight above, give or take "
+        f"{math.degrees(TILT_RAD):.0f}° each way, which can cost up to {worst:.1f} mm at the far "
+        "end of the sheet. Tell the sheet's size."
+    )
 
 
 def _teller(

@@ -45,12 +45,12 @@ def match_lines(
     """
     pointed = {k: _pointed(photo, ink, r) for k, r in enumerate(references) if r.ends_px}
     taken = [line.lines[0].ends_px for line in pointed.values()]
-    free = [c for c in candidates if not any(_same(c.stroke, ends) for ends in taken)]
+    free = [c for c in candidates if not any(same_stroke(c.stroke, ends) for ends in taken)]
     asked = [(k, r) for k, r in enumerate(references) if not r.ends_px]
     found = _assigned(asked, free, sheet_map)
     lines = {**pointed, **found}
     for line in lines.values():
-        _require_length(line)
+        require_length(line.lines[0])
     for line in found.values():
         _require_whole(line, photo)
     return tuple(lines[k] for k in range(len(references)))
@@ -132,8 +132,9 @@ def _not_found(asked: int, likely: int) -> PhotoError:
     )
 
 
-def _require_length(line: Matched) -> None:
-    length_px = math.dist(line.lines[0].ends_px[0], line.lines[0].ends_px[1])
+def require_length(line: LineSeen) -> None:
+    """Refuse a line that is too short in the picture to give a scale."""
+    length_px = math.dist(line.ends_px[0], line.ends_px[1])
     if length_px < MIN_LINE_PX:
         raise PhotoError(
             f"the reference line is {length_px:.0f} px long, {MIN_LINE_PX} needed.",
@@ -161,7 +162,8 @@ def _length(stroke: Stroke, sheet_map: SheetMap | None) -> float:
     return math.dist(ends[0], ends[1])
 
 
-def _same(stroke: Stroke, ends_px: Points) -> bool:
+def same_stroke(stroke: Stroke, ends_px: Points) -> bool:
+    """Return whether a stroke runs between two places, either way round."""
     ends = np.array(stroke.ends_px)
     limit = stroke.width_px + 3.0
     return bool(np.abs(ends - ends_px).max() < limit or np.abs(ends[::-1] - ends_px).max() < limit)
@@ -171,16 +173,21 @@ def _pointed(photo: Photo, ink: Ink, reference: LineReference) -> Matched:
     """Return a line whose ends were pointed at, drawn onto the ink's ends if they are near."""
     assert reference.ends_px is not None
     ends = np.array(reference.ends_px)
-    if (ends < -0.5).any() or (ends > (photo.width_px - 0.5, photo.height_px - 0.5)).any():
+    require_inside(photo, ends)
+    seen, snapped = pointed_line(ink, ends, reference.length_mm)
+    note = "There is no ink at both pointed ends of the line; they are taken as pointed."
+    return Matched(reference=reference, lines=(seen,), note="" if snapped else note)
+
+
+def require_inside(photo: Photo, ends_px: Points) -> None:
+    """Refuse pointed ends (N, 2) that lie outside the picture."""
+    if (ends_px < -0.5).any() or (ends_px > (photo.width_px - 0.5, photo.height_px - 0.5)).any():
         raise PhotoError(
             "an end of the reference line lies outside the picture "
             f"({photo.width_px} x {photo.height_px} px).",
             where="Reference line",
             remedy="Give both ends in pixels of the upright picture.",
         )
-    seen, snapped = pointed_line(ink, ends, reference.length_mm)
-    note = "There is no ink at both pointed ends of the line; they are taken as pointed."
-    return Matched(reference=reference, lines=(seen,), note="" if snapped else note)
 
 
 def pointed_line(ink: Ink, ends_px: Points, length_mm: float) -> tuple[LineSeen, bool]:
