@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
@@ -153,6 +154,30 @@ class JobFiles(QObject):
         self._document.saved_as(path)
         self.saved.emit(f"Saved {path.name} in {path.parent}.")
         return True
+
+    def ask_mat(self) -> None:
+        """Ask where, and write the mat to print, for the job's paper where there is one."""
+        from app.document.mat import mat_drawing
+        from app.document.paper import paper_named
+        from app.exports.pdf import write_page
+        from calibration.mat import MATS, mat_layout
+
+        paper = self._document.job.pattern.paper
+        paper = paper if paper in MATS else "letter"
+        start = Path(self._folder) / f"mat {paper}.pdf"
+        name, _ = QFileDialog.getSaveFileName(
+            self._window, "Save the mat to print", str(start), "PDF (*.pdf)"
+        )
+        if not name:
+            return
+        path = Path(name) if name.lower().endswith(".pdf") else Path(f"{name}.pdf")
+        try:
+            drawing = mat_drawing(mat_layout(paper), datetime.date.today())
+            write_page(drawing, path, paper=paper_named(paper))
+        except Exception as error:  # noqa: BLE001  (whatever it is, the window goes on)
+            self._complain(error, path)
+            return
+        self.saved.emit(f"Saved {path.name} in {path.parent}. Print it at 100 %.")
 
     def ask_photo(self) -> None:
         """Ask for a photo and open it."""

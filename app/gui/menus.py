@@ -42,6 +42,8 @@ def _file_menu(window: MainWindow) -> None:
     _add(menu, "&Save", files.save, Keys.Save)
     _add(menu, "Save &as…", files.save_as, Keys.SaveAs)
     menu.addSeparator()
+    _add(menu, "Save a &mat to print…", files.ask_mat)
+    menu.addSeparator()
     _add(menu, "&Quit", window.close, Keys.Quit)
 
 

@@ -18,6 +18,7 @@ from calibration.references import (
     PAPER_LABELS,
     PAPERS,
     LineReference,
+    MatReference,
     RectangleReference,
     SheetReference,
 )
@@ -33,6 +34,7 @@ POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
 MOST_NOTES = 4
 MORE, LESS = "A rectangle, the steel itself, more… ▸", "Less to tell ▾"
 OWN_SIZE = "own"
+MAT = "mat"
 EDGES = {"inner": "inner side of the ink", "middle": "middle of the ink", "outer": "outer side"}
 SUBJECTS = {"trace": "a traced line", "steel": "the steel itself"}
 
@@ -94,6 +96,7 @@ class PhotoPanel(Panel):
         self.sheet.addItem("not told", "")
         for key in PAPERS:
             self.sheet.addItem(PAPER_LABELS[key], key)
+        self.sheet.addItem("our printed mat", MAT)
         self.sheet.activated.connect(self._tell_sheet)
         self.add_row("sheet of paper", self.sheet)
 
@@ -156,6 +159,8 @@ class PhotoPanel(Panel):
             self.mark.setText("Mark again" if marked else "Mark the line")
         sheet = next((one for one in references if isinstance(one, SheetReference)), None)
         self._show_sheet(sheet, unit)
+        if any(isinstance(one, MatReference) for one in references):
+            self.sheet.setCurrentIndex(self.sheet.findData(MAT))
         box = next((one for one in references if isinstance(one, RectangleReference)), None)
         self.rectangle.show_size(None if box is None else (box.width_mm, box.height_mm), unit)
         if photo is not None:

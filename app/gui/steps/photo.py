@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, cast
 from app.document.flow import accepted, capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.gui.canvas.photo_scene import PhotoScene, ShownPhoto, shown_photo
-from app.gui.panels.photo import PhotoPanel
+from app.gui.panels.photo import MAT, PhotoPanel
 from app.gui.rail import Step
 from app.gui.steps.pointing import Place, Pointing
 from app.gui.steps.step import Desk, StepAtHand
-from app.gui.steps.told import line_of, with_reference
+from app.gui.steps.told import line_of, with_reference, without
 from app.gui.worker import Progress, Stop
 from calibration.references import (
     LineReference,
+    MatReference,
     RectangleReference,
     Reference,
     SheetReference,
@@ -179,8 +180,12 @@ class PhotoStep(StepAtHand):
         self._tell("Tell the line's length", references=self._with(LineReference, new))
 
     def _tell_sheet(self, key: str) -> None:
-        new = paper_reference(key) if key else None
-        self._tell("Tell the sheet's size", references=self._with(SheetReference, new))
+        new: Reference | None = paper_reference(key) if key and key != MAT else None
+        if key == MAT:
+            new = MatReference()
+        kept = without(self.job.photo, (SheetReference, MatReference))
+        told = kept if new is None else (*kept, new)
+        self._tell("Tell what the sheet is", references=told)
 
     def _tell_rectangle(self, size_mm: tuple[float, float] | None) -> None:
         new = size_mm and RectangleReference(width_mm=size_mm[0], height_mm=size_mm[1])

@@ -20,3 +20,9 @@ def with_reference(
     index = next((i for i, one in enumerate(kept) if isinstance(one, kind)), len(kept))
     kept[index : index + 1] = [] if new is None else [new]
     return tuple(kept)
+
+
+def without(photo: PhotoFacts | None, kinds: tuple[type, ...]) -> tuple[Reference, ...]:
+    """Return the references that are of none of some kinds."""
+    references = () if photo is None else photo.references
+    return tuple(one for one in references if not isinstance(one, kinds))

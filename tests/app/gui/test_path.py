@@ -11,14 +11,16 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
+from pypdf import PdfReader
 from pytestqt.qtbot import QtBot
 
 from app.document.job import OutlineChoice
 from app.files.job_file import read_job
 from app.gui.canvas.sheet_scene import sides_mm
+from app.gui.panels.photo import MAT
 from app.gui.rail import State, Step
 from app.gui.window import MainWindow
-from calibration.references import LineReference
+from calibration.references import LineReference, MatReference
 from geometry.errors import Cancelled
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
@@ -411,3 +413,24 @@ def test_tab_walks_down_the_panel_and_ends_at_the_way_on(
     shown = [row for row in panel.rows.values() if row.field.isVisible()]
     assert len(shown) > 3
     assert {row.field for row in shown} | {row.slider for row in shown} <= set(passed)
+
+
+def test_the_mat_takes_the_sheets_place_and_is_saved_to_print(
+    qtbot: QtBot, window: MainWindow, idle, samples: Path, tmp_path: Path, monkeypatch
+) -> None:
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    panel = window.steps.photo.panel
+    panel.sheet_told.emit("letter")
+    panel.sheet_told.emit(MAT)
+    photo = window.document.job.photo
+    assert photo is not None
+    assert photo.references == (MatReference(),)
+    assert panel.sheet.currentData() == MAT
+    panel.sheet_told.emit("")
+    assert window.document.job.photo.references == ()
+    name = str(tmp_path / "mat")
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (name, ""))
+    window.files.ask_mat()
+    page = PdfReader(f"{name}.pdf").pages[0].mediabox
+    assert float(page.width) == pytest.approx(8.5 * 72, abs=0.01)
