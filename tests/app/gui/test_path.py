@@ -9,9 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
-from pypdf import PdfReader
 from pytestqt.qtbot import QtBot
 
 from app.document.job import OutlineChoice
