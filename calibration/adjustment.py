@@ -41,6 +41,8 @@ class Adjusted:
         The sheet's sides as measured; empty without a sheet.
     focal_sigma : float
         Deviation of the focal length's logarithm after all.
+    bow_sigma : float
+        Deviation of the lens's k1 after all.
     """
 
     map: SheetMap
@@ -48,6 +50,7 @@ class Adjusted:
     sides_mm: Points
     sides_covariance: Points
     focal_sigma: float
+    bow_sigma: float
 
 
 def adjust(seen: Seen, *, thorough: bool = False) -> Adjusted:
@@ -67,7 +70,7 @@ def adjust(seen: Seen, *, thorough: bool = False) -> Adjusted:
     differences = Differences(seen)
     first, *others = starts(seen)
     numbers, cost = _least(differences, first)
-    for start in others if thorough and cost > STUCK else ():
+    for start in others if cost > STUCK and (thorough or seen.sheet is None) else ():
         other = _least(differences, start)
         numbers, cost = min((numbers, cost), other, key=lambda one: one[1])
     return adjusted(differences, numbers, cost)
@@ -112,9 +115,9 @@ def _least(differences: Differences, start: Points) -> tuple[Points, float]:
 def _bounds(seen: Seen, start: Points) -> tuple[Points, Points]:
     """Return the least and the largest that each number may become."""
     reach = np.full(len(start), np.inf)
-    reach[[0, 1, 6, 9, 10]] = 1.2, 1.2, 1.5, 0.5, 0.3
+    reach[[0, 1, 3, 6, 9, 10]] = 1.2, 1.2, 2.0, 1.5, 0.5, 0.3
     reach[7:9] = CENTRE_REACH * seen.diagonal_px
-    middle = np.where(np.isfinite(reach), start * (np.arange(len(start)) == 6), 0.0)
+    middle = np.where(np.isfinite(reach), start * np.isin(np.arange(len(start)), (3, 6)), 0.0)
     return middle - reach, middle + reach
 
 
@@ -145,6 +148,7 @@ def adjusted(
         sides_mm=np.asarray(sides, float),
         sides_covariance=covariance[count : count + len(sides), count : count + len(sides)],
         focal_sigma=float(math.sqrt(max(covariance[6, 6], 0.0))),
+        bow_sigma=float(math.sqrt(max(covariance[9, 9], 0.0))),
     )
 
 

@@ -35,6 +35,7 @@ HEIGHT_KNOWN = 0.06  # deviation of the focal length's logarithm at which a heig
 DISAGREE = 0.04  # of a length; no paper and no ruler is that wrong, so something else is
 CURLED = 600.0  # squared deviations: the edges lie 0.3 mm off straight lines on average
 STEEP_DEG = 25.0
+BOW_KNOWN = 0.04  # deviation of k1; then 0.5 % of a picture's width at its corners
 EITHER_WAY = 6.0  # squared deviations: less than that speaks for neither way round
 
 
@@ -203,6 +204,12 @@ def _remarks(
     remarks = []
     if not shaped:
         remarks.append(_about_tilt(desk, final))
+    elif final.bow_sigma > BOW_KNOWN:
+        worst = 2.0 * float(final.map.sigma_mm(final.map.span_px).max())
+        remarks.append(
+            "Nothing shows how far this lens bows straight lines, which can cost up to "
+            f"{worst:.1f} mm. Show the sheet's edges or a mat, or use a phone's main lens."
+        )
     if final.cost > CURLED:
         remarks.append(
             "The references do not agree well with a flat sheet; lay it flat and photograph again."

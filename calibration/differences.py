@@ -23,7 +23,6 @@ SQUARE_UNKNOWN = 0.006  # of those of a sheet that was cut nobody knows how: 0.3
 EDGE_NODE_MM = 0.12  # a mean of ten edge places: the cut, the shadow under it, the fit
 TILT_RAD = math.radians(7.0)  # each way, of a photo that a hand took "from straight above"
 TILT_CUT_RAD = math.radians(10.0)  # each way, of a cut picture, whose middle is not known either
-K1, K2 = 0.02, 0.005  # of a phone's main lens after its own correction
 _PINNED = 1e-3  # mm, and share of a radian: holds the frame where nothing measures it
 _STEPS_SHEET = (1e-3, 1e-3, 1e-6, 1e-6, 1e-6)
 _STEPS_FIGURE = (1e-3, 1e-3, 1e-6, 1e-6, 1e-6)
@@ -83,7 +82,8 @@ class Differences:
         focal, focal_sigma = seen.focal_prior
         likely = np.zeros(len(CAMERA))
         likely[6] = math.log(focal)
-        known, sigmas = [6, 7, 8, 9, 10], [focal_sigma, *[seen.centre_sigma_px] * 2, K1, K2]
+        likely[9:11], bow_sigmas = seen.bow_prior
+        known, sigmas = [6, 7, 8, 9, 10], [focal_sigma, *[seen.centre_sigma_px] * 2, *bow_sigmas]
         if not seen.shaped or seen.cut:
             tilt = TILT_CUT_RAD if seen.shaped else TILT_RAD
             known, sigmas = [*known, 0, 1], [*sigmas, tilt, tilt]

@@ -25,6 +25,7 @@ RATIO = 0.06  # of lengths in pixels: what tilt and lens do to them
 TRUE_RATIO = 0.02  # of lengths taken through a map
 POINTED_PX = 2.0  # how well a person points at an end, in a twelve-megapixel picture
 SNAP_PART = 0.04  # of the pointed length within which an end is taken to be the stroke's
+WHOLE = 0.8  # of a pointed line must be ink; the rim of a row of dark fields is not
 MIN_LINE_PX = 50  # one pixel of error is then 2 %
 RIM_PX = 6.0  # of the picture: a stroke that ends so close to it goes on beyond
 
@@ -208,7 +209,7 @@ def snapped_stroke(ink: Ink, ends_px: Points) -> Stroke | None:
     best: Stroke | None = None
     for width in (3.0, 6.0, 12.0):
         stroke = fit_stroke(ink.darkness, ends_px, width * sharp)
-        if stroke is None or stroke.covered < 0.6:
+        if stroke is None or stroke.covered < WHOLE:
             continue
         if np.hypot(*(np.array(stroke.ends_px) - ends_px).T).max() > reach:
             continue

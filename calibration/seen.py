@@ -15,9 +15,17 @@ Points = NDArray[np.float64]
 FOCAL_STATED = 0.03  # logarithm; the file's whole 35 mm equivalent, and focusing
 FOCAL_ASSUMED = 0.15  # logarithm; phones' main lenses are 23 to 30 mm
 ASSUMED_35_MM = 26.0
+DIAGONAL_35_MM = math.hypot(36.0, 24.0)
 CENTRE = 0.004  # of the picture's diagonal: optical axis from the picture's centre
 CENTRE_UNKNOWN = 0.04  # the same where the file says nothing of its camera: it may be cut out
 CENTRE_CUT = 0.1  # the same of a picture that is no camera's shape: a third of it may be gone
+WIDE_35_MM = 20.0  # a lens of a shorter focal length (on 36 x 24) is no phone's main one
+#: k1 and k2 that a lens is likely to have, and their deviations.  A phone corrects its main lens;
+#: what is sold without correction bows by k1 of -0.3 to -0.2 (action cameras, webcams).  Of
+#: pictures that say nothing one in five is taken to be by such a one, of wide lenses every second.
+BOW_PHONE = (0.0, 0.0), (0.02, 0.005)
+BOW_UNKNOWN = (-0.05, 0.0), (0.10, 0.02)
+BOW_WIDE = (-0.12, 0.0), (0.13, 0.03)
 #: Long side to short of what cameras store, and how far blocks of pixels take it off that.
 SHAPES = {1.0: 0.0, 4 / 3: 0.004, 3 / 2: 0.01, 16 / 9: 0.004}
 RULED_END_MM = 0.25  # an end of a line drawn or read by a ruler
@@ -107,8 +115,16 @@ class Seen:
         return (CENTRE_CUT if self.cut else share) * self.diagonal_px
 
     @property
+    def bow_prior(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """The lens's likely k1 and k2, and their deviations."""
+        if self.focal_px is None:
+            return BOW_UNKNOWN
+        wide = self.focal_px / self.diagonal_px * DIAGONAL_35_MM < WIDE_35_MM
+        return BOW_WIDE if wide else BOW_PHONE
+
+    @property
     def focal_prior(self) -> tuple[float, float]:
         """The focal length to start from, px, and the deviation of its logarithm."""
         if self.focal_px is not None:  # a cut picture's is told of the whole one
             return self.focal_px, FOCAL_ASSUMED if self.cut else FOCAL_STATED
-        return ASSUMED_35_MM / math.hypot(36.0, 24.0) * self.diagonal_px, FOCAL_ASSUMED
+        return ASSUMED_35_MM / DIAGONAL_35_MM * self.diagonal_px, FOCAL_ASSUMED

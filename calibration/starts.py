@@ -30,7 +30,7 @@ def starts(seen: Seen) -> list[Points]:
     """
     gone = [] if seen.sheet is None else [not len(side) for side in seen.sheet.edges.sides_px]
     if not any(gone):
-        return [_start(seen)]
+        return [_start(seen), *([_start(seen, lean=1)] if seen.shaped else ())]
     beyond = np.array([(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)])[gone.index(True)]
     differences = Differences(seen)
     found = []
@@ -49,12 +49,19 @@ def straight_above(line: LineSeen, seen: Seen) -> Points:
     roll = math.atan2(by - ay, bx - ax)
     numbers = np.zeros(len(CAMERA))
     numbers[2], numbers[3], numbers[6] = roll, math.log(distance), math.log(focal)
+    numbers[9:11], _ = seen.bow_prior
     numbers[4:6] = -back_project(numbers, seen.middle_px, [[ax, ay]])[0]
     return numbers
 
 
-def _start(seen: Seen, centre_px: Points | None = None, share: float = 1.0) -> Points:
-    """Return the numbers to start from: camera, then sheet's shape, then the figures' places."""
+def _start(
+    seen: Seen, centre_px: Points | None = None, share: float = 1.0, lean: int = 0
+) -> Points:
+    """Return the numbers to start from: camera, then sheet's shape, then the figures' places.
+
+    From afar a surface that leans one way looks like one that leans the other: `lean` is 1 for
+    the less likely.
+    """
     if centre_px is not None:
         middle = np.array(seen.middle_px) + centre_px
         there = dataclasses.replace(seen, middle_px=(float(middle[0]), float(middle[1])))
@@ -62,10 +69,10 @@ def _start(seen: Seen, centre_px: Points | None = None, share: float = 1.0) -> P
         moved[7:9] = centre_px
         return moved
     if seen.sheet is not None:
-        camera = _over_sheet(seen.sheet, seen, share)
+        camera = _over_sheet(seen.sheet, seen, share, lean)
         extra = [seen.sheet.width_mm, seen.sheet.height_mm, 0.0, 0.0, 0.0]
     elif seen.figures:
-        camera = _posed(seen.figures[0].points_px, seen.figures[0].places_mm, seen)
+        camera = _posed(seen.figures[0].points_px, seen.figures[0].places_mm, seen, lean)
         extra = []
     elif seen.lines:
         return straight_above(seen.lines[0], seen)
@@ -84,7 +91,7 @@ def _place(camera: Points, seen: Seen, figure: PlacesSeen) -> Points:
     return np.array([shift.real, shift.imag, angle, 0.0, 0.0])
 
 
-def _over_sheet(sheet: SheetSeen, seen: Seen, share: float) -> Points:
+def _over_sheet(sheet: SheetSeen, seen: Seen, share: float, lean: int) -> Points:
     """Return the camera over a sheet of which a share is seen where it leaves the picture."""
     low, high = np.zeros(2), np.array([sheet.width_mm, sheet.height_mm])
     for k, side in enumerate(sheet.edges.sides_px):
@@ -94,7 +101,7 @@ def _over_sheet(sheet: SheetSeen, seen: Seen, share: float) -> Points:
                 low[axis] = (1.0 - share) * high[axis]
             else:
                 high[axis] *= share
-    return _posed(sheet.edges.corners_px, box(low, high), seen)
+    return _posed(sheet.edges.corners_px, box(low, high), seen, lean)
 
 
 def box(low: ArrayLike, high: ArrayLike) -> Points:
@@ -103,11 +110,15 @@ def box(low: ArrayLike, high: ArrayLike) -> Points:
     return np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
 
 
-def _posed(points_px: Points, flat_mm: Points, seen: Seen) -> Points:
+def _posed(points_px: Points, flat_mm: Points, seen: Seen, lean: int) -> Points:
     """Return the camera over four or more places, mm, from their pixels."""
     focal, _ = seen.focal_prior
     places = np.column_stack([flat_mm, np.zeros(len(flat_mm))])
     lens = np.array([[focal, 0, seen.middle_px[0]], [0, focal, seen.middle_px[1]], [0, 0, 1]])
-    _, turn, shift = cv2.solvePnP(places, points_px.copy(), lens, None, flags=cv2.SOLVEPNP_IPPE)
-    rotation, _ = cv2.Rodrigues(turn)
-    return numbers_from_pose(np.asarray(rotation, float), np.asarray(shift, float).ravel(), focal)
+    _, turns, shifts, _ = cv2.solvePnPGeneric(
+        places, points_px.copy(), lens, None, flags=cv2.SOLVEPNP_IPPE
+    )
+    k = min(lean, len(turns) - 1)
+    rotation, _ = cv2.Rodrigues(turns[k])
+    shift = np.asarray(shifts[k], float).ravel()
+    return numbers_from_pose(np.asarray(rotation, float), shift, focal)
