@@ -10,7 +10,6 @@ Millimetres from the page's lower left corner, y up, as asked of the printer.
 from __future__ import annotations
 
 import functools
-import math
 from dataclasses import dataclass
 
 import cv2
@@ -70,6 +69,8 @@ class MatLayout:
     squares : tuple of Square
     corners_mm : tuple of (x, y)
         Where two dark squares meet two with markers.
+    rising : tuple of bool
+        Of each of those corners, whether its dark squares are upper right and lower left.
     bars_mm : pair of pairs of (x, y)
         Ends of the bar across and of the bar up.
     words_mm : pair of Box
@@ -82,6 +83,7 @@ class MatLayout:
     square_mm: float
     squares: tuple[Square, ...]
     corners_mm: tuple[Place, ...]
+    rising: tuple[bool, ...]
     bars_mm: tuple[tuple[Place, Place], tuple[Place, Place]]
     words_mm: tuple[Box, Box]
 
@@ -110,14 +112,24 @@ class MatLayout:
         """Side of a marker's smallest part."""
         return (1.0 - 2.0 * RIM) * self.square_mm / (BITS + 2)
 
-    def marker_mm(self, square: Square) -> NDArray[np.float64]:
-        """Return the corners of a square's marker as the detector orders them, (4, 2).
+    @property
+    def count(self) -> int:
+        """How many markers it has."""
+        return sum(square.marker is not None for square in self.squares)
+
+    @property
+    def markers_mm(self) -> dict[int, NDArray[np.float64]]:
+        """The corners of each marker by its number, (4, 2), as the detector orders them.
 
         From its upper left corner on, clockwise as printed.
         """
         low, high = RIM * self.square_mm, (1.0 - RIM) * self.square_mm
         ring = [[low, high], [high, high], [high, low], [low, low]]
-        return np.add(ring, [square.x_mm, square.y_mm])
+        return {
+            square.marker: np.add(ring, [square.x_mm, square.y_mm])
+            for square in self.squares
+            if square.marker is not None
+        }
 
 
 @functools.cache
@@ -144,6 +156,7 @@ def mat_layout(paper: str) -> MatLayout:
     along, up, between, side = MATS[key]
     width, height = PAPERS[key]
     squares = _numbered(_blocks(width, height, along, up, between, side), key, side)
+    corners = _corners(squares, side)
     left, bottom, right, top = _usable(width, height)
     middle, half = (left + right) / 2, 1.5 * side + CLEAR_MM
     words = along * side + CLEAR_MM
@@ -156,7 +169,8 @@ def mat_layout(paper: str) -> MatLayout:
         height_mm=height,
         square_mm=side,
         squares=squares,
-        corners_mm=_corners(squares, side),
+        corners_mm=tuple(place for place, _ in corners),
+        rising=tuple(rising for _, rising in corners),
         bars_mm=(
             ((middle - BAR_MM / 2, bar_y), (middle + BAR_MM / 2, bar_y)),
             ((bar_x, rise), (bar_x, rise + BAR_MM)),
@@ -166,15 +180,6 @@ def mat_layout(paper: str) -> MatLayout:
             (middle + half, low, right - words, top),
         ),
     )
-
-
-def layout_of_marker(marker: int) -> MatLayout | None:
-    """Return the mat that a marker's number belongs to, None if it is of none."""
-    papers = tuple(MATS)
-    if not 0 <= marker < IDS * len(papers):
-        return None
-    layout = mat_layout(papers[marker // IDS])
-    return layout if any(square.marker == marker for square in layout.squares) else None
 
 
 def _usable(width: float, height: float) -> Box:
@@ -217,16 +222,15 @@ def _numbered(
     return tuple(squares)
 
 
-def _corners(squares: tuple[Square, ...], side: float) -> tuple[Place, ...]:
-    """Return the places where four squares meet."""
+def _corners(squares: tuple[Square, ...], side: float) -> list[tuple[Place, bool]]:
+    """Return the places where four squares meet, and whether the dark ones rise to the right."""
     centres = np.array([(s.x_mm + side / 2, s.y_mm + side / 2) for s in squares])
     found = []
-    for square in squares:
+    for square in squares:  # that is the lower left one
         place = (square.x_mm + side, square.y_mm + side)
-        near = np.hypot(*(centres - place).T) < 0.8 * side
-        if near.sum() == 4:
-            found.append(place)
-    return tuple(found)
+        if (np.hypot(*(centres - place).T) < 0.8 * side).sum() == 4:
+            found.append((place, square.marker is None))
+    return found
 
 
 @functools.cache
@@ -247,16 +251,3 @@ def _marker_boxes(number: int, x_mm: float, y_mm: float, bit_mm: float) -> list[
                 left, low, right, high = (bit_mm * edge for edge in box)
                 boxes.append((x_mm + left, y_mm + low, x_mm + right, y_mm + high))
     return boxes
-
-
-def printed_ratio(reading_mm: float) -> float:
-    """Return the printed over the asked length of a bar that was measured.
-
-    Examples
-    --------
-    >>> printed_ratio(120.6)
-    1.005
-    """
-    if not math.isfinite(reading_mm):
-        raise ValueError("a reading is a number")
-    return reading_mm / BAR_MM

@@ -116,16 +116,15 @@ def test_every_marker_is_read_where_the_layout_says_it_is(paper):
     )
     corners, ids, _ = detector.detectMarkers(raster(paper))
     seen = dict(zip(np.ravel(ids).tolist(), corners, strict=True))
-    squares = {each.marker: each for each in layout.squares if each.marker is not None}
-    assert seen.keys() == squares.keys()
-    for number, square in squares.items():
-        x, y = layout.marker_mm(square).T
+    assert seen.keys() == layout.markers_mm.keys()
+    for number, ring in layout.markers_mm.items():
+        x, y = ring.T
         true = np.column_stack([x, SIZES[paper][1] - y]) * PX_PER_MM - 0.5
         assert np.abs(seen[number].reshape(4, 2) - true).max() < 2.0
 
 
 def test_no_two_mats_share_a_marker():
-    numbers = [s.marker for p in MATS for s in mat_layout(p).squares if s.marker is not None]
+    numbers = [number for paper in MATS for number in mat_layout(paper).markers_mm]
     assert len(numbers) == len(set(numbers))
     assert max(numbers) < 250  # of the dictionary
 

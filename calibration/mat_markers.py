@@ -1,0 +1,117 @@
+"""The markers of a printed mat, read only to tell which corner of which mat is where."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.errors import PhotoError
+from calibration.mat import DICTIONARY, IDS, MATS, MatLayout, mat_layout
+
+Points = NDArray[np.float64]
+Grey = NDArray[np.uint8]
+
+READ_PX = 2000  # long side on which markers are read; their parts are then 3 to 6 px
+FEW = 0.3  # of the mat's markers: fewer are looked for again on the whole picture
+LENS_SHARE = 0.02  # of the long side: what a lens bows, beyond which a marker is another's
+SMALLEST = 0.02  # of the long side: a marker's outline; the default loses distant ones
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Markers:
+    """The markers of one mat as they were read.
+
+    Parameters
+    ----------
+    layout : MatLayout
+        Which mat.
+    quads_px : dict of int to ndarray, (4, 2)
+        Corners of each marker in the picture by its number, as `MatLayout.marker_mm` orders them.
+    """
+
+    layout: MatLayout
+    quads_px: dict[int, Points]
+
+    @property
+    def share(self) -> float:
+        """How many of the mat's markers were read."""
+        return len(self.quads_px) / self.layout.count
+
+
+def read_markers(grey: Grey) -> Markers:
+    """Return the markers of the mat in a picture; of several mats, those of the one seen best.
+
+    Parameters
+    ----------
+    grey : ndarray of uint8, (h, w)
+        The upright picture.
+
+    Raises
+    ------
+    PhotoError
+        If no mat is seen, or only its mirror image.
+    """
+    sized = _sized(grey)
+    found = _one_mat(sized, grey.shape)
+    if max(grey.shape) > READ_PX and (found is None or found.share < FEW):
+        again = _one_mat(grey, grey.shape)
+        if again is not None and (found is None or again.share > found.share):
+            found = again
+    if found is not None:
+        return found
+    if _one_mat(np.ascontiguousarray(sized[:, ::-1]), grey.shape) is not None:
+        raise PhotoError(
+            "the picture is mirrored.",
+            where="Mat",
+            remedy="Turn off mirroring in the camera, or use its main lens.",
+        )
+    raise PhotoError(
+        "no mat is seen in the picture.",
+        where="Mat",
+        remedy="Photograph all of it, sharp and in even light; blankwright mat makes one to print.",
+    )
+
+
+def _sized(grey: Grey) -> Grey:
+    """Return the picture with the long side on which markers are read."""
+    scale = READ_PX / max(grey.shape)
+    size = (round(grey.shape[1] * scale), round(grey.shape[0] * scale))
+    way = cv2.INTER_AREA if scale < 1.0 else cv2.INTER_CUBIC
+    return np.asarray(cv2.resize(grey, size, interpolation=way), np.uint8)
+
+
+@functools.cache
+def _detector() -> cv2.aruco.ArucoDetector:
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.minMarkerPerimeterRate = SMALLEST
+    parameters.errorCorrectionRate = 0.0  # numbers differ by few parts: better none than a wrong
+    return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(DICTIONARY), parameters)
+
+
+def _one_mat(picture: Grey, shape: tuple[int, ...]) -> Markers | None:
+    """Return the markers of the mat that most are of, those that lie as on one sheet.
+
+    `shape` is that of the picture in whose pixels they are told.
+    """
+    corners, numbers, _ = _detector().detectMarkers(picture)
+    read = [] if numbers is None else [int(number) for number in np.ravel(numbers)]
+    votes = [number // IDS for number in read if number < IDS * len(MATS)]
+    if not votes:
+        return None
+    layout = mat_layout(tuple(MATS)[int(np.bincount(votes).argmax())])
+    places = layout.markers_mm
+    known = [k for k, number in enumerate(read) if number in places]
+    if len(known) < 2:
+        return None
+    finer = max(shape) / max(picture.shape)
+    quads = {k: (np.asarray(corners[k], float).reshape(4, 2) + 0.5) * finer - 0.5 for k in known}
+    flat = np.concatenate([places[read[k]] for k in known])
+    seen = np.concatenate([quads[k] for k in known])
+    _, kept = cv2.findHomography(flat, seen, cv2.RANSAC, LENS_SHARE * max(shape))
+    whole = [bool(ring.all()) for ring in np.reshape(kept, (-1, 4))]
+    fitting = {read[k]: quads[k] for k, fits in zip(known, whole, strict=True) if fits}
+    return Markers(layout=layout, quads_px=fitting) if len(fitting) > 1 else None

@@ -1,0 +1,144 @@
+"""The printed mat in a picture: which one it is, where its corners are, and its own map.
+
+Markers tell roughly where the corners are, those beside markers that were not read too.  What
+fits one flat sheet under one lens is kept.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from calibration.adjustment import adjust
+from calibration.errors import PhotoError
+from calibration.mat import MatLayout
+from calibration.mat_corners import Guess, measured
+from calibration.mat_markers import read_markers
+from calibration.photo import Photo
+from calibration.seen import PlacesSeen, Seen
+from calibration.sheet_map import SheetMap
+
+Points = NDArray[np.float64]
+
+FEWEST = 8  # corners: a homography and something to check it by
+PLACE_MM = 0.08  # of a printed place: paper that does not lie quite flat, the light's saddle
+STRETCH = 0.02  # of a print that nobody measured, as a share, until more is known
+ASIDE = 4.0  # usual deviations: a corner farther off is none of this sheet, or was misread
+ASIDE_MM = 0.15  # and no nearer than this
+LOOKS = 3  # for corners, each with the map by those of the last
+AT_ONCE = 0.6  # of the farthest: what is nearer may fit once that is put aside
+MEDIAN = math.sqrt(2.0 * math.log(2.0))  # of a distance in the plane, in deviations of x or of y
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MatSeen:
+    """A mat as it was seen.
+
+    Parameters
+    ----------
+    layout : MatLayout
+        Which mat it is.
+    points_px, places_mm : ndarray, (N, 2)
+        Inner corners of its chequer in the picture and on the page, as asked of the printer.
+    map : SheetMap
+        By the mat alone.
+    """
+
+    layout: MatLayout
+    points_px: Points
+    places_mm: Points
+    map: SheetMap
+
+    def seen_px(self, places_mm: ArrayLike) -> Points:
+        """Return the pixels in which places on the page, as asked of the printer, are seen."""
+        scale, start = _printed(self.map, self.points_px, self.places_mm)
+        return self.map.to_px(np.asarray(places_mm, float) * scale + start)
+
+    @property
+    def off_mm(self) -> Points:
+        """How far each corner lies off its place, whatever the printer's scale."""
+        scale, start = _printed(self.map, self.points_px, self.places_mm)
+        off = self.map.to_mm(self.points_px) - self.places_mm * scale - start
+        return np.asarray(np.hypot(*off.T))
+
+
+def find_mat(photo: Photo) -> MatSeen:
+    """Return the mat in a picture.
+
+    Parameters
+    ----------
+    photo : Photo
+        The upright picture.
+
+    Raises
+    ------
+    PhotoError
+        If no mat is seen, too little of it, or only its mirror image.
+    """
+    grey = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), np.uint8)
+    markers = read_markers(grey)
+    places = markers.layout.markers_mm
+    seen = _fitted(
+        photo,
+        markers.layout,
+        np.concatenate(list(markers.quads_px.values())),
+        np.concatenate([places[number] for number in markers.quads_px]),
+    )
+    for _ in range(LOOKS):
+        kept, points = measured(grey, markers.layout, _guesses(seen))
+        before, seen = seen, _fitted(photo, markers.layout, points, _at(markers.layout, kept))
+        if len(seen.points_px) == len(before.points_px):
+            break
+    return seen
+
+
+def _at(layout: MatLayout, kept: list[int]) -> Points:
+    return np.array(layout.corners_mm)[kept]
+
+
+def _guesses(mat: MatSeen) -> list[Guess]:
+    """Return where every inner corner should be seen by the mat's map."""
+    nodes = np.array(mat.layout.corners_mm)
+    here, right, up = (mat.seen_px(nodes + step) for step in ([0, 0], [0.5, 0], [0, 0.5]))
+    across = np.stack([right - here, up - here], axis=2) / 0.5
+    return [Guess(index=k, point_px=here[k], across=across[k]) for k in range(len(nodes))]
+
+
+def _fitted(photo: Photo, layout: MatLayout, points: Points, places: Points) -> MatSeen:
+    """Return the mat by those of its places that fit one flat sheet under one lens."""
+    while len(points) >= FEWEST:
+        sheet_map = _map(photo, points, places)
+        mat = MatSeen(layout=layout, points_px=points, places_mm=places, map=sheet_map)
+        off = mat.off_mm
+        limit = max(ASIDE * float(np.median(off)) / MEDIAN, ASIDE_MM)
+        near = off <= max(limit, AT_ONCE * float(off.max()))
+        if off.max() <= limit:
+            return mat
+        points, places = points[near], places[near]
+    raise PhotoError(
+        f"too little of the mat is seen: {len(points)} of {len(layout.corners_mm)} corners "
+        "of its chequer are clear and fit a flat sheet.",
+        where="Mat",
+        remedy="Lay it flat, leave at least half of it uncovered, and photograph it sharp.",
+    )
+
+
+def _map(photo: Photo, points: Points, places: Points) -> SheetMap:
+    figure = PlacesSeen(
+        points_px=points, places_mm=places, sigma_mm=PLACE_MM, stretch_sigma=(STRETCH, STRETCH)
+    )
+    middle = (0.5 * (photo.width_px - 1), 0.5 * (photo.height_px - 1))
+    seen = Seen(middle_px=middle, focal_px=photo.focal_px, figures=(figure,))
+    return adjust(seen, thorough=True).map
+
+
+def _printed(sheet_map: SheetMap, points: Points, places: Points) -> tuple[Points, Points]:
+    """Return the scale, x and y, and the start of the print in a map's frame."""
+    seen = sheet_map.to_mm(points)
+    middle = places.mean(axis=0)
+    scale = ((places - middle) * seen).sum(axis=0) / ((places - middle) ** 2).sum(axis=0)
+    return scale, seen.mean(axis=0) - scale * middle
