@@ -80,12 +80,8 @@ class Piece:
         plane = sheet_map.raised(raised_mm) if raised_mm else sheet_map
         return cls(shape=shape, contour=contour, plane=plane, subject=subject)
 
-    def map_sigma_mm(self, places_mm: ArrayLike) -> Values:
-        """Return one standard deviation that the map leaves at each of (N, 2) places."""
-        return self.plane.sigma_mm(self.plane.to_px(places_mm))
-
     def edge_sigma_mm(self, shape: Polygon) -> Values:
-        """Return the same across the edge at each vertex of a polygon, exterior first.
+        """Return one standard deviation that the map leaves across the edge at each vertex.
 
         Along an edge nothing is lost; where two edges meet, the worse of their directions counts.
         """
@@ -98,7 +94,7 @@ class Piece:
         )
 
     def ink_sigma_mm(self, places_mm: ArrayLike) -> Values:
-        """Return the same for the edge of the ink, or of the steel, in the picture."""
+        """Return what the edge of the ink, or of the steel, in the picture leaves at places."""
         places_px = self.plane.to_px(places_mm)
         known = np.vstack([self.contour.outer_px, *self.contour.holes_px])
         sigma_px = np.concatenate([self.contour.sigma_px, *self.contour.hole_sigma_px])

@@ -19,7 +19,9 @@ from geometry.inset import inset
 from geometry.stand_off import Offset, expected_offset
 
 NONE = Offset(value_mm=0.0, sigma_mm=0.0)
+COARSE_MM = 0.1  # corners enough to tell a usual place's doubt
 VAGUE = 2.0  # times the usual deviation: what pens do must not hold back what is measured
+UNCLEAR_MM = 1.5  # an offset that is that unsure says nothing about a pen
 STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
 
 
@@ -134,6 +136,13 @@ def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset) -> Offset:
             where="Trace offset",
             remedy="Check the sizes, their unit, and the reference's length.",
         )
+    if offset.sigma_mm > UNCLEAR_MM:
+        raise InputError(
+            "the sizes agree with no trace offset, or the photo's own scale is not known well "
+            "enough to tell one.",
+            where="Trace offset",
+            remedy="Check the sizes and the reference's length, and tell the sheet's size.",
+        )
     return offset
 
 
@@ -155,12 +164,13 @@ def _check(piece: Piece, told: OffsetTold) -> None:
 
 def _measuring(piece: Piece, shape: Polygon) -> tuple[Part, ...]:
     """Return what the photo itself leaves in doubt, at a usual place of the edge."""
-    places = shapely.get_coordinates(shape.exterior)[:: max(1, len(shape.exterior.coords) // 200)]
+    coarse = Polygon(shapely.simplify(shape.exterior, COARSE_MM))
+    places = shapely.get_coordinates(coarse)[:-1]
     steel = piece.subject == "steel"
     return (
         Part(
             name="scale, tilt and lens of the photo",
-            sigma_mm=float(np.median(piece.map_sigma_mm(places))),
+            sigma_mm=float(np.median(piece.edge_sigma_mm(coarse))),
         ),
         Part(
             name=f"edge of the {'steel' if steel else 'ink'} in the photo",

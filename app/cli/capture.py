@@ -15,7 +15,13 @@ from app.document.lengths import parse_positive_mm, parse_size_mm
 from app.document.wording import bias_sentence, budget_lines
 from app.files.atomic import read_bytes, write_atomically
 from app.files.billet_file import MeasuredModel, write_billet
-from calibration.references import CrossReference, LineReference, RectangleReference, Reference
+from calibration.references import (
+    CrossReference,
+    LineReference,
+    MatReference,
+    RectangleReference,
+    Reference,
+)
 from geometry.errors import InputError
 
 if TYPE_CHECKING:
@@ -36,6 +42,9 @@ class Asked:
     subject: str = "trace"
     thickness: str = ""
     cross: str = ""
+    mat: bool = False
+    bar_across: str = ""
+    bar_up: str = ""
     sizes: tuple[str, ...] = ()
     length: str = ""
     width: str = ""
@@ -112,14 +121,34 @@ def references_of(asked: Asked) -> tuple[Reference, ...]:
     if asked.cross:
         first_mm, second_mm = parse_size_mm(asked.cross, where="--cross")
         found.append(CrossReference(first_mm=first_mm, second_mm=second_mm))
+    if asked.mat or asked.bar_across or asked.bar_up:
+        found.append(mat_of(asked))
     if asked.sheet:
         found.append(sheet_size(asked.sheet))
     if not found:
         raise InputError(
             "nothing of known size was given.",
-            remedy="Give --reference with the length of the drawn line, --sheet or --rectangle.",
+            remedy="Give --reference with the length of the drawn line, or --sheet, --rectangle, "
+            "--cross or --mat.",
         )
     return tuple(found)
+
+
+def mat_of(asked: Asked) -> MatReference:
+    """Return the printed mat, with what its bars measure; InputError for bars without a mat."""
+    from calibration.mat import BAR_MM
+
+    if not asked.mat:
+        raise InputError(
+            "the bars of a mat are given without the mat.",
+            where="--bar-across" if asked.bar_across else "--bar-up",
+            remedy="Give --mat too.",
+        )
+    bars = (("--bar-across", asked.bar_across), ("--bar-up", asked.bar_up))
+    printed_x, printed_y = (
+        parse_positive_mm(text, where=where) / BAR_MM if text else None for where, text in bars
+    )
+    return MatReference(printed_x=printed_x, printed_y=printed_y)
 
 
 def summary(found: Capture) -> list[str]:

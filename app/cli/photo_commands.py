@@ -42,6 +42,12 @@ Cross = Annotated[
         metavar="AxB", help="Lengths of two drawn lines that cross, or meet, at right angles."
     ),
 ]
+Mat = Annotated[bool, typer.Option("--mat", help="The sheet is the printed mat.")]
+BarAcross = Annotated[
+    str,
+    typer.Option(metavar="LENGTH", help="What calipers read on the mat's bar across; with --mat."),
+]
+BarUp = Annotated[str, typer.Option(metavar="LENGTH", help="The same for its upright bar.")]
 Inside = Annotated[
     str, typer.Option(metavar="X,Y", help="A pixel inside the piece; found by itself without.")
 ]
@@ -62,6 +68,9 @@ def capture(
     sheet: Sheet = "",
     rectangle: Rectangle = "",
     cross: Cross = "",
+    mat: Mat = False,
+    bar_across: BarAcross = "",
+    bar_up: BarUp = "",
     inside: Inside = "",
     edge: Edge = "inner",
     subject: Annotated[
@@ -105,6 +114,9 @@ def capture(
         sheet=sheet,
         rectangle=rectangle,
         cross=cross,
+        mat=mat,
+        bar_across=bar_across,
+        bar_up=bar_up,
         inside=inside,
         edge=edge,
         subject=subject,
@@ -132,6 +144,9 @@ def measure_pen(
     sheet: Sheet = "",
     rectangle: Rectangle = "",
     cross: Cross = "",
+    mat: Mat = False,
+    bar_across: BarAcross = "",
+    bar_up: BarUp = "",
     inside: Inside = "",
     edge: Edge = "inner",
 ) -> int:
@@ -146,6 +161,9 @@ def measure_pen(
         sheet=sheet,
         rectangle=rectangle,
         cross=cross,
+        mat=mat,
+        bar_across=bar_across,
+        bar_up=bar_up,
         inside=inside,
         edge=edge,
         thickness=thickness,

@@ -1,5 +1,7 @@
 """Sizes of the steel check a trace, and correct it on request."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 import shapely
@@ -42,9 +44,14 @@ WIDTH = SteelSize(kind="width", true_mm=STEEL[1])
 BETWEEN = SteelSize(kind="between", true_mm=STEEL[1], ends_px=((300.0, 96.0), (302.0, 304.0)))
 
 
+def photographed(sheet: Sheet):
+    """The sheet by a camera whose focal length is known: its lens is a phone's main one."""
+    return dataclasses.replace(sheet.photo(), focal_px=1000.0)
+
+
 @pytest.fixture(scope="module")
 def photo():
-    return drawing().photo()
+    return photographed(drawing())
 
 
 @pytest.fixture(scope="module")
@@ -86,7 +93,7 @@ def test_the_offset_is_taken_off_on_request(photo, plain, sizes):
 def test_a_photo_whose_tilt_is_not_known_is_hardly_corrected():
     """One line alone: a width can be off by millimetres for other reasons than the pen."""
     line = LineReference(length_mm=81.2, ends_px=((200.0, 450.0), (600.0, 450.0)))
-    photo = drawing(frame=False).stroke([[200, 450], [600, 450]], width=6).photo()
+    photo = photographed(drawing(frame=False).stroke([[200, 450], [600, 450]], width=6))
     found = capture(photo, [line], recognise_sheet=False, told=told(WIDTH, correct=True))
     assert 0.0 < found.offset.value_mm < 1.5
     assert found.offset.sigma_mm > 0.2
@@ -104,7 +111,7 @@ def test_the_contour_shown_is_the_corrected_one(photo, plain):
 
 
 def test_a_hole_traced_from_within_grows():
-    photo = drawing(hole=True).photo()
+    photo = photographed(drawing(hole=True))
     found = capture(photo, [FRAME], told=told(WIDTH, correct=True))
     (hole,) = found.billet.shape.interiors
     left, low, right, high = hole.bounds
@@ -156,6 +163,13 @@ def test_a_size_mistyped_is_refused(photo):
         capture(photo, [FRAME], told=told(wrong, correct=True))
 
 
+def test_an_offset_that_no_size_agrees_with_is_not_taken_off(photo):
+    """A width 8 mm too small and the length as it is: half way would be wrong for both."""
+    wrong = SteelSize(kind="width", true_mm=33.2)
+    with pytest.raises(InputError, match="agree with no trace offset"):
+        capture(photo, [FRAME], told=told(wrong, LENGTH, correct=True))
+
+
 def test_sizes_that_contradict_each_other_are_told(photo):
     short = SteelSize(kind="width", true_mm=37.0)
     found = capture(photo, [FRAME], told=told(short, LENGTH, BETWEEN))
@@ -164,7 +178,7 @@ def test_sizes_that_contradict_each_other_are_told(photo):
 
 def test_the_steel_itself_has_no_trace_to_correct():
     sheet = Sheet(900, 600).fill(box(150, 100, 650, 300), (0.75, 0.75, 0.75))
-    photo = sheet.stroke(box(50, 20, 850, 580), width=3, closed=True).photo()
+    photo = photographed(sheet.stroke(box(50, 20, 850, 580), width=3, closed=True))
     found = capture(photo, [FRAME], subject="steel", told=told(LENGTH, WIDTH))
     assert len(found.checks) == 2
     for asked in (told(WIDTH, correct=True), told(pen=Pen(name="", offset_mm=0.5))):

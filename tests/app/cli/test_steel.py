@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from PIL import Image
+from PIL import ExifTags, Image
 
 from app.cli import run
 from geometry.calipers import length_of, width_of
@@ -24,14 +24,16 @@ def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture(scope="module")
 def bar_photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A bar of 100 x 25.4 mm whose pen stood off by 0.5 mm, in a frame of 160 x 112 mm; 0.2 mm a
-    pixel, the ink 6 px wide."""
+    pixel, the ink 6 px wide; by a phone's main lens, as its EXIF tells."""
     out = 2.5 + 3
     sheet = Sheet(900, 600).stroke(
         box(150 - out, 200 - out, 650 + out, 327 + out), width=6, closed=True
     )
     photo = sheet.stroke(box(50, 20, 850, 580), width=3, closed=True).photo()
-    path = tmp_path_factory.mktemp("bar") / "bar.png"
-    Image.fromarray(np.asarray(photo.rgb)).save(path)
+    path = tmp_path_factory.mktemp("bar") / "bar.jpg"
+    exif = Image.Exif()
+    exif.get_ifd(ExifTags.IFD.Exif)[ExifTags.Base.FocalLengthIn35mmFilm] = 40
+    Image.fromarray(np.asarray(photo.rgb)).save(path, exif=exif, quality=97, subsampling=0)
     return path
 
 
@@ -133,12 +135,15 @@ BAD = [
     (["--length", "-3"], "--length"),
     (["--width", "0"], "--width"),
     (["--correct"], "no size to correct"),
-    (["--width", "5mm", "--correct"], "which no pen does"),
+    (["--width", "12mm", "--correct"], "which no pen does"),
     (["--pen", "nobody's"], "no pen “nobody's” was measured"),
     (["--pen-offset", "thick"], "--pen-offset"),
     (["--pen-offset", "80"], "not 80.00 mm too large"),
     (["--pen", "a", "--pen-offset", "0.3"], "given twice"),
     (["--cross", "100"], "--cross"),
+    (["--bar-up", "99.8"], "without the mat"),
+    (["--mat", "--bar-across", "long"], "--bar-across"),
+    (["--mat", "--bar-across", "9mm"], "not usable"),
 ]
 
 
