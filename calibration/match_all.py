@@ -5,11 +5,23 @@ from __future__ import annotations
 from calibration.adjustment import adjust
 from calibration.crosses import match_cross
 from calibration.desk import Desk
+from calibration.errors import PhotoError
+from calibration.mat_marks import find_mat
 from calibration.matched import Matched
 from calibration.matching import match_lines, same_stroke
 from calibration.rectangles import match_rectangle
+from calibration.references import PAPER_LABELS, MatReference
+from calibration.seen import PlacesSeen
 from calibration.sheet_map import SheetMap
 from calibration.strokes import Candidate
+
+MAT_PLACE_MM = 0.08  # of a printed place: paper that does not lie quite flat, the light's saddle
+CALIPERS = 0.0007  # share; 0.08 mm of a bar of 120, where jaws meet ink and not steel
+PRINTER = 0.004  # share; what office printers do to a length when nobody measured
+UNMEASURED = (
+    "Nobody has measured the mat's bars: its size is trusted to 4 parts in 1000. Measure both "
+    "with calipers and tell what they read."
+)
 
 
 def match_all(desk: Desk, rough: SheetMap | None) -> tuple[Matched, ...]:
@@ -27,6 +39,9 @@ def match_all(desk: Desk, rough: SheetMap | None) -> tuple[Matched, ...]:
         If one is not found.
     """
     matched: list[Matched] = []
+    if desk.asked.mat is not None:
+        matched.append(_mat(desk, desk.asked.mat))
+        rough = rough or adjust(desk.seen(matched)).map
     for reference in desk.asked.rectangles:
         matched.append(match_rectangle(desk.ink, reference, desk.candidates, rough))
         rough = rough or adjust(desk.seen(matched)).map
@@ -40,3 +55,25 @@ def _taken(candidate: Candidate, matched: list[Matched]) -> bool:
     """Return whether a stroke is one of the crossing lines."""
     taken = [line.ends_px for one in matched for line in one.lines]
     return any(same_stroke(candidate.stroke, ends) for ends in taken)
+
+
+def _mat(desk: Desk, reference: MatReference) -> Matched:
+    """Return the printed mat, as large as its bars were read to be."""
+    mat = find_mat(desk.photo)
+    if reference.paper and mat.layout.paper != reference.paper.lower():
+        raise PhotoError(
+            f"the mat in the picture is the one for {PAPER_LABELS[mat.layout.paper]} paper, "
+            f"not for {PAPER_LABELS[reference.paper.lower()]}.",
+            where="Mat",
+            remedy="Name the paper of the mat that was photographed.",
+        )
+    printed = (reference.printed_x, reference.printed_y)
+    doubts = [CALIPERS if ratio else PRINTER for ratio in printed]
+    figure = PlacesSeen(
+        points_px=mat.points_px,
+        places_mm=mat.places_mm * [ratio or 1.0 for ratio in printed],
+        sigma_mm=MAT_PLACE_MM,
+        stretch_sigma=(doubts[0], doubts[1]),
+    )
+    note = "" if None not in printed else UNMEASURED
+    return Matched(reference=reference, figures=(figure,), note=note)
