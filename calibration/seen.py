@@ -21,13 +21,15 @@ CENTRE_UNKNOWN = 0.04  # the same where the file says nothing of its camera: it 
 CENTRE_CUT = 0.1  # the same of a picture that is no camera's shape: a third of it may be gone
 WIDE_35_MM = 20.0  # a lens of a shorter focal length (on 36 x 24) is no phone's main one
 #: k1 and k2 that a lens is likely to have, and their deviations.  A phone corrects its main lens;
-#: what is sold without correction bows by k1 of -0.3 to -0.2 (action cameras, webcams).  Of
-#: pictures that say nothing one in five is taken to be by such a one, of wide lenses every second.
+#: what is sold without correction bows by k1 of -0.3 to -0.2 (action cameras, webcams).  Pictures
+#: that say nothing are mostly by phones, or drawn: 0 is likeliest, but one in five may be by such
+#: a one, and their doubt says so; of wide lenses it is every second.
 BOW_PHONE = (0.0, 0.0), (0.02, 0.005)
-BOW_UNKNOWN = (-0.05, 0.0), (0.10, 0.02)
+BOW_UNKNOWN = (0.0, 0.0), (0.10, 0.02)
 BOW_WIDE = (-0.12, 0.0), (0.13, 0.03)
 #: Long side to short of what cameras store, and how far blocks of pixels take it off that.
 SHAPES = {1.0: 0.0, 4 / 3: 0.004, 3 / 2: 0.01, 16 / 9: 0.004}
+SIDE_MM = 0.5  # a side of copy paper; ISO 216 itself allows 2
 RULED_END_MM = 0.25  # an end of a line drawn or read by a ruler
 
 
@@ -73,12 +75,16 @@ class SquareSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SheetSeen:
-    """A sheet's edges and its sides along and up, mm; `free` if these are only a guess."""
+    """A sheet's edges and its sides along and up, mm; `free` if these are only a guess.
+
+    `side_sigma_mm` is the deviation of each side, on its own.
+    """
 
     edges: SheetEdges
     width_mm: float
     height_mm: float
     free: bool = False
+    side_sigma_mm: float = SIDE_MM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
