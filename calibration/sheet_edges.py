@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
@@ -25,6 +26,8 @@ Points = NDArray[np.float64]
 PAIRS = 400  # of rim points tried per line; a side holds an eighth of the rim or more
 CLOSE_PX = 1.6  # of the small picture: distance from a line at which a rim point belongs to it
 MIN_SUPPORT = 0.03  # of the rim, for a line to be tried as a side
+AROUND = 0.06  # of the long side: how far off a place's surroundings are looked at
+EVEN = 0.94  # of their light; beside the paper the bench is darker than what surrounds it
 NODES = 24  # points each side is handed on as
 
 
@@ -51,35 +54,43 @@ def find_sheet_edges(photo: Photo) -> SheetEdges | None:
     """Return the edges of the sheet, None if no light four-sided sheet stands out."""
     height, width = photo.small.shape[:2]
     ratio = np.array([photo.width_px / width, photo.height_px / height])
+    cut_off: SheetEdges | None = None  # by the picture, unless another look shows all four
     for region in _light_regions(photo.small):
         corners = _quadrilateral(region)
         if corners is None:
             continue
         edges = _measured(photo.rgb, (corners + 0.5) * ratio - 0.5, 4.0 * float(ratio.max()))
-        if edges is not None:
+        if edges is not None and min(edges.seen) > 0.0:
             return edges
-    return None
+        cut_off = cut_off or edges
+    return cut_off
 
 
-def _light_regions(small: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
-    """Return masks of regions that may be the sheet, likeliest first."""
+def _light_regions(small: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
+    """Yield masks of regions that may be the sheet, likeliest first.
+
+    First what is lighter than a level; then, since a lamp may make the bench on its side as
+    light as the paper on the other, what is as light as its surroundings.
+    """
     lightest = dimmest(small)  # paper is light in every channel, wood and mats are not
     calm = np.asarray(cv2.GaussianBlur(cv2.medianBlur(lightest, 5), (0, 0), 1.0), np.uint8)
     split, _ = cv2.threshold(calm, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
-    regions = []
     for level in (split, 0.75 * split, 1.2 * split):
-        light = (calm > level).astype(np.uint8)
-        light = np.asarray(
-            cv2.morphologyEx(light, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)), np.uint8
-        )
-        _, labels, stats, _ = cv2.connectedComponentsWithStats(light, connectivity=4)
-        order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:2]
-        regions += [
-            (labels == k).astype(np.uint8)
-            for k in order
-            if 0.04 * light.size < stats[k, cv2.CC_STAT_AREA] < 0.97 * light.size
-        ]
-    return regions
+        yield from _largest(calm > level)
+    around = cv2.GaussianBlur(calm, (0, 0), AROUND * max(calm.shape))
+    yield from _largest(calm > EVEN * around)
+
+
+def _largest(light: NDArray[np.bool_]) -> list[NDArray[np.uint8]]:
+    """Return masks of the two largest connected regions, if they may be a sheet."""
+    whole = cv2.morphologyEx(light.astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(whole, connectivity=4)
+    order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:2]
+    return [
+        (labels == k).astype(np.uint8)
+        for k in order
+        if 0.04 * light.size < stats[k, cv2.CC_STAT_AREA] < 0.97 * light.size
+    ]
 
 
 def _quadrilateral(region: NDArray[np.uint8]) -> Points | None:
