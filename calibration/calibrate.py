@@ -15,6 +15,7 @@ from calibration.differences import TILT_RAD
 from calibration.errors import PhotoError
 from calibration.found import FoundReference, found_reference, found_sheet, name_of
 from calibration.ink import Ink
+from calibration.mat_marks import MatSeen
 from calibration.match_all import match_all
 from calibration.matched import Matched
 from calibration.photo import Photo
@@ -72,6 +73,7 @@ def calibrate(
     references: Sequence[Reference],
     *,
     recognise_sheet: bool = True,
+    mat: MatSeen | None = None,
     progress: Callable[[float], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Calibration:
@@ -86,6 +88,8 @@ def calibrate(
         At least one; at most one sheet and one mat.
     recognise_sheet : bool
         Whether the sheet's edges may be used although its size was not given.
+    mat : MatSeen, optional
+        The mat, where it was found already and its printing is cleared from the photo.
     progress, stop : callable, optional
         Told the share done, 0 to 1; asked whether to stop.
 
@@ -106,7 +110,7 @@ def calibrate(
     tell(0.3)
     candidates = find_strokes(photo, ink) if asked.needs_strokes else ()
     tell(0.6)
-    desk = Desk(photo=photo, ink=ink, asked=asked, edges=edges, candidates=candidates)
+    desk = Desk(photo=photo, ink=ink, asked=asked, edges=edges, candidates=candidates, mat=mat)
     answer = _calibrated(desk)
     tell(1.0)
     return answer

@@ -16,9 +16,11 @@ from calibration.calibrate import Calibration, calibrate
 from calibration.calipers import Check
 from calibration.contour import Contour, find_contour
 from calibration.ink import Ink, find_ink
+from calibration.mat_cleared import cleared
+from calibration.mat_marks import find_mat
 from calibration.photo import Photo
 from calibration.piece import Piece, Subject, nearest
-from calibration.references import Reference, SheetReference
+from calibration.references import MatReference, Reference, SheetReference
 from calibration.remarks import bridge_notes, shade_notes, thickness_notes
 from calibration.simplify import simplified
 from calibration.steel import find_steel
@@ -117,9 +119,14 @@ def capture(
     """
     step = _Steps(progress=progress, stop=stop)
     step(0.0)
+    mat = find_mat(photo) if any(isinstance(r, MatReference) for r in references) else None
+    photo = photo if mat is None else cleared(photo, mat)
+    step(0.1)
     ink = find_ink(photo)
     step(0.2)
-    calibration = calibrate(photo, ink, references, recognise_sheet=recognise_sheet, stop=stop)
+    calibration = calibrate(
+        photo, ink, references, recognise_sheet=recognise_sheet, mat=mat, stop=stop
+    )
     step(0.6)
     ink = _within_sheet(ink, calibration)
     if subject == "steel":

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calibration.ink import Ink
+from calibration.mat_marks import MatSeen
 from calibration.matched import Matched
 from calibration.photo import Photo
 from calibration.references import (
@@ -72,6 +73,7 @@ class Desk:
     asked: Asked
     edges: SheetEdges | None
     candidates: tuple[Candidate, ...]
+    mat: MatSeen | None = None
 
     def seen(self, matched: Sequence[Matched] = (), sheet: SheetSeen | None = None) -> Seen:
         """Return what the adjustment works on."""

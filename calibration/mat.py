@@ -30,6 +30,8 @@ RIM = 1.0 / 8.0  # of a square, bare on each side of its marker
 BITS = 4  # of a marker, across; one more on each side is dark
 DICTIONARY = cv2.aruco.DICT_4X4_250
 IDS = 60  # of each paper: its number times this is its first
+LINE_MM = 0.15  # width of the bars' lines and marks
+LABEL_MM = 12.0  # half of the room along a bar for what it is
 CLEAR_MM = 3.0  # between words and what stands beside them
 
 #: Squares of the corner blocks along and up, of the blocks between, and a square's side, mm.
@@ -73,8 +75,8 @@ class MatLayout:
         Of each of those corners, whether its dark squares are upper right and lower left.
     bars_mm : pair of pairs of (x, y)
         Ends of the bar across and of the bar up.
-    words_mm : pair of Box
-        Where the name and the instructions stand.
+    words_mm : tuple of Box
+        Where words stand: name, instructions, and beside the bars across and up what they are.
     """
 
     paper: str
@@ -85,7 +87,7 @@ class MatLayout:
     corners_mm: tuple[Place, ...]
     rising: tuple[bool, ...]
     bars_mm: tuple[tuple[Place, Place], tuple[Place, Place]]
-    words_mm: tuple[Box, Box]
+    words_mm: tuple[Box, Box, Box, Box]
 
     @property
     def field_mm(self) -> Box:
@@ -106,6 +108,15 @@ class MatLayout:
             else:
                 boxes += _marker_boxes(square.marker, x + RIM * side, y + RIM * side, self.bit_mm)
         return tuple(boxes)
+
+    @property
+    def lines_mm(self) -> tuple[tuple[Place, Place], ...]:
+        """The bars' thin lines: each bar, and the marks across its ends."""
+        half = TICK_MM / 2
+        lines: list[tuple[Place, Place]] = []
+        for ends, (x, y) in zip(self.bars_mm, ((0.0, half), (half, 0.0)), strict=True):
+            lines += [ends, *(((a - x, b - y), (a + x, b + y)) for a, b in ends)]
+        return tuple(lines)
 
     @property
     def bit_mm(self) -> float:
@@ -160,9 +171,11 @@ def mat_layout(paper: str) -> MatLayout:
     left, bottom, right, top = _usable(width, height)
     middle, half = (left + right) / 2, 1.5 * side + CLEAR_MM
     words = along * side + CLEAR_MM
-    low = top - DEEP * side
+    deep = DEEP * side
+    low = top - deep
     bar_y, bar_x = bottom + TICK_MM / 2, right - TICK_MM / 2
-    rise = (bottom + top - BAR_MM) / 2
+    centre = (bottom + top) / 2
+    rise = centre - BAR_MM / 2
     return MatLayout(
         paper=key,
         width_mm=width,
@@ -178,6 +191,8 @@ def mat_layout(paper: str) -> MatLayout:
         words_mm=(
             (left + words, low, middle - half, top),
             (middle + half, low, right - words, top),
+            (middle - LABEL_MM, bar_y + LINE_MM, middle + LABEL_MM, bottom + deep),
+            (right - deep, centre - LABEL_MM / 2, bar_x - LINE_MM, centre + LABEL_MM / 2),
         ),
     )
 

@@ -59,7 +59,7 @@ def _taken(candidate: Candidate, matched: list[Matched]) -> bool:
 
 def _mat(desk: Desk, reference: MatReference) -> Matched:
     """Return the printed mat, as large as its bars were read to be."""
-    mat = find_mat(desk.photo)
+    mat = desk.mat or find_mat(desk.photo)
     if reference.paper and mat.layout.paper != reference.paper.lower():
         raise PhotoError(
             f"the mat in the picture is the one for {PAPER_LABELS[mat.layout.paper]} paper, "

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 
-from app.document.drawing import Align, Drawing, Item, PointMm, Polyline, Text, TitleBlock
-from calibration.mat import BAR_MM, TICK_MM, VERSION, MatLayout
+from app.document.drawing import Align, Drawing, Item, Polyline, Text, TitleBlock
+from calibration.mat import BAR_MM, VERSION, MatLayout
 from calibration.references import PAPER_LABELS
 
 TITLE_MM, PLAIN_MM = 2.8, 1.7  # height of capitals
@@ -34,10 +34,8 @@ def mat_drawing(layout: MatLayout, day: datetime.date) -> Drawing:
     label = PAPER_LABELS[layout.paper]
     items: list[Item] = [_box(*box) for box in layout.dark_mm]
     items += _words(layout, label)
-    across, up = layout.bars_mm
-    items += _bar(across, (0.0, 1.0))
-    items += _bar(up, (1.0, 0.0))
-    items += _bar_names(across, up)
+    items += [Polyline(layer="MARKS", points_mm=line) for line in layout.lines_mm]
+    items += _bar_names(layout)
     return Drawing(items=tuple(items), title=TitleBlock(name=f"Blankwright mat, {label}", date=day))
 
 
@@ -47,7 +45,7 @@ def _box(left: float, bottom: float, right: float, top: float) -> Polyline:
 
 
 def _words(layout: MatLayout, label: str) -> Iterator[Text]:
-    (left, _, _, top), (right, _, _, _) = layout.words_mm
+    (left, _, _, top), (right, _, _, _) = layout.words_mm[:2]
     yield _line(left, top - 4.2, "Blankwright mat", TITLE_MM)
     yield _line(left, top - 4 * ROW_MM + FOOT_MM + ROW_MM, f"{label}, version {VERSION}")
     yield _line(left, top - 4 * ROW_MM + FOOT_MM, f"Bars: {BAR_MM:.0f} mm from mark to mark")
@@ -61,19 +59,11 @@ def _line(
     return Text(layer="TEXT", x_mm=x_mm, y_mm=y_mm, text=text, height_mm=height_mm, align=align)
 
 
-def _bar(ends: tuple[PointMm, PointMm], across: PointMm) -> Iterator[Polyline]:
-    """Yield a thin line with a mark across each end."""
-    yield Polyline(layer="MARKS", points_mm=ends)
-    x_mm, y_mm = (TICK_MM / 2 * part for part in across)
-    for x, y in ends:
-        yield Polyline(layer="MARKS", points_mm=((x - x_mm, y - y_mm), (x + x_mm, y + y_mm)))
-
-
-def _bar_names(across: tuple[PointMm, PointMm], up: tuple[PointMm, PointMm]) -> Iterator[Text]:
+def _bar_names(layout: MatLayout) -> Iterator[Text]:
     """Yield what the bars are called and how long they are, toward the field."""
     length = f"{BAR_MM:.0f} mm"
-    (ax, ay), (bx, _) = across
-    (cx, cy), (_, dy) = up
-    yield _line((ax + bx) / 2, ay + BESIDE_MM, f"across: {length}", align="middle")
-    yield _line(cx - BESIDE_MM, (cy + dy) / 2 + ROW_MM / 2, "up:", align="end")
-    yield _line(cx - BESIDE_MM, (cy + dy) / 2 - ROW_MM / 2, length, align="end")
+    (left, foot, right, _), (_, bottom, side, top) = layout.words_mm[2:]
+    yield _line((left + right) / 2, foot + BESIDE_MM, f"across: {length}", align="middle")
+    middle = (bottom + top) / 2
+    yield _line(side - BESIDE_MM, middle + ROW_MM / 2, "up:", align="end")
+    yield _line(side - BESIDE_MM, middle - ROW_MM / 2, length, align="end")

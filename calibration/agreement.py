@@ -1,0 +1,249 @@
+"""Whether the references agree: which one is odd by the others, and what then counts for less.
+
+A length that is grossly off is a mistake of typing and refused.  One that is off by more than
+rulers, pens and paper explain is named.  If others decide against it, it is left out; if it is
+one word against another, both are trusted only as far as they agree.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from calibration.adjustment import Adjusted, adjust
+from calibration.desk import Desk
+from calibration.errors import PhotoError
+from calibration.matched import Matched
+from calibration.references import MatReference
+from calibration.seen import LineSeen, PlacesSeen, SheetSeen
+from calibration.sheet_map import SheetMap
+from calibration.tilts import adjust_lines
+
+GROSS = 0.04  # of a length; no paper and no ruler is that wrong, so something else is
+HAND = 0.003  # of a length: what rulers and paper differ by without anybody's mistake
+FAR = 3.0  # deviations beyond which two lengths do not agree
+LINE = "line typed as"
+CHECK = "Check what was typed, or leave one of them out."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Settled:
+    """What the adjustment is to use after all.
+
+    Parameters
+    ----------
+    matched : tuple of Matched
+    sheet : SheetSeen or None
+    notes : tuple of str
+        Which references do not agree.
+    """
+
+    matched: tuple[Matched, ...]
+    sheet: SheetSeen | None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Off:
+    """How far a known length is off by something else."""
+
+    what: str
+    line: LineSeen
+    measured_mm: float
+    sigma_mm: float
+
+    @property
+    def off_mm(self) -> float:
+        return abs(self.measured_mm - self.line.length_mm)
+
+    @property
+    def far(self) -> bool:
+        hand_mm = HAND * self.line.length_mm
+        return self.off_mm > FAR * math.hypot(self.sigma_mm, hand_mm)
+
+    @property
+    def gross(self) -> bool:
+        return self.off_mm > GROSS * self.line.length_mm + FAR * self.sigma_mm
+
+    def words(self, by: str) -> str:
+        length_mm = round(self.line.length_mm, 1)
+        return f"the {self.what} {length_mm:g} mm measures {self.measured_mm:.1f} mm by {by}"
+
+
+def settled(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
+    """Return the references with those that do not agree left out or trusted less.
+
+    Raises
+    ------
+    PhotoError
+        If one is grossly off.
+    """
+    lined = [one for one in matched if one.lines]
+    figures = [one for one in matched if one.figures]
+    if (sheet is not None and not sheet.free) or figures:
+        return _by_surface(desk, matched, sheet)
+    if len(lined) > 2:
+        return _by_most(desk, matched, sheet)
+    if len(lined) == 2:
+        return _by_each_other(desk, matched, sheet)
+    if lined and lined[0].squares:
+        _require_cross(desk, lined[0], sheet)
+    return Settled(matched=matched, sheet=sheet)
+
+
+def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
+    """Return what agrees with the sheet, the mat or the rectangle, whose size is known."""
+    figures = [one for one in matched if one.figures]
+    known = sheet is not None and not sheet.free
+    by = "the sheet" if known else f"the {_kind(figures[0])}"
+    by_surface = _adjusted(desk, [] if known else figures, sheet).map
+    kept, notes, worst = [], [], 0.0
+    for one in matched:
+        lines = one.lines or (_sides(one) if known else ())
+        offs = [_off(line, by_surface, _what(one)) for line in lines]
+        for off in (off for off in offs if off.far):
+            _refuse_gross(off, by)
+            notes.append(f"{_sentence(off.words(by))}; check both, or leave one out.")
+            worst = max(worst, off.off_mm / off.line.length_mm)
+        kept.append(_doubted(one, offs) if any(off.far for off in offs) else one)
+    return Settled(
+        matched=tuple(_stretched(one, 0.5 * worst) for one in kept),
+        sheet=_sheet_doubted(sheet, 0.5 * worst),
+        notes=tuple(notes),
+    )
+
+
+def _by_most(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
+    """Return three or more lines without the one that is odd by all the others."""
+    found: list[tuple[float, _Off, Matched]] = []
+    for one in matched:
+        others = [other for other in matched if other is not one]
+        answer = _adjusted(desk, others, sheet)
+        worst = max(
+            (_off(line, answer.map, LINE) for line in one.lines), key=lambda off: off.off_mm
+        )
+        if worst.far:
+            found.append((answer.cost, worst, one))
+    if not found:
+        return Settled(matched=matched, sheet=sheet)
+    _, off, odd = min(found, key=lambda one: one[0])
+    _refuse_gross(off, "the other lines")
+    note = f"{_sentence(off.words('the other lines'))}; it is left out. Check its length."
+    rest = tuple(one for one in matched if one is not odd)
+    return Settled(matched=rest, sheet=sheet, notes=(note,))
+
+
+def _by_each_other(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
+    """Return two lines, both trusted less if they do not agree: nothing tells which is right."""
+    one, other = matched
+    by_one = _adjusted(desk, [one], sheet).map
+    off = max((_off(line, by_one, LINE) for line in other.lines), key=lambda off: off.off_mm)
+    if not off.far:
+        return Settled(matched=matched, sheet=sheet)
+    by = f"the one typed as {one.lines[0].length_mm:g} mm"
+    if off.gross:
+        raise PhotoError(
+            f"the lines do not agree: {off.words(by)}.",
+            where="Reference",
+            remedy=f"{CHECK} The sheet's size would tell which is right.",
+        )
+    note = f"The lines do not agree: {off.words(by)}. Check both, or leave one out."
+    share = off.off_mm / off.line.length_mm
+    kept = tuple(_doubted(each, [], share) for each in matched)
+    return Settled(matched=kept, sheet=sheet, notes=(note,))
+
+
+def _require_cross(desk: Desk, cross: Matched, sheet: SheetSeen | None) -> None:
+    """Refuse crossing lines that no view of a right angle shows so long."""
+    own = _adjusted(desk, [cross], sheet).map
+    measured = [math.dist(*own.to_mm(line.ends_px)) for line in cross.lines]
+    off = [
+        abs(length - line.length_mm) / line.sigma_mm
+        for length, line in zip(measured, cross.lines, strict=True)
+    ]
+    if max(off) > FAR:
+        first, second = cross.lines
+        raise PhotoError(
+            f"the crossing lines typed as {first.length_mm:g} and {second.length_mm:g} mm measure "
+            f"{measured[0]:.1f} and {measured[1]:.1f} mm together.",
+            where="Crossing lines",
+            remedy="Check both lengths, and that the lines stand at right angles.",
+        )
+
+
+def _adjusted(desk: Desk, matched: Sequence[Matched], sheet: SheetSeen | None) -> Adjusted:
+    seen = desk.seen(matched, sheet)
+    return adjust(seen) if seen.shaped else adjust_lines(seen)
+
+
+def _kind(figure: Matched) -> str:
+    return "mat" if isinstance(figure.reference, MatReference) else "rectangle"
+
+
+def _what(one: Matched) -> str:
+    """Return what to call a length of a reference."""
+    return LINE if one.lines else f"{_kind(one)}'s side of"
+
+
+def _sides(one: Matched) -> tuple[LineSeen, ...]:
+    """Return a figure's longest way between two of its places, as a line of known length."""
+    found = []
+    for figure in one.figures:
+        ways = figure.places_mm[:, None] - figure.places_mm
+        spans = np.where(np.abs(ways).min(axis=-1) < 1e-6, np.hypot(ways[..., 0], ways[..., 1]), 0)
+        a, b = np.unravel_index(np.argmax(spans), spans.shape)
+        length_mm = float(spans[a, b])
+        stretch_mm = max(figure.stretch_sigma) * length_mm
+        sigma_mm = math.hypot(math.sqrt(2.0) * figure.sigma_mm, stretch_mm)
+        ends_px = figure.points_px[[a, b]]
+        found.append(LineSeen(ends_px=ends_px, length_mm=length_mm, sigma_mm=sigma_mm))
+    return tuple(found)
+
+
+def _off(line: LineSeen, other: SheetMap, what: str) -> _Off:
+    measured_mm = math.dist(*other.to_mm(line.ends_px))
+    sigma_mm = math.hypot(line.sigma_mm, other.length_sigma_mm(line.ends_px))
+    return _Off(what=what, line=line, measured_mm=measured_mm, sigma_mm=sigma_mm)
+
+
+def _refuse_gross(off: _Off, by: str) -> None:
+    if off.gross:
+        raise PhotoError(f"{off.words(by)}.", where="Reference", remedy=CHECK)
+
+
+def _sentence(words: str) -> str:
+    return words[0].upper() + words[1:]
+
+
+def _doubted(one: Matched, offs: Sequence[_Off], share: float = 0.0) -> Matched:
+    """Return lines whose lengths are doubted by half of what they are off."""
+    if not one.lines:
+        return one
+    off_mm = [off.off_mm for off in offs] or [share * line.length_mm for line in one.lines]
+    lines = tuple(
+        dataclasses.replace(line, sigma_mm=max(line.sigma_mm, 0.5 * off))
+        for line, off in zip(one.lines, off_mm, strict=True)
+    )
+    return dataclasses.replace(one, lines=lines)
+
+
+def _stretched(one: Matched, share: float) -> Matched:
+    """Return figures whose scale is doubted by at least a share."""
+
+    def doubted(figure: PlacesSeen) -> PlacesSeen:
+        x, y = (max(share, sigma) for sigma in figure.stretch_sigma)
+        return dataclasses.replace(figure, stretch_sigma=(x, y))
+
+    return dataclasses.replace(one, figures=tuple(map(doubted, one.figures)))
+
+
+def _sheet_doubted(sheet: SheetSeen | None, share: float) -> SheetSeen | None:
+    """Return a sheet whose sides are doubted by at least a share."""
+    if sheet is None or share == 0.0:
+        return sheet
+    doubt_mm = share * min(sheet.width_mm, sheet.height_mm)
+    return dataclasses.replace(sheet, side_sigma_mm=max(sheet.side_sigma_mm, doubt_mm))

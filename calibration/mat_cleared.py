@@ -1,0 +1,135 @@
+"""A photo of the printed mat without its own printing, so that only the maker's marks are left.
+
+What is printed thick is filled from what lies round it: with paper where it lies bare, with steel
+where steel covers it.  Words are thin: the light round each of their lines closes over them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.mat import LINE_MM, Box
+from calibration.mat_marks import MatSeen
+from calibration.photo import Photo
+
+Points = NDArray[np.float64]
+Picture = NDArray[np.uint8]
+
+SPREAD_MM, SPREAD_PX = 0.06, 2.0  # ink that ran, and blur, beyond what was asked for
+AROUND_MM = 3.0  # from which the light is taken
+WORD_MM = 1.2  # wider than the strokes of any letter on the mat
+PATCH_PX = 400  # long side on which a patch is filled: its light changes slowly
+SOFT_MM = 1.2  # over which what lies far from anything known is softened
+KNOWN = 0.5  # of a pixel of that: unprinted, so that its light counts
+
+
+def cleared(photo: Photo, mat: MatSeen) -> Photo:
+    """Return the photo with the mat's printing taken off.
+
+    Parameters
+    ----------
+    photo : Photo
+        The upright picture.
+    mat : MatSeen
+        Where the mat is in it.
+    """
+    rgb = photo.rgb.copy()
+    pitch_mm = mat.map.mm_per_px(_middle(mat))
+    printed = np.zeros(rgb.shape[:2], np.uint8)
+    spread = SPREAD_MM + SPREAD_PX * pitch_mm
+    for ring in _rings(mat, _thick(mat), spread):
+        cv2.fillConvexPoly(printed, ring, 255, shift=4)
+    for patch in _patches(printed, AROUND_MM / pitch_mm):
+        _fill(rgb[patch], printed[patch], pitch_mm)
+    for ring in _rings(mat, list(mat.layout.words_mm), 0.0):
+        _close(rgb, ring, WORD_MM / pitch_mm)
+    return dataclasses.replace(photo, rgb=rgb)
+
+
+def _middle(mat: MatSeen) -> tuple[float, float]:
+    x, y = mat.points_px.mean(axis=0).tolist()
+    return x, y
+
+
+def _thick(mat: MatSeen) -> list[Box]:
+    """Return the boxes that are printed dark, the bars' lines too."""
+    half = LINE_MM / 2
+    boxes = list(mat.layout.dark_mm)
+    for (ax, ay), (bx, by) in mat.layout.lines_mm:
+        boxes.append((ax - half, ay - half, bx + half, by + half))
+    return boxes
+
+
+def _rings(mat: MatSeen, boxes: list[Box], spread_mm: float) -> list[NDArray[np.int32]]:
+    """Return the corners of boxes on the page, grown, in sixteenths of a pixel, (4, 2) each."""
+    sides = np.array(boxes) + spread_mm * np.array([-1.0, -1.0, 1.0, 1.0])
+    corners = sides[:, [[0, 1], [2, 1], [2, 3], [0, 3]]].reshape(-1, 2)
+    seen = np.clip(mat.seen_px(corners), -1e6, 1e6)
+    return list(np.rint(seen * 16.0).astype(np.int32).reshape(-1, 4, 2))
+
+
+def _patches(printed: Picture, around_px: float) -> list[tuple[slice, slice]]:
+    """Return boxes of the picture, with some room, that hold all that is printed."""
+    height, width = printed.shape
+    step = max(1, round(around_px))
+    cells = (math.ceil(width / step), math.ceil(height / step))
+    padded = np.zeros((cells[1] * step, cells[0] * step), np.uint8)
+    padded[:height, :width] = printed
+    held = padded.reshape(cells[1], step, cells[0], step).max(axis=(1, 3))
+    near = cv2.dilate(np.asarray(held, np.uint8), np.ones((3, 3), np.uint8))
+    _, _, stats, _ = cv2.connectedComponentsWithStats(near, connectivity=8)
+    return [
+        (slice(y * step, (y + h) * step), slice(x * step, (x + w) * step))
+        for x, y, w, h, _ in stats[1:].tolist()
+    ]
+
+
+def _fill(rgb: Picture, printed: Picture, pitch_mm: float) -> None:
+    """Fill what is printed in a patch from what is not, in place.
+
+    Each place is as the nearest that is known; far from any, softened, so that an edge that was
+    carried on is not taken for one that was seen.
+    """
+    scale = min(1.0, PATCH_PX / max(printed.shape))
+    size = (max(1, round(printed.shape[1] * scale)), max(1, round(printed.shape[0] * scale)))
+    bare = (printed == 0).astype(np.float32)
+    share = np.asarray(cv2.resize(bare, size, interpolation=cv2.INTER_AREA), np.float32)
+    known = share >= KNOWN
+    if not known.any():
+        return
+    light = cv2.resize(rgb * bare[..., None], size, interpolation=cv2.INTER_AREA)
+    weight = cv2.blur(np.where(known, share, np.float32(0)), (3, 3))
+    smooth = cv2.blur(np.where(known[..., None], light, np.float32(0)), (3, 3))
+    off, nearest = cv2.distanceTransformWithLabels(
+        (~known).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    source = np.zeros((int(nearest.max()) + 1, 3), np.float32)
+    source[nearest[known]] = smooth[known] / weight[known][:, None]
+    sharp = source[nearest]
+    soft = cv2.GaussianBlur(sharp, (0, 0), SOFT_MM * scale / pitch_mm)
+    far = np.clip(off * (pitch_mm / scale / SOFT_MM), 0.0, 1.0)[..., None]
+    whole = cv2.resize(sharp + far * (soft - sharp), printed.shape[::-1])
+    dark = printed > 0
+    rgb[dark] = np.rint(whole[dark]).astype(np.uint8)
+
+
+def _close(rgb: Picture, ring: NDArray[np.int32], wide_px: float) -> None:
+    """Close the light over thin dark strokes within a ring, in place."""
+    height, width = rgb.shape[:2]
+    reach = math.ceil(wide_px) + 2
+    left, top = np.maximum(ring.min(axis=0) // 16 - reach, 0).tolist()
+    right, bottom = np.minimum(ring.max(axis=0) // 16 + reach, [width, height]).tolist()
+    if right - left < 3 or bottom - top < 3:
+        return
+    part = rgb[top:bottom, left:right]
+    within = np.zeros(part.shape[:2], np.uint8)
+    cv2.fillConvexPoly(within, ring - np.array([left, top], np.int32) * 16, 1, shift=4)
+    side = 2 * math.ceil(wide_px / 2) + 1
+    kernel = np.ones((side, side), np.uint8)
+    closed = cv2.morphologyEx(part, cv2.MORPH_CLOSE, kernel)
+    part[within > 0] = closed[within > 0]

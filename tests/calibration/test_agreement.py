@@ -1,0 +1,120 @@
+import numpy as np
+import pytest
+
+from calibration.calibrate import calibrate
+from calibration.errors import PhotoError
+from calibration.ink import find_ink
+from calibration.references import CrossReference, LineReference, RectangleReference, SheetReference
+from tests.calibration.render import Camera, Mark, Scene, rigid_error, ruled_line, wavy_ring
+
+LETTER = SheetReference(width_mm=215.9, height_mm=279.4)
+CAMERA = Camera(tilt_deg=8.0, azimuth_deg=50.0, distance_mm=430.0)
+BAR = wavy_ring((140.0, 150.0), 85.0, 22.0)
+PIECE = np.stack(np.meshgrid(np.linspace(60, 220, 9), np.linspace(130, 170, 5)), -1).reshape(-1, 2)
+LINES = (
+    ((40.0, 40.0), (140.0, 40.0)),
+    ((160.0, 30.0), (240.0, 30.0)),
+    ((60.0, 100.0), (180.0, 100.0)),
+)
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    """A sheet with lines of 100, 80 and 120 mm."""
+    marks = [BAR, *(mark for ends in LINES for mark in ruled_line(*ends))]
+    photo = Scene(marks=marks, camera=CAMERA).photo()
+    return photo, find_ink(photo)
+
+
+def lines_of(*lengths_mm, count=None):
+    """The drawn lines, pointed at, with lengths as typed."""
+    return [
+        LineReference(length_mm=length, ends_px=tuple(map(tuple, CAMERA.to_px(ends))))
+        for length, ends in zip(lengths_mm, LINES[:count], strict=False)
+    ]
+
+
+def error_mm(calibration):
+    px = CAMERA.to_px(PIECE)
+    errors = rigid_error(calibration.map.to_mm(px), PIECE)
+    return errors, calibration.map.sigma_mm(px)
+
+
+def test_lines_that_agree_need_no_words_and_each_tells_its_residual(drawn):
+    calibration = calibrate(*drawn, [*lines_of(100.0, 80.0, 120.0), LETTER])
+    assert calibration.notes == ()
+    assert [found.name for found in calibration.found[:3]] == [
+        "line 100 mm", "line 80 mm", "line 120 mm"
+    ]  # fmt: skip
+    assert max(found.residual_mm for found in calibration.found) < 0.1
+
+
+def test_a_mistyped_length_is_named_by_the_sheet(drawn):
+    with pytest.raises(PhotoError, match="typed as 76.2 mm measures 80.0 mm by the sheet"):
+        calibrate(*drawn, [*lines_of(100.0, 76.2), LETTER])
+
+
+def test_the_sheet_that_one_line_leads_to_names_the_other(drawn):
+    with pytest.raises(PhotoError, match=r"typed as 75 mm measures (80|79.9|80.1) mm by the sheet"):
+        calibrate(*drawn, lines_of(100.0, 75.0))
+
+
+def test_three_lines_name_the_odd_one_and_keep_it_out(drawn):
+    """The odd one is 3 % too long; the sheet only shows the tilt here, its size is no paper's."""
+    marks = [BAR, *(mark for ends in LINES for mark in ruled_line(*ends))]
+    photo = Scene(sheet_mm=(268.0, 201.0), marks=marks, camera=CAMERA).photo()
+    calibration = calibrate(photo, find_ink(photo), lines_of(100.0, 82.4, 120.0))
+    (note,) = [note for note in calibration.notes if "left out" in note]
+    assert note.startswith("The line typed as 82.4 mm measures 80")
+    assert "by the other lines" in note
+    errors, _ = error_mm(calibration)
+    assert errors.max() < 0.15
+    assert calibration.found[1].residual_mm == pytest.approx(2.4, abs=0.2)
+
+
+def test_a_gross_one_of_three_is_refused_without_any_sheet(drawn):
+    with pytest.raises(PhotoError, match="typed as 160 mm measures .* by the other lines"):
+        calibrate(*drawn, lines_of(100.0, 160.0, 120.0), recognise_sheet=False)
+
+
+def test_one_line_against_another_is_refused_or_doubted(drawn):
+    with pytest.raises(PhotoError, match="the lines do not agree: the line typed as 160 mm"):
+        calibrate(*drawn, lines_of(100.0, 160.0), recognise_sheet=False)
+
+
+def test_a_line_and_a_sheet_that_differ_by_little_are_reconciled_by_their_weights(drawn):
+    """A line of 100.3 (sigma 0.35) on sides of 215.9 and 279.4 (0.5 each).
+
+    Scale by the line 0.35 %; by the sheet 1 / sqrt((215.9/0.5)^2 + (279.4/0.5)^2) = 0.14 %: the
+    line draws the scale by 0.3 % * 0.14^2 / (0.14^2 + 0.35^2) = 0.04 %.
+    """
+    calibration = calibrate(*drawn, [*lines_of(100.3), LETTER])
+    assert calibration.notes == ()
+    assert calibration.found[0].measured_mm[0] == pytest.approx(100.04, abs=0.04)
+
+
+def test_what_does_not_agree_is_doubted_as_much_as_it_is_off(drawn):
+    calibration = calibrate(*drawn, [*lines_of(102.0), LETTER])
+    (note,) = calibration.notes
+    assert note.startswith("The line typed as 102 mm measures 100.0 mm by the sheet")
+    errors, sigma = error_mm(calibration)
+    assert np.mean(errors < 2.0 * sigma) > 0.95
+    assert sigma.max() > 3.0 * error_mm(calibrate(*drawn, [*lines_of(100.0), LETTER]))[1].max()
+
+
+def test_a_rectangle_is_judged_by_the_sheet():
+    corners = ((40.0, 20.0), (190.0, 20.0), (190.0, 90.0), (40.0, 90.0), (40.0, 20.0))
+    scene = Scene(marks=[BAR, Mark(points_mm=corners, width_mm=0.7)], camera=CAMERA)
+    photo = scene.photo()
+    wrong = RectangleReference(width_mm=160.0, height_mm=75.0)
+    with pytest.raises(PhotoError, match="rectangle's side of 160 mm measures 150.* by the sheet"):
+        calibrate(photo, find_ink(photo), [wrong, LETTER])
+
+
+def test_crossing_lines_that_no_view_of_a_right_angle_shows_are_refused():
+    ends = [((40.0, 30.0), (140.0, 30.0)), ((40.0, 30.0), (40.0, 90.0))]
+    marks = [BAR, *(mark for one in ends for mark in ruled_line(*one))]
+    photo = Scene(marks=marks, camera=CAMERA).photo()
+    cross = CrossReference(first_mm=100.0, second_mm=66.0)
+    with pytest.raises(PhotoError, match="typed as 100 and 66 mm measure"):
+        calibrate(photo, find_ink(photo), [cross], recognise_sheet=False)
