@@ -67,7 +67,7 @@ class _Off:
 
     @property
     def gross(self) -> bool:
-        return self.off_mm > GROSS * self.line.length_mm + FAR * self.sigma_mm
+        return self.far and self.off_mm > GROSS * self.line.length_mm
 
     def words(self, by: str) -> str:
         length_mm = round(self.line.length_mm, 1)

@@ -10,16 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.adjustment import Adjusted, adjust
+from calibration.agreement import settled
 from calibration.desk import Asked, Desk
 from calibration.differences import TILT_RAD
 from calibration.errors import PhotoError
-from calibration.found import FoundReference, found_reference, found_sheet, name_of
+from calibration.found import FoundReference, found_reference, found_sheet
 from calibration.ink import Ink
 from calibration.mat_marks import MatSeen
 from calibration.match_all import match_all
-from calibration.matched import Matched
 from calibration.photo import Photo
-from calibration.references import LineReference, Reference, SheetReference
+from calibration.references import Reference, SheetReference
 from calibration.seen import SheetSeen
 from calibration.sheet_edges import find_sheet_edges
 from calibration.sheet_map import SheetMap
@@ -33,7 +33,6 @@ Points = NDArray[np.float64]
 __all__ = ["Calibration", "FoundReference", "calibrate"]
 
 HEIGHT_KNOWN = 0.06  # deviation of the focal length's logarithm at which a height is stated
-DISAGREE = 0.04  # of a length; no paper and no ruler is that wrong, so something else is
 CURLED = 600.0  # squared deviations: the edges lie 0.3 mm off straight lines on average
 STEEP_DEG = 25.0
 BOW_KNOWN = 0.04  # deviation of k1; then 0.5 % of a picture's width at its corners
@@ -151,18 +150,18 @@ def _by_sheet(
         told = "What looked like the sheet's edges does not hold the reference; it is not used."
         return _by_sheet(desk, None, None, [*notes, told])
     notes += [one.note for one in matched if one.note]
-    if sheet_only is not None:
-        _compare(matched, sheet_only.map, notes)
     paper = None
     if asked.sheet is None and asked.mat is None and desk.edges is not None and matched:
         sheet, paper = guessed_sheet(desk, desk.edges, matched, notes)
-    seen = desk.seen(matched, sheet)
+    agreed = settled(desk, matched, sheet)
+    notes += agreed.notes
+    seen = desk.seen(agreed.matched, agreed.sheet)
     final = adjust(seen, thorough=True) if seen.shaped else adjust_lines(seen)
     found = tuple(found_reference(one, final.map) for one in matched)
     if sheet is not None:
         given = SheetReference(width_mm=sheet.width_mm, height_mm=sheet.height_mm)
         found = (*found, found_sheet(asked.sheet or given, sheet, paper, final))
-    notes += _remarks(desk, final, seen.shaped, found)
+    notes += _remarks(desk, final, seen.shaped)
     calibration = Calibration(
         map=final.map,
         found=tuple(sorted(found, key=lambda one: _order(asked, one))),
@@ -180,30 +179,7 @@ def _order(asked: Asked, found: FoundReference) -> int:
     return places[0] if places else len(asked.all)
 
 
-def _compare(matched: tuple[Matched, ...], by_sheet: SheetMap, notes: list[str]) -> None:
-    """Refuse, or remark on, drawn references that the sheet's own size contradicts."""
-    lengths = [(name_of(one.reference), line) for one in matched for line in one.lines]
-    for what, line in lengths:
-        ends = by_sheet.to_mm(line.ends_px)
-        length = math.dist(ends[0], ends[1])
-        off = abs(length - line.length_mm)
-        sigma_mm = math.hypot(line.sigma_mm, by_sheet.length_sigma_mm(line.ends_px))
-        if off > DISAGREE * line.length_mm + 3.0 * sigma_mm:
-            raise PhotoError(
-                f"by the sheet's size the line of {line.length_mm:g} mm is {length:.1f} mm long.",
-                where="Reference",
-                remedy="Check the length and the sheet's size, or leave one of them out.",
-            )
-        if off > 3.0 * math.hypot(sigma_mm, 0.003 * line.length_mm):
-            notes.append(
-                f"By the sheet's size the {what} is {length:.1f} mm long; "
-                "check both, or leave one out."
-            )
-
-
-def _remarks(
-    desk: Desk, final: Adjusted, shaped: bool, found: tuple[FoundReference, ...]
-) -> list[str]:
+def _remarks(desk: Desk, final: Adjusted, shaped: bool) -> list[str]:
     """Return what the maker should know about how far the map can be trusted."""
     remarks = []
     if not shaped:
@@ -221,12 +197,6 @@ def _remarks(
     if final.map.tilt_deg > STEEP_DEG:
         remarks.append(
             f"The photo is tilted by {final.map.tilt_deg:.0f}°; one from straight above is better."
-        )
-    lines = [f for f in found if isinstance(f.reference, LineReference)]
-    if len(lines) > 1 and max(f.residual_mm for f in lines) > 1.0:
-        worst_line = max(lines, key=lambda f: f.residual_mm)
-        remarks.append(
-            f"The {worst_line.name} measures {worst_line.measured_mm[0]:.1f} mm by the others."
         )
     return remarks
 

@@ -17,7 +17,6 @@ from calibration.seen import PlacesSeen, Seen, SheetSeen, SquareSeen
 Points = NDArray[np.float64]
 
 # standard deviations of what a maker's desk gives
-SIDE_MM = 0.5  # a side of copy paper; ISO 216 itself allows 2
 SQUARE = 0.0007  # of the angles between a paper's sides, rad: 0.2 mm over a long side
 SQUARE_UNKNOWN = 0.006  # of those of a sheet that was cut nobody knows how: 0.35 deg
 EDGE_NODE_MM = 0.12  # a mean of ten edge places: the cut, the shadow under it, the fit
@@ -106,7 +105,7 @@ def _off_sheet(sheet: SheetSeen, shape: Points, sides: list[Points]) -> Points:
     together, and how much those two, and bottom and top, part from each other.
     """
     width, height, lean, part_x, part_y = np.moveaxis(shape, -1, 0)[..., None]
-    side_sigma = 0.3 * sheet.width_mm if sheet.free else SIDE_MM
+    side_sigma = 0.3 * sheet.width_mm if sheet.free else sheet.side_sigma_mm
     square = SQUARE_UNKNOWN if sheet.free else SQUARE
     parts = [
         (shape[..., :2] - (sheet.width_mm, sheet.height_mm)) / side_sigma,

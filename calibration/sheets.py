@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -22,6 +23,8 @@ Points = NDArray[np.float64]
 
 CLEAR_SIDE = 0.5  # of each side must be seen before the edges are used unasked
 ODD_SIDE_MM = 2.5  # ISO 216 allows 2; adjusted sides that are off by more are another paper's
+ODD_SHAPE = 0.004  # of the ratio of the sides: paper's own, and a little curl
+ODD = 4.0  # deviations of the ratio beyond which it is another paper's
 MAX_GUESSED_TILT_DEG = 40.0
 LENIENT_PX = 6.0  # beyond a side: a lens bows it
 
@@ -48,7 +51,7 @@ def given_sheets(desk: Desk, notes: list[str]) -> tuple[tuple[SheetSeen, Adjuste
             remedy="Lay it on a darker ground with all four edges in the picture.",
         )
     ways = _ways_round(desk, desk.edges, asked.width_mm, asked.height_mm)
-    fitting = tuple(way for way in ways if _shaped(*way))
+    fitting = tuple(way for way in ways if _shaped(desk, *way))
     if not fitting:
         raise PhotoError(
             f"the sheet in the picture has not the shape of {asked.width_mm:g} x "
@@ -59,9 +62,22 @@ def given_sheets(desk: Desk, notes: list[str]) -> tuple[tuple[SheetSeen, Adjuste
     return fitting
 
 
-def _shaped(sheet: SheetSeen, alone: Adjusted) -> bool:
-    off = np.abs(alone.sides_mm - (sheet.width_mm, sheet.height_mm))
-    return float(off.max()) <= ODD_SIDE_MM
+def _shaped(desk: Desk, sheet: SheetSeen, alone: Adjusted) -> bool:
+    """Return whether a sheet's edges show the shape that was told.
+
+    Where the focal length is not known a tilt explains much, so the shape is also measured with
+    the sides left open.
+    """
+    told = np.array([sheet.width_mm, sheet.height_mm])
+    if np.abs(alone.sides_mm - told).max() > ODD_SIDE_MM:
+        return False
+    if min(sheet.edges.seen) == 0.0:
+        return True
+    free = adjust(desk.seen(sheet=dataclasses.replace(sheet, free=True)))
+    off = math.log(free.sides_mm[1] / free.sides_mm[0]) - math.log(told[1] / told[0])
+    slope = np.array([-1.0, 1.0]) / free.sides_mm
+    sigma = math.hypot(math.sqrt(slope @ free.sides_covariance @ slope), ODD_SHAPE)
+    return abs(off) < ODD * sigma
 
 
 def _ways_round(
@@ -100,7 +116,25 @@ def on_it(edges: SheetEdges, matched: Sequence[Matched]) -> bool:
 def guessed_sheet(
     desk: Desk, edges: SheetEdges, matched: Sequence[Matched], notes: list[str]
 ) -> tuple[SheetSeen | None, str | None]:
-    """Return a sheet nobody told of: a named paper if it is one, else an unknown rectangle."""
+    """Return a sheet nobody told of: a named paper if it is one, else an unknown rectangle.
+
+    Where several references do not lead to a named paper together, one of them may be wrong:
+    then the paper that the others lead to counts.
+    """
+    several = [[other for other in matched if other is not one] for one in matched]
+    for some in (matched, *(several if len(matched) > 1 else ())):
+        told: list[str] = []
+        sheet, paper = _guessed(desk, edges, some, told)
+        if paper is not None or sheet is None:
+            notes += told
+            return sheet, paper
+    return _guessed(desk, edges, matched, notes)
+
+
+def _guessed(
+    desk: Desk, edges: SheetEdges, matched: Sequence[Matched], notes: list[str]
+) -> tuple[SheetSeen | None, str | None]:
+    """Return the sheet by some references, and its paper's name if it has one."""
     if min(edges.seen) < CLEAR_SIDE or not on_it(edges, matched):
         return None, None
     seen = desk.seen(matched)
