@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from calibration.gaps import Bridge, bridges, drawn
 from calibration.lines import Lines
 from calibration.regions import Region, piece_region
+from calibration.repair import stepped
 from calibration.thinning import Mask
 
 Points = NDArray[np.float64]
@@ -81,6 +82,7 @@ def _with_few(
 
 
 def _touches(way: Bridge, rim: Mask) -> bool:
-    column, row = np.round(way.path_px.mean(axis=0)).astype(int)
-    inside = 0 <= row < rim.shape[0] and 0 <= column < rim.shape[1]
-    return bool(inside and rim[row, column])
+    """Return whether a bridge reaches a rim; one that turns a corner may do so with its ends."""
+    column, row = np.rint(stepped(way.path_px)).astype(int).T
+    inside = (row >= 0) & (row < rim.shape[0]) & (column >= 0) & (column < rim.shape[1])
+    return bool(rim[row[inside], column[inside]].any())

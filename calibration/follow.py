@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -19,8 +20,9 @@ from calibration.subpixel import Edge, StrokeEdge, stroke_edge
 
 Points = NDArray[np.float64]
 
-SLIGHT_PX = 0.7  # farther than usual from the stroke's middle: beside a branch, a part of it
 REACH_PX, REACH_WIDTHS = 24.0, 3.0  # to either side of the rough outline: what is looked at
+SLIGHT_PX = 0.7  # farther than usual from the stroke's middle: beside a branch, a part of it
+THERE_AND_BACK = 2.0  # times the way across; round a corner of 60 degrees it is that much
 BRANCH_PX, BRANCH_WIDTHS = 2.0, 0.35  # farther by the larger of these: on a branch
 
 
@@ -100,7 +102,8 @@ def _off_the_stroke(traced: StrokeEdge, ways: list[Points], width: float) -> NDA
     """Return which points of an edge lie on a branch of the stroke or in a gap."""
     excess = smoothed_ring(traced.depth_px, 3) - median_along(traced.depth_px)
     grow = max(2, round(0.3 * width))
-    bad = _grown(_held(excess > max(BRANCH_PX, BRANCH_WIDTHS * width), excess > SLIGHT_PX), grow)
+    far = _held(excess > max(BRANCH_PX, BRANCH_WIDTHS * width), excess > SLIGHT_PX)
+    bad = _grown(_there_and_back(far, traced.points_px), grow)
     for way in ways:
         bad |= _grown(_near(traced.points_px, way, 0.8 * width), grow + 2)
     return bad
@@ -124,6 +127,24 @@ def _held(core: NDArray[np.bool_], loose: NDArray[np.bool_]) -> NDArray[np.bool_
     number = np.cumsum(np.diff(ring.astype(np.int8), prepend=0) == 1) * ring
     holding = np.unique(number[np.roll(core, -start)])
     return np.roll(np.isin(number, holding[holding > 0]), start)
+
+
+def _there_and_back(flags: NDArray[np.bool_], points: Points) -> NDArray[np.bool_]:
+    """Return the flagged stretches of a ring that go out along a branch and come back.
+
+    The edge round a notch of the steel strays from the middle of the stroke too, but it does not
+    return to where it left; what cannot be told from a notch is left: the piece is then too small.
+    """
+    if not flags.any() or flags.all():
+        return flags
+    start = int(np.flatnonzero(~flags)[0])
+    ring, places = np.roll(flags, -start), np.roll(points, -start, axis=0)
+    kept = np.zeros_like(ring)
+    ends = np.flatnonzero(np.diff(ring.astype(np.int8), prepend=0, append=0))
+    for first, stop in ends.reshape(-1, 2):
+        apart = math.dist(places[first - 1], places[stop % len(places)])
+        kept[first:stop] = stop - first > THERE_AND_BACK * apart
+    return np.roll(kept, start)
 
 
 def _grown(flags: NDArray[np.bool_], reach: int) -> NDArray[np.bool_]:

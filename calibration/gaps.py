@@ -20,6 +20,8 @@ Points = NDArray[np.float64]
 
 STRAIGHT_COSINE = 0.82  # 35 degrees: ends that miss each other by more are not one stroke
 LONG_GAPS = 2.0  # the widest gap, times this: a shorter stroke is writing
+NEAR_WIDTHS, LEAST_NEAR_PX = 2.5, 4.0  # so near, ends belong together wherever they point
+BENT_TRAIL = 20  # pixels; a shorter stroke shows its direction, but no bend
 MAX_ENDS = 150
 MAX_SHORT_ENDS = 400  # of writing and specks; more is texture
 CORNER_REACH = 0.8  # of the gap: how far a corner may lie beyond an end
@@ -57,12 +59,20 @@ def stroke_ends(lines: Mask, *, trail_px: int, least_px: int) -> list[StrokeEnd]
         trail = _trail(lines, (int(x), int(y)), trail_px)
         if len(trail) < least_px:
             continue
-        half = max(2, len(trail) // 2)
-        ahead = trail[:half].mean(axis=0) - trail[-half:].mean(axis=0)
+        ahead = _ahead(trail)
         length = float(np.hypot(*ahead))
         if length > 0:
             ends.append(StrokeEnd(point=trail[0], ahead=ahead / length, trail=trail))
     return ends
+
+
+def _ahead(trail: Points) -> Points:
+    """Return the direction in which a stroke was going at its end, that of a bent one too."""
+    if len(trail) < BENT_TRAIL:
+        half = max(2, len(trail) // 2)
+        return np.asarray(trail[:half].mean(axis=0) - trail[-half:].mean(axis=0))
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(trail, axis=0).T))])
+    return np.asarray(-np.polynomial.polynomial.polyfit(along, trail, 2)[1])
 
 
 def _trail(lines: Mask, start: tuple[int, int], steps: int) -> Points:
@@ -84,7 +94,7 @@ def _trail(lines: Mask, start: tuple[int, int], steps: int) -> Points:
         apart = max(abs(onward[0][0] - each[0]) + abs(onward[0][1] - each[1]) for each in onward)
         if apart > 1:  # neighbours that do not touch each other: the line forks
             break
-        seen.update(onward)
+        seen.add(onward[0])
         trail.append(onward[0])
     return np.array(trail, float)
 
@@ -114,7 +124,7 @@ def bridges(lines: Mask, *, gap_px: float, width_px: float) -> list[Bridge]:
     found = [way for way in ahead if way is not None]
     for one, two in itertools.combinations(ends, 2):
         if np.abs(one.point - two.point).max() <= reach:
-            way = _between(one, two, reach)
+            way = _between(one, two, reach, max(LEAST_NEAR_PX, NEAR_WIDTHS * width_px))
             if way is not None:
                 found.append(way)
     return sorted(found, key=lambda each: each.cost)
@@ -159,14 +169,17 @@ def _faces(end: StrokeEnd, other: StrokeEnd, reach: float) -> bool:
     return min(float(end.ahead @ across), float(-other.ahead @ across)) > STRAIGHT_COSINE * length
 
 
-def _between(end: StrokeEnd, other: StrokeEnd, reach: float) -> Bridge | None:
-    """Return the way between two ends: straight where they face each other, else by a corner."""
+def _between(end: StrokeEnd, other: StrokeEnd, reach: float, near: float) -> Bridge | None:
+    """Return the way between two ends.
+
+    Straight where they face each other or are nearer than `near`, else by a corner.
+    """
     across = other.point - end.point
     length = float(np.hypot(*across))
     if length > reach or length == 0.0:
         return None
     facing = min(float(end.ahead @ across), float(-other.ahead @ across)) / length
-    if facing > STRAIGHT_COSINE or length < 4.0:
+    if facing > STRAIGHT_COSINE or length < near:
         return Bridge(path_px=np.array([end.point, other.point]), cost=length * (2.0 - facing))
     corner = _meeting(end, other, CORNER_REACH * reach)
     if corner is None:

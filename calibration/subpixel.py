@@ -16,8 +16,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.levels import BEFORE_PX, STEP_PX, stroke_light
 from calibration.rings import (
-    median_along,
     resampled,
     ring_area,
     ring_normals,
@@ -33,13 +33,9 @@ Field = NDArray[np.float32]
 Edge = Literal["inner", "middle", "outer"]
 
 ROUGHNESS_PX = 0.15  # of ink on paper, one standard deviation
-STEP_PX = 0.5  # along the profile across a stroke
 WINDOW_PX = 25  # points along the edge over which profiles are averaged
 LEVEL_CELL_PX = 8  # of the map that carries the level from the edge to the picture
 SMOOTH_PX = 0.7  # blur against noise, before the level is followed
-MAX_GAIN = 2.0  # of the darkness shown: a line that blur weakens more is not understood
-HALO = -0.008  # of a stroke's darkness: paper beside it brighter than that was sharpened
-ROUNDS, SHARPENED_ROUNDS = 3, 2
 FORCED_PX = 1.2  # beyond the middle of the stroke all counts as ink, so that nothing leaks out
 
 
@@ -115,19 +111,18 @@ def stroke_edge(
     if line is None or len(line) < 12:
         return None
     profile = _profiles(darkness, line, (-1.0 if far else 1.0) * ring_normals(line), width_px)
-    level, _, _, _ = _levels(profile)
-    levels = _spread(level, line, (field.shape[0], field.shape[1]))
+    levels = _spread(stroke_light(profile).level, line, (field.shape[0], field.shape[1]))
     again = _closed_line(field - levels, area, far=far)
     line = line if again is None or len(again) < 12 else again
     into_ink = (-1.0 if far else 1.0) * ring_normals(line)
     profile = _profiles(darkness, line, into_ink, width_px)
-    _, ink_width, slope, raised = _levels(profile)
+    light = stroke_light(profile)
     return StrokeEdge(
         points_px=line,
         into_ink=into_ink,
-        ink_width_px=ink_width,
-        slope=slope,
-        level_px=raised / slope,
+        ink_width_px=light.width_px,
+        slope=light.slope,
+        level_px=light.doubt_px,
         depth_px=sampled(depth, line),
     )
 
@@ -183,86 +178,9 @@ def _profiles(
     darkness: Field, line: Points, into_ink: Points, width_px: float
 ) -> NDArray[np.float64]:
     """Return darkness across the stroke, averaged along it: (N, T), from 4 px before the edge."""
-    across = np.arange(-4.0, 2.0 * width_px + 5.0, STEP_PX)
+    across = np.arange(-BEFORE_PX, 2.0 * width_px + 5.0, STEP_PX)
     places = line[:, None, :] + across[None, :, None] * into_ink[:, None, :]
     return smoothed_ring(sampled(darkness, places), WINDOW_PX)
-
-
-def _levels(
-    profile: NDArray[np.float64],
-) -> tuple[Points, Points, Points, Points]:
-    """Return along the ring: half level, stroke's width (px), slope, and how far it was raised."""
-    paper = np.median(profile[:, : round(2.0 / STEP_PX)], axis=1)
-    above = profile - paper[:, None]
-    height, area, slope = _shape(above)
-    beside = above[:, round(1.0 / STEP_PX) : round(3.5 / STEP_PX)].min(axis=1)
-    sharpened = float(np.median(beside / np.maximum(height, 1e-6))) < HALO
-    blur_px = _blur(height, area, slope, sharpened=sharpened)
-    dark, width = _full_darkness(height, area, blur_px)
-    level = median_along(paper + 0.5 * dark)
-    raised = median_along(0.5 * (dark - height))
-    return level, median_along(width), np.maximum(median_along(slope), 1e-3), raised
-
-
-def _shape(
-    profile: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Return height, area (px) and steepest rise (per px) of the first stroke in each profile."""
-    start = round(4.0 / STEP_PX)
-    peak = start + np.argmax(
-        profile[:, start:] >= 0.98 * profile[:, start:].max(axis=1)[:, None], axis=1
-    )
-    height = np.take_along_axis(profile, peak[:, None], axis=1)[:, 0]
-    index = np.arange(profile.shape[1])[None, :]
-    ended = (index > peak[:, None]) & (profile < 0.12 * height[:, None])
-    stop = np.where(ended.any(axis=1), ended.argmax(axis=1), profile.shape[1])
-    counted = np.where(index < stop[:, None], np.maximum(profile, 0.0), 0.0)
-    rise = np.where(index[:, 1:] <= peak[:, None], np.diff(profile, axis=1), 0.0).max(axis=1)
-    return height, counted.sum(axis=1) * STEP_PX, rise / STEP_PX
-
-
-def _blur(
-    height: NDArray[np.float64],
-    area: NDArray[np.float64],
-    slope: NDArray[np.float64],
-    *,
-    sharpened: bool,
-) -> float:
-    """Return the standard deviation of the blur, px, from the steepness of the edges.
-
-    A box of width w and darkness D blurred by s rises by D / (sqrt(2 pi) s) per pixel at its
-    edge.  D comes from height and area, given s; each round brings both nearer.  The light of a
-    picture that was sharpened is no box blurred: the paper beside the line is too bright.  There
-    the first two rounds serve, and more run away.
-    """
-    dark, blur_px = height, 1.0
-    for _ in range(SHARPENED_ROUNDS if sharpened else ROUNDS):
-        blur_px = float(np.median(dark / np.maximum(slope, 1e-6)) / np.sqrt(2.0 * np.pi))
-        blur_px = float(np.clip(blur_px, 0.3, 6.0))
-        dark = _full_darkness(height, area, blur_px)[0]
-    return blur_px
-
-
-def _full_darkness(
-    height: NDArray[np.float64], area: NDArray[np.float64], blur_px: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the darkness that the stroke would show without blur, and its width, px."""
-    width = _true_width(area / np.maximum(height, 1e-6), blur_px)
-    dark = np.clip(area / np.maximum(width, 1e-6), height, MAX_GAIN * height)
-    return dark, width
-
-
-def _true_width(ratio: NDArray[np.float64], blur_px: float) -> NDArray[np.float64]:
-    """Return the width of a box whose blurred profile has this ratio of area to height.
-
-    area = D w, height = D erf(w / (2 sqrt(2) s)).
-    """
-    width = np.linspace(0.2, 12.0, 400) * blur_px
-    box = width / (2.0 * np.sqrt(2.0) * blur_px)
-    square = box**2
-    # erf after Winitzki, A handy approximation for the error function and its inverse (2008)
-    share = np.sqrt(1.0 - np.exp(-square * (4 / np.pi + 0.147 * square) / (1 + 0.147 * square)))
-    return np.where(ratio > width[-1] / share[-1], ratio, np.interp(ratio, width / share, width))
 
 
 def _spread(values: NDArray[np.float64], line: Points, shape: tuple[int, int]) -> Field:

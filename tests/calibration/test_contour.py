@@ -75,6 +75,40 @@ def test_gaps_are_bridged_and_reported_where_they_are():
     assert found.sigma_px[over].min() > 2 * np.median(found.sigma_px)
 
 
+def test_a_gap_beside_a_hump_is_bridged_to_the_next_end_not_through_the_hump():
+    along = np.linspace(0.0, 0.85, 30)
+    hump = np.column_stack([300 + 40 * along, 200 - 5 * (1 - np.cos(2 * np.pi * along))])
+    rest = [[346, 200], [680, 200], [680, 400], [120, 400], [120, 200]]
+    found = contour(Sheet(800, 500).stroke(np.vstack([rest, hump]), width=PEN), mm_per_px=0.1)
+    assert len(found.bridges_px) == 1
+    assert found.bridges_px[0][:, 0].min() > 333
+    top = found.outer_px[np.abs(found.outer_px - [320, 193]).max(axis=1) < 2]
+    assert top[:, 1].mean() == pytest.approx(193, abs=0.5)  # 10 px up, half a pen in
+
+
+def test_a_gap_at_a_corner_is_bridged_round_it():
+    sheet = Sheet(800, 500).stroke(
+        [[120, 120], [120, 380], [620, 380], [680, 100], [140, 100]], width=PEN
+    )
+    found = contour(sheet, mm_per_px=0.15)
+    assert len(found.bridges_px) == 1
+    assert worst(found.outer_px, inner(piece())) < CORNER_PX
+
+
+def test_a_notch_in_the_piece_is_no_branch_of_the_stroke():
+    # a felt pen led into a notch of 70 degrees: its inner edge strays from the stroke's middle,
+    # which cuts the corner; cut short, it would claim steel in the notch
+    depth = 30 / np.tan(np.radians(35))
+    corners = np.array(
+        [[120, 100], [390, 100], [420, 100 + depth], [450, 100], [680, 100], [680, 380], [120, 380]]
+    )
+    found = contour(Sheet(800, 500).stroke(corners, width=20.0, closed=True))
+    steel = shapely.Polygon(corners).buffer(-10.0, quad_segs=32)
+    notch = np.hypot(*(found.outer_px - [420, 105 + depth]).T) < 30
+    assert notch.sum() > 30
+    assert shapely.distance(shapely.points(found.outer_px[notch]), steel.exterior).max() < CORNER_PX
+
+
 def test_a_gap_wider_than_five_millimetres_is_left_to_the_maker():
     sheet = Sheet(800, 500).stroke(
         [[350, 100], [680, 100], [620, 380], [120, 380], [120, 100], [270, 100]], width=PEN

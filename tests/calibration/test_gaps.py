@@ -2,7 +2,7 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.gaps import bridges, drawn
+from calibration.gaps import bridges, drawn, stroke_ends
 
 
 def lines(*strokes):
@@ -38,6 +38,14 @@ def test_a_stroke_that_stops_short_of_another_goes_on_to_it():
 def test_no_bridge_leads_where_the_stroke_was_not_going(other):
     found = bridges(lines([(20, 100), (120, 100)], other), gap_px=10, width_px=3)
     assert not [way for way in found if np.ptp(way.path_px, axis=0).max() > 14]
+
+
+def test_a_line_with_steps_is_followed_past_them():
+    # a thinned line may step by a side and then by a corner; both pixels belong to it
+    picture = np.zeros((40, 60), bool)
+    picture[20, 5:20] = picture[19, 19:22] = picture[18, 21:24] = picture[17, 23:50] = True
+    ends = stroke_ends(picture, trail_px=60, least_px=20)
+    assert sorted(end.point[0] for end in ends) == [5, 49]
 
 
 def test_a_short_stretch_between_two_gaps_is_bridged_at_both_its_ends():
