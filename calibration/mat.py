@@ -35,7 +35,7 @@ LABEL_MM = 12.0  # half of the room along a bar for what it is
 CLEAR_MM = 3.0  # between words and what stands beside them
 
 #: Squares of the corner blocks along and up, of the blocks between, and a square's side, mm.
-_SMALL, _LARGE = (4, 6, 1, 7.0), (5, 8, 2, 8.0)
+_SMALL, _LARGE = (4, 6, 2, 7.0), (5, 8, 3, 8.0)
 MATS = {"letter": _SMALL, "a4": _SMALL, "tabloid": _LARGE, "a3": _LARGE}
 
 

@@ -25,7 +25,8 @@ from calibration.sheet_map import SheetMap
 Points = NDArray[np.float64]
 
 FEWEST = 8  # corners: a homography and something to check it by
-PLACE_MM = 0.08  # of a printed place: paper that does not lie quite flat, the light's saddle
+PLACE_MM = 0.03  # of a printed place: the printer's steps, the light's saddle
+DOUBLED = 2.0  # what places lie off that the camera's numbers have not made up for
 STRETCH = 0.02  # of a print that nobody measured, as a share, until more is known
 ASIDE = 4.0  # usual deviations: a corner farther off is none of this sheet, or was misread
 ASIDE_MM = 0.15  # and no nearer than this
@@ -57,6 +58,11 @@ class MatSeen:
         """Return the pixels in which places on the page, as asked of the printer, are seen."""
         scale, start = _printed(self.map, self.points_px, self.places_mm)
         return self.map.to_px(np.asarray(places_mm, float) * scale + start)
+
+    @property
+    def sigma_mm(self) -> float:
+        """Deviation of a place in x and in y on its own, by how far all lie off."""
+        return max(PLACE_MM, DOUBLED * float(np.median(self.off_mm)) / MEDIAN)
 
     @property
     def off_mm(self) -> Points:

@@ -15,7 +15,6 @@ from calibration.seen import PlacesSeen
 from calibration.sheet_map import SheetMap
 from calibration.strokes import Candidate
 
-MAT_PLACE_MM = 0.08  # of a printed place: paper that does not lie quite flat, the light's saddle
 CALIPERS = 0.0007  # share; 0.08 mm of a bar of 120, where jaws meet ink and not steel
 PRINTER = 0.004  # share; what office printers do to a length when nobody measured
 UNMEASURED = (
@@ -72,7 +71,7 @@ def _mat(desk: Desk, reference: MatReference) -> Matched:
     figure = PlacesSeen(
         points_px=mat.points_px,
         places_mm=mat.places_mm * [ratio or 1.0 for ratio in printed],
-        sigma_mm=MAT_PLACE_MM,
+        sigma_mm=mat.sigma_mm,
         stretch_sigma=(doubts[0], doubts[1]),
     )
     note = "" if None not in printed else UNMEASURED
