@@ -91,7 +91,7 @@ def settled(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -
     if len(lined) == 2:
         return _by_each_other(desk, matched, sheet)
     if lined and lined[0].squares:
-        _require_cross(desk, lined[0], sheet)
+        return _by_right_angle(desk, matched, sheet)
     return Settled(matched=matched, sheet=sheet)
 
 
@@ -157,22 +157,27 @@ def _by_each_other(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | 
     return Settled(matched=kept, sheet=sheet, notes=(note,))
 
 
-def _require_cross(desk: Desk, cross: Matched, sheet: SheetSeen | None) -> None:
-    """Refuse crossing lines that no view of a right angle shows so long."""
-    own = _adjusted(desk, [cross], sheet).map
-    measured = [math.dist(*own.to_mm(line.ends_px)) for line in cross.lines]
-    off = [
-        abs(length - line.length_mm) / line.sigma_mm
-        for length, line in zip(measured, cross.lines, strict=True)
-    ]
-    if max(off) > FAR:
-        first, second = cross.lines
+def _by_right_angle(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
+    """Return crossing lines unless no view of a right angle shows them so long."""
+    (cross,) = (one for one in matched if one.lines)
+    answer = _adjusted(desk, [cross], sheet)
+    offs = [_off(line, answer.map, LINE) for line in cross.lines]
+    if max(off.off_mm / off.line.sigma_mm for off in offs) > FAR:
+        first, second = offs
         raise PhotoError(
-            f"the crossing lines typed as {first.length_mm:g} and {second.length_mm:g} mm measure "
-            f"{measured[0]:.1f} and {measured[1]:.1f} mm together.",
+            f"the crossing lines typed as {first.line.length_mm:g} and {second.line.length_mm:g} "
+            f"mm measure {first.measured_mm:.1f} and {second.measured_mm:.1f} mm together.",
             where="Crossing lines",
             remedy="Check both lengths, and that the lines stand at right angles.",
         )
+    if not answer.map.others or answer.cost < FAR**2:
+        return Settled(matched=matched, sheet=sheet)
+    lean_rad = np.mean([math.hypot(*numbers[:2]) for _, numbers in answer.map.others])
+    note = (
+        f"The crossing lines fit only a photo that is tilted by {math.degrees(lean_rad):.0f}°; "
+        "check both lengths."
+    )
+    return Settled(matched=matched, sheet=sheet, notes=(note,))
 
 
 def _adjusted(desk: Desk, matched: Sequence[Matched], sheet: SheetSeen | None) -> Adjusted:

@@ -23,8 +23,9 @@ from calibration.starts import straight_above
 Points = NDArray[np.float64]
 
 SPAN = 3.0  # deviations of the tilt that are looked at each way
-ACROSS = 9  # tilts from one end of that to the other
+ACROSS, FINE_ACROSS = 9, 65  # tilts from one end of that to the other; fine where lines tell some
 FAINT = 1e-3  # of the likeliest camera's weight: fainter ones do not matter
+KEPT = 64  # cameras at most, each for as many as it stands for
 REGION = 0.4  # of the picture's sides, each way from its middle: where the piece may lie
 
 
@@ -43,7 +44,7 @@ def adjust_lines(seen: Seen) -> Adjusted:
     costs = (differences(cameras) ** 2).sum(axis=-1)
     weights = np.exp(0.5 * (costs.min() - costs))
     cameras, weights = cameras[weights > FAINT], weights[weights > FAINT]
-    weights /= weights.sum()
+    cameras, weights = _thinned(cameras, weights / weights.sum())
     best = _nearest_to_all(cameras, weights, seen)
     answer = adjusted(differences, cameras[best], float(costs.min()), held=(0, 1))
     others = tuple(
@@ -55,7 +56,8 @@ def adjust_lines(seen: Seen) -> Adjusted:
 
 def _cameras(seen: Seen) -> Points:
     """Return a camera over each tilt, its scale by the lines, the first along the x axis."""
-    one_way = np.linspace(-SPAN, SPAN, ACROSS) * TILT_RAD
+    across = ACROSS if len(seen.lines) == 1 else FINE_ACROSS
+    one_way = np.linspace(-SPAN, SPAN, across) * TILT_RAD
     tilts = np.stack(np.meshgrid(one_way, one_way), axis=-1).reshape(-1, 2)
     tilts = tilts[np.hypot(*tilts.T) <= SPAN * TILT_RAD * (1.0 + 1e-9)]
     cameras = np.tile(straight_above(seen.lines[0], seen), (len(tilts), 1))
@@ -72,6 +74,16 @@ def _cameras(seen: Seen) -> Points:
     cameras[:, 3] += np.log(scale)
     cameras[:, 4:6] = -np.column_stack([start.real, start.imag])
     return cameras
+
+
+def _thinned(cameras: Points, weights: Points) -> tuple[Points, Points]:
+    """Return cameras that stand for all: evenly out of them by weight, in order of their lean."""
+    if len(cameras) <= KEPT:
+        return cameras, weights
+    order = np.argsort(np.arctan2(cameras[:, 1], cameras[:, 0]))
+    share = np.cumsum(weights[order])
+    picked = order[np.searchsorted(share, (np.arange(KEPT) + 0.5) / KEPT * share[-1])]
+    return cameras[picked], np.full(KEPT, 1.0 / KEPT)
 
 
 def _nearest_to_all(cameras: Points, weights: Points, seen: Seen) -> int:

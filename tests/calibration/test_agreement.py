@@ -111,10 +111,16 @@ def test_a_rectangle_is_judged_by_the_sheet():
         calibrate(photo, find_ink(photo), [wrong, LETTER])
 
 
-def test_crossing_lines_that_no_view_of_a_right_angle_shows_are_refused():
+@pytest.mark.parametrize(("typed_mm", "outcome"), [(60.0, "agree"), (66.0, "note"), (74.0, "no")])
+def test_crossing_lines_that_no_view_of_a_right_angle_shows_are_refused(typed_mm, outcome):
+    """Of 100 and 60 mm; 66 needs a lean of acos(60 / 66) = 25 degrees, 74 one of 36."""
     ends = [((40.0, 30.0), (140.0, 30.0)), ((40.0, 30.0), (40.0, 90.0))]
     marks = [BAR, *(mark for one in ends for mark in ruled_line(*one))]
-    photo = Scene(marks=marks, camera=CAMERA).photo()
-    cross = CrossReference(first_mm=100.0, second_mm=66.0)
-    with pytest.raises(PhotoError, match="typed as 100 and 66 mm measure"):
-        calibrate(photo, find_ink(photo), [cross], recognise_sheet=False)
+    photo = Scene(marks=marks, camera=Camera(distance_mm=430.0)).photo()
+    cross = [CrossReference(first_mm=100.0, second_mm=typed_mm)]
+    if outcome == "no":
+        with pytest.raises(PhotoError, match="typed as 100 and 74 mm measure"):
+            calibrate(photo, find_ink(photo), cross, recognise_sheet=False)
+        return
+    notes = calibrate(photo, find_ink(photo), cross, recognise_sheet=False).notes
+    assert any("fit only a photo that is tilted" in note for note in notes) == (outcome == "note")
