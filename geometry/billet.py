@@ -1,4 +1,4 @@
-"""The piece of steel as a polygon, with what is known of its thickness and its uncertainty."""
+"""The piece of steel as a polygon: its flaws, its thickness, and how far its edge is known."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 from shapely.validation import explain_validity
 
@@ -29,25 +29,24 @@ class Billet:
         repeated last vertex of a ring left out. Empty: taken as exact.
     thickness_mm : float, optional
         Measured thickness, > 0.
+    flaws : tuple of shapely.Polygon
+        Regions to keep out of, mm; they may reach beyond the edge.
+
+    Raises
+    ------
+    InputError
+        If the edge or a flaw crosses itself, or the flaws leave no steel.
     """
 
     shape: Polygon
     vertex_sigma_mm: tuple[float, ...] = ()
     thickness_mm: float | None = None
+    flaws: tuple[Polygon, ...] = ()
 
     def __post_init__(self) -> None:
-        if not self.shape.is_empty and not np.abs(self.shape.bounds).max() <= MAX_MM:
-            raise InputError(
-                f"the billet's edge reaches beyond {MAX_MM / 1e6:g} km.",
-                where="Billet",
-                remedy="Check the unit and the numbers.",
-            )
-        if self.shape.is_empty or not self.shape.is_valid:
-            raise InputError(
-                f"the billet's edge cannot be used ({explain_validity(self.shape)}).",
-                where="Billet",
-                remedy="Give one closed edge that does not cross itself.",
-            )
+        _check(self.shape, "the billet's edge")
+        for number, flaw in enumerate(self.flaws, start=1):
+            _check(flaw, f"the edge of flaw {number}")
         oriented = orient(self.shape)
         if self.vertex_sigma_mm:
             if len(self.vertex_sigma_mm) != len(self.vertices_mm()):
@@ -57,6 +56,19 @@ class Billet:
                     "a shape with sigmas is given already oriented: turning moves them"
                 )
         object.__setattr__(self, "shape", oriented)
+        object.__setattr__(self, "flaws", tuple(orient(flaw) for flaw in self.flaws))
+        if self.flaws and self.usable().is_empty:
+            raise InputError(
+                "its flaws leave no steel to use.", where="Billet", remedy="Take one away."
+            )
+
+    def usable(self) -> Polygon | MultiPolygon:
+        """Return the steel without its flaws, mm; several parts where flaws cut it through."""
+        if not self.flaws:
+            return self.shape
+        left = shapely.difference(self.shape, shapely.union_all(self.flaws))
+        parts = [part for part in shapely.get_parts(left) if isinstance(part, Polygon)]
+        return parts[0] if len(parts) == 1 else MultiPolygon(parts)
 
     def vertices_mm(self) -> NDArray[np.float64]:
         """Return the (N, 2) vertices, exterior first, then the holes, none repeated."""
@@ -75,3 +87,19 @@ class Billet:
         corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.shape))
         first, second = np.hypot(*np.diff(corners[:3], axis=0).T).tolist()
         return max(first, second), min(first, second)
+
+
+def _check(polygon: Polygon, what: str) -> None:
+    """Refuse a polygon that is none, or not of this world."""
+    if not polygon.is_empty and not np.abs(polygon.bounds).max() <= MAX_MM:
+        raise InputError(
+            f"{what} reaches beyond {MAX_MM / 1e6:g} km.",
+            where="Billet",
+            remedy="Check the unit and the numbers.",
+        )
+    if polygon.is_empty or not polygon.is_valid:
+        raise InputError(
+            f"{what} cannot be used ({explain_validity(polygon)}).",
+            where="Billet",
+            remedy="Give one closed edge that does not cross itself.",
+        )
