@@ -120,7 +120,8 @@ def capture(
     step = _Steps(progress=progress, stop=stop)
     step(0.0)
     mat = find_mat(photo) if any(isinstance(r, MatReference) for r in references) else None
-    photo = photo if mat is None else cleared(photo, mat)
+    bare = None if mat is None else cleared(photo, mat)
+    photo = photo if bare is None else bare.photo
     step(0.1)
     ink = find_ink(photo)
     step(0.2)
@@ -130,7 +131,9 @@ def capture(
     step(0.6)
     ink = _within_sheet(ink, calibration)
     if subject == "steel":
-        contour = find_steel(photo, ink, inside_px=inside_px)
+        contour = find_steel(
+            photo, ink, inside_px=inside_px, unseen=None if bare is None else bare.filled
+        )
     else:
         contour = _traced(photo, ink, calibration, inside_px=inside_px, edge=edge)
     step(0.9)

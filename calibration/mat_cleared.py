@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -25,10 +26,26 @@ AROUND_MM = 3.0  # from which the light is taken
 WORD_MM = 1.2  # wider than the strokes of any letter on the mat
 PATCH_PX = 400  # long side on which a patch is filled: its light changes slowly
 SOFT_MM = 1.2  # over which what lies far from anything known is softened
+NEAR_PX = 3  # of what was filled, where an edge is not clear of it
 KNOWN = 0.5  # of a pixel of that: unprinted, so that its light counts
 
 
-def cleared(photo: Photo, mat: MatSeen) -> Photo:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cleared:
+    """A photo without the mat's printing.
+
+    Parameters
+    ----------
+    photo : Photo
+    filled : ndarray of bool, (h, w)
+        Where light was filled in; edges there are not what was seen.
+    """
+
+    photo: Photo
+    filled: NDArray[np.bool_]
+
+
+def cleared(photo: Photo, mat: MatSeen) -> Cleared:
     """Return the photo with the mat's printing taken off.
 
     Parameters
@@ -48,7 +65,9 @@ def cleared(photo: Photo, mat: MatSeen) -> Photo:
         _fill(rgb[patch], printed[patch], pitch_mm)
     for ring in _rings(mat, list(mat.layout.words_mm), 0.0):
         _close(rgb, ring, WORD_MM / pitch_mm)
-    return dataclasses.replace(photo, rgb=rgb)
+    around = np.ones((2 * NEAR_PX + 1, 2 * NEAR_PX + 1), np.uint8)
+    filled = np.asarray(cv2.dilate(printed, around) > 0, bool)
+    return Cleared(photo=dataclasses.replace(photo, rgb=rgb), filled=filled)
 
 
 def _middle(mat: MatSeen) -> tuple[float, float]:

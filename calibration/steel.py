@@ -49,7 +49,13 @@ class _Light:
     corner: Points
 
 
-def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None = None) -> Contour:
+def find_steel(
+    photo: Photo,
+    ink: Ink,
+    *,
+    inside_px: tuple[float, float] | None = None,
+    unseen: Mask | None = None,
+) -> Contour:
     """Return the silhouette of a piece of steel that lies on the sheet.
 
     Parameters
@@ -60,6 +66,8 @@ def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None 
         Its sheet.
     inside_px : tuple of float, optional
         A pixel on the steel; the largest dark thing within the sheet if left out.
+    unseen : ndarray of bool, (h, w), optional
+        Pixels of the photo that were filled in; an edge there is bridged, not believed.
 
     Returns
     -------
@@ -76,8 +84,10 @@ def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None 
     rough = resampled(piece.outline.astype(float), 1.0)
     line = resampled(smoothed_ring(rough, 7), 1.0)
     line, _, bad = _snapped(light.share, line)
+    bad |= _within(unseen, dark.photo(line + light.corner))
     line = resampled(smoothed_ring(repaired(line, bad, bend=False).points_px, 5), 1.0)
     line, slope, bad = _snapped(light.share, line)
+    bad |= _within(unseen, dark.photo(line + light.corner))
     mended = repaired(line, bad, bend=False)
     noise = ink.noise / np.maximum(slope, 1e-3)
     sigma = np.hypot(np.hypot(LEAST_SIGMA_PX, noise)[mended.source], mended.doubt_px)
@@ -89,6 +99,15 @@ def find_steel(photo: Photo, ink: Ink, *, inside_px: tuple[float, float] | None 
         hole_sigma_px=(),
         notes=(),
     )
+
+
+def _within(mask: Mask | None, points_px: Points) -> Mask:
+    """Return which places of the photo a mask holds."""
+    if mask is None:
+        return np.zeros(len(points_px), bool)
+    x, y = np.rint(points_px).astype(np.intp).T
+    height, width = mask.shape
+    return np.asarray(mask[np.clip(y, 0, height - 1), np.clip(x, 0, width - 1)], bool)
 
 
 def _rough(photo: Photo, ink: Ink, inside_px: tuple[float, float] | None) -> tuple[Region, _Light]:
