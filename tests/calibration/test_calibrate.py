@@ -186,7 +186,10 @@ def test_ends_pointed_at_bare_paper_are_taken_as_pointed():
 @pytest.mark.parametrize(
     ("references", "words"),
     [
-        ([LineReference(length_mm=76.2), LETTER], "the line typed as 76.2 mm measures 100.0 mm by the sheet"),
+        (
+            [LineReference(length_mm=76.2), LETTER],
+            "the line typed as 76.2 mm measures 100.0 mm by the sheet",
+        ),
         ([LINE, SheetReference(width_mm=210.0, height_mm=297.0)], "has not the shape of 210 x 297"),
         ([LINE, LineReference(length_mm=50.0)], "2 reference lines were asked for, 1 found"),
         ([RectangleReference(width_mm=120.0, height_mm=50.0)], "no drawn rectangle"),
