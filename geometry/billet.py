@@ -30,7 +30,7 @@ class Billet:
     thickness_mm : float, optional
         Measured thickness, > 0.
     flaws : tuple of shapely.Polygon
-        Regions to keep out of, mm; they may reach beyond the edge.
+        Regions to keep out of, mm, kept without holes; they may reach beyond the edge.
 
     Raises
     ------
@@ -56,7 +56,8 @@ class Billet:
                     "a shape with sigmas is given already oriented: turning moves them"
                 )
         object.__setattr__(self, "shape", oriented)
-        object.__setattr__(self, "flaws", tuple(orient(flaw) for flaw in self.flaws))
+        filled = tuple(orient(Polygon(flaw.exterior)) for flaw in self.flaws)
+        object.__setattr__(self, "flaws", filled)
         if self.flaws and self.usable().is_empty:
             raise InputError(
                 "its flaws leave no steel to use.", where="Billet", remedy="Take one away."

@@ -47,6 +47,7 @@ LAYERS = {
         Layer(name="MARKS", width_mm=0.15),
         Layer(name="AXIS", width_mm=0.12, dash_mm=(6.0, 1.2, 1.2, 1.2)),
         Layer(name="BILLET", width_mm=0.2, dash_mm=(3.0, 1.5)),
+        Layer(name="FLAWS", width_mm=0.12),
         Layer(name="MARGIN", width_mm=0.12, dash_mm=(0.8, 0.8)),
         Layer(name="RULERS", width_mm=0.4),
         Layer(name="TICKS", width_mm=0.1),

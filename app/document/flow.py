@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from shapely import Polygon
@@ -15,6 +16,7 @@ from shapely import Polygon
 from app.document.job import Job, OutlineChoice
 from geometry.billet import Billet
 from geometry.clearance import Clearance, UsableRegion
+from geometry.editing import Claim, claim, edited
 from geometry.errors import InputError
 from geometry.family import family_named
 from geometry.outline import Outline
@@ -99,6 +101,33 @@ def accepted(job: Job, capture: Capture) -> Job:
     return replace(job, billet=capture.billet, measured_from=job.measure_fingerprint(), pose=None)
 
 
+def billet_of(job: Job) -> Billet:
+    """Return the piece as it is: measured, then changed by hand; the same job gives the same one.
+
+    Raises
+    ------
+    InputError
+        If the job has no billet yet, or a change cannot be made on it; it names which.
+    """
+    if job.billet is None:
+        raise InputError(
+            "there is no piece of steel yet.",
+            where="Steel",
+            remedy="Measure a photo, or open a billet.",
+        )
+    return _edited(job.billet, job.edits)
+
+
+def claim_of(job: Job) -> Claim | None:
+    """Return where changes by hand claim most steel beyond what was measured; None if nowhere."""
+    if job.billet is None or not job.edits:
+        return None
+    return claim(job.billet, billet_of(job))
+
+
+_edited = lru_cache(maxsize=4)(edited)  # it is asked for at each step of a drag
+
+
 def outline_of(job: Job) -> Outline:
     """Return the outline that the job chose.
 
@@ -118,17 +147,16 @@ def chosen_outline(choice: OutlineChoice) -> Outline:
 
 
 def usable_region(billet: Billet) -> UsableRegion:
-    """Return where a blank may lie on a billet."""
-    return UsableRegion(billet.shape)
+    """Return where a blank may lie on a billet: on its steel, clear of its flaws."""
+    return UsableRegion(billet.usable())
 
 
 def layout_of(job: Job) -> Layout | None:
     """Return how the blank fits where it lies; None while something is missing."""
     if job.billet is None or job.pose is None:
         return None
-    return layout_at(
-        outline_of(job), job.billet, usable_region(job.billet), job.pose, job.margin_mm
-    )
+    billet = billet_of(job)
+    return layout_at(outline_of(job), billet, usable_region(billet), job.pose, job.margin_mm)
 
 
 def layout_at(
@@ -163,7 +191,7 @@ def roomiest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> P
 
     return roomiest(
         outline_of(job).polygon(FIT_CHORD_MM),
-        _billet_of(job).shape,
+        billet_of(job).usable(),
         mirror=job.mirror_allowed,
         start=job.pose,
         progress=progress,
@@ -178,10 +206,10 @@ def largest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Pl
     """
     from geometry.placement import largest
 
-    billet = _billet_of(job)
+    billet = billet_of(job)
     return largest(
         outline_of(job).polygon(FIT_CHORD_MM),
-        billet.shape,
+        billet.usable(),
         margin_mm=job.margin_mm + 2 * max(billet.vertex_sigma_mm, default=0.0),
         mirror=job.mirror_allowed,
         progress=progress,
@@ -195,7 +223,7 @@ def settled(job: Job) -> Placement:
 
     if job.pose is None:
         raise InputError("the blank was not placed yet.", where="Layout")
-    return settle(outline_of(job).polygon(FIT_CHORD_MM), _billet_of(job).shape, job.pose)
+    return settle(outline_of(job).polygon(FIT_CHORD_MM), billet_of(job).usable(), job.pose)
 
 
 def placed(job: Job, placement: Placement) -> Job:
@@ -213,7 +241,7 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
     """
     from app.document.drawing import TitleBlock
     from app.document.pattern import PatternOptions, pattern_drawing
-    from app.document.wording import verdict_sentence
+    from app.document.wording import claim_sentence, verdict_sentence
 
     if job.pose is None:
         raise InputError(
@@ -225,10 +253,13 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
     warnings: tuple[str, ...] = ()
     if layout is not None and layout.verdict is not Verdict.FITS:
         warnings = (verdict_sentence(layout, job.margin_mm, job.unit),)
+    claimed = claim_of(job)
+    if claimed is not None:
+        warnings += (claim_sentence(claimed, job.unit),)
     return pattern_drawing(
         outline=outline_of(job),
         pose=job.pose,
-        billet=job.billet,
+        billet=None if job.billet is None else billet_of(job),
         title=TitleBlock(
             name=job.name,
             date=day,
@@ -238,13 +269,3 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
         ),
         options=PatternOptions(margin_mm=job.margin_mm, show_margin=job.pattern.show_margin),
     )
-
-
-def _billet_of(job: Job) -> Billet:
-    if job.billet is None:
-        raise InputError(
-            "there is no piece of steel yet.",
-            where="Steel",
-            remedy="Measure a photo, or open a billet.",
-        )
-    return job.billet

@@ -12,6 +12,7 @@ from calibration.pens import Pen
 from calibration.references import Reference
 from calibration.sizes import SteelSize
 from geometry.billet import Billet
+from geometry.editing import Edit
 from geometry.outline import Outline
 from geometry.pose import Pose
 
@@ -113,6 +114,8 @@ class Job:
         The photo and what was told about it.
     billet : Billet, optional
         The piece as accepted.
+    edits : tuple of Edit
+        What was changed on it by hand, in order; `flow.billet_of` gives the changed piece.
     measured_from : str
         Fingerprint of the photo facts that `billet` was measured from; empty if it was not.
     thickness_mm : float, optional
@@ -133,6 +136,7 @@ class Job:
     unit: Unit = "mm"
     photo: PhotoFacts | None = None
     billet: Billet | None = None
+    edits: tuple[Edit, ...] = ()
     measured_from: str = ""
     thickness_mm: float | None = None
     outline: OutlineChoice = OutlineChoice(family="full_tang_drop_point")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
@@ -21,6 +22,7 @@ from geometry.pose import Pose
 CHORD_MM = 0.004  # the drawn line stands no further from the true curve
 LABEL_MM = 1.8  # capitals beside holes and marks
 CROSS_OVER_MM = 1.5  # how far a centre mark reaches over the hole's edge
+HATCH_MM = 1.5  # between the lines over a flaw
 MARGIN_SEGMENTS = 32  # a quarter circle of the margin line
 SCALE_SHOWN = 5e-5  # less is 0.01 mm on 200 mm
 AXIS_KINDS = ("centre line",)
@@ -30,6 +32,7 @@ BILLET_IS_DASHED = (
     "Dashed line: the edge of the steel, seen on the face that was up when it was measured. "
     "Lay the sheet on that face so that they meet all round."
 )
+FLAWS_ARE_HATCHED = "Hatched: a flaw of the steel to keep out of."
 MARGIN_IS_DOTTED = "Dotted line: the margin kept from the edge of the steel."
 MIRRORED = "The outline lies mirrored: the other side of the knife is up."
 
@@ -88,8 +91,11 @@ def pattern_drawing(
     if billet is not None and options.show_billet:
         items += _edges("BILLET", [billet.shape])
         notes.append(BILLET_IS_DASHED)
+        if billet.flaws:
+            items += _hatched(billet)
+            notes.append(FLAWS_ARE_HATCHED)
     if billet is not None and options.show_margin and options.margin_mm > 0.0:
-        kept = billet.shape.buffer(-options.margin_mm, quad_segs=MARGIN_SEGMENTS)
+        kept = billet.usable().buffer(-options.margin_mm, quad_segs=MARGIN_SEGMENTS)
         items += _edges("MARGIN", shapely.get_parts(kept))
         notes.append(MARGIN_IS_DOTTED)
     if pose.mirrored:
@@ -112,6 +118,19 @@ def _edges(layer: str, polygons: Iterable[Polygon]) -> Iterator[Polyline]:
         for ring in (polygon.exterior, *polygon.interiors):
             if not ring.is_empty:
                 yield _closed(layer, shapely.get_coordinates(ring)[:-1])
+
+
+def _hatched(billet: Billet) -> Iterator[Polyline]:
+    """Yield the edges of the flaws, and slanting lines over them, as far as the steel goes."""
+    flawed = shapely.intersection(billet.shape, shapely.union_all(billet.flaws))
+    yield from _edges("FLAWS", [p for p in shapely.get_parts(flawed) if isinstance(p, Polygon)])
+    left, bottom, right, top = flawed.bounds
+    rise_mm = top - bottom
+    starts = np.arange(left - rise_mm, right, HATCH_MM * math.sqrt(2.0))
+    slants = shapely.linestrings([[(x, bottom), (x + rise_mm, top)] for x in starts.tolist()])
+    for line in shapely.get_parts(shapely.intersection(flawed, slants)):
+        if line.length > 0.0:
+            yield Polyline(layer="FLAWS", points_mm=tuple(line.coords))
 
 
 def _holes(holes: tuple[Hole, ...], unit: Unit, labelled: bool) -> Iterator[Item]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from app.document.flow import Layout
 from app.document.lengths import Unit, format_length
+from geometry.editing import Claim
 from geometry.error_budget import Budget
 from geometry.verdict import Verdict
 
@@ -48,6 +49,18 @@ def tightest_place(layout: Layout) -> str:
     point = layout.pose.back([layout.clearance.blank_point_mm])[0]
     station = layout.outline.nearest_station((float(point[0]), float(point[1])))
     return f"near the {station}" if station else ""
+
+
+def claim_sentence(claim: Claim, unit: Unit) -> str:
+    """Return what was drawn in by hand where no steel was measured.
+
+    Examples
+    --------
+    >>> claim_sentence(Claim(beyond_mm=0.42, point_mm=(10.0, 5.0)), "mm")
+    'Changed by hand: the edge lies up to 0.42 mm outside the steel that was measured.'
+    """
+    beyond = format_length(claim.beyond_mm, unit, decimals=2 if unit == "mm" else 3)
+    return f"Changed by hand: the edge lies up to {beyond} outside the steel that was measured."
 
 
 def budget_lines(budget: Budget) -> list[str]:

@@ -27,7 +27,7 @@ from geometry.billet import Billet
 if TYPE_CHECKING:  # heavy
     from calibration.capture import Capture
 
-SCHEMA = 1
+SCHEMA = 2  # 1: the first. 2: flaws; a file without any still says 1, and older programs read it
 Doubt = Annotated[float, Field(ge=0)]
 
 
@@ -84,6 +84,7 @@ class BilletModel(FileModel):
     holes: list[Ring] = Field(default_factory=list)
     vertex_sigma_mm: list[Doubt] = Field(default_factory=list)
     thickness_mm: float | None = Field(default=None, gt=0)
+    flaws: list[Ring] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
     measured: MeasuredModel | None = None
 
@@ -93,12 +94,13 @@ class BilletModel(FileModel):
     ) -> Self:
         """Return the model of a billet."""
         return cls(
-            billet_schema=SCHEMA,
+            billet_schema=SCHEMA if billet.flaws else 1,
             units="mm",
             outline=open_ring(billet.shape.exterior),
             holes=[open_ring(ring) for ring in billet.shape.interiors],
             vertex_sigma_mm=list(billet.vertex_sigma_mm),
             thickness_mm=billet.thickness_mm,
+            flaws=[open_ring(flaw.exterior) for flaw in billet.flaws],
             notes=list(notes),
             measured=measured,
         )
@@ -112,14 +114,21 @@ class BilletModel(FileModel):
             If the edge crosses itself or the holes are not inside.
         """
         factor = PER_UNIT[self.units]
-        scaled = Polygon(self.outline, self.holes)
-        shape = shapely.transform(scaled, lambda points: points * factor)
+        shape, *flaws = (
+            shapely.transform(polygon, lambda points: points * factor)
+            for polygon in (Polygon(self.outline, self.holes), *map(Polygon, self.flaws))
+        )
         sigmas = self.vertex_sigma_mm
         vertices = len(shapely.get_coordinates(shape)) - 1 - len(shape.interiors)
         if len(sigmas) != vertices or orient(shape) != shape:
             sigmas = [max(sigmas)] * vertices if sigmas else []  # the worst, when not told apart
             shape = orient(shape)
-        return Billet(shape=shape, vertex_sigma_mm=tuple(sigmas), thickness_mm=self.thickness_mm)
+        return Billet(
+            shape=shape,
+            vertex_sigma_mm=tuple(sigmas),
+            thickness_mm=self.thickness_mm,
+            flaws=tuple(flaws),
+        )
 
 
 def read_billet(path: Path) -> Billet:

@@ -21,6 +21,7 @@ from app.document.job import (
 from app.document.lengths import Unit
 from app.files.atomic import LARGEST_BYTES, read_bytes, write_atomically
 from app.files.billet_file import BilletModel
+from app.files.edit_model import EditModel, edit_model, edit_of
 from app.files.errors import FileError
 from app.files.json_file import FileModel, blamed_on, model_bytes, parse_model
 from app.files.outline_file import OutlineModel
@@ -31,8 +32,8 @@ A = TypeVar("A")
 B = TypeVar("B")
 
 SUFFIX = ".blankwright"
-#: 1: the first.  2: sizes of the steel, the pen, crossing lines and the mat; a file of schema 1
-#: has none of them, and what is left out means just that.
+#: 1: the first.  2: sizes of the steel, the pen, crossing lines, the mat, and changes by hand; a
+#: file of schema 1 has none of them, and what is left out means just that.
 SCHEMA = 2
 FACTS, PHOTO = "job.json", "photo"
 DAMAGE = (  # all that reading a damaged or foreign zip was seen to raise
@@ -83,6 +84,7 @@ class JobModel(FileModel):
     unit: Unit
     photo: PhotoModel | None
     billet: BilletModel | None
+    edits: list[EditModel] = Field(default_factory=list)
     measured_from: str
     thickness_mm: float | None = Field(gt=0)
     outline: ChoiceModel
@@ -169,6 +171,7 @@ def _model_of(job: Job) -> JobModel:
         unit=job.unit,
         photo=_if_there(job.photo, PhotoModel.of),
         billet=_if_there(job.billet, BilletModel.of),
+        edits=[edit_model(edit) for edit in job.edits],
         measured_from=job.measured_from,
         thickness_mm=job.thickness_mm,
         outline=ChoiceModel(
@@ -193,6 +196,7 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             unit=model.unit,
             photo=_if_there(model.photo, lambda told: told.facts(photo or b"")),
             billet=_if_there(model.billet, BilletModel.billet),
+            edits=tuple(edit_of(edit) for edit in model.edits),
             measured_from=model.measured_from,
             thickness_mm=model.thickness_mm,
             outline=OutlineChoice(

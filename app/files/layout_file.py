@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 import shapely
 from pydantic import Field
 
-from app.document.flow import chosen_outline, outline_of
+from app.document.flow import billet_of, chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import Unit
 from app.files.billet_file import BilletModel
@@ -66,7 +66,6 @@ class LayoutModel(FileModel):
 
 def write_layout(path: Path, job: Job, placement: Placement) -> None:
     """Write a job's layout with what the search found; FileError when it cannot be written."""
-    assert job.billet is not None
     pose, bound_mm = placement.pose, placement.upper_bound_mm
     write_model(
         path,
@@ -77,7 +76,7 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
             margin_mm=job.margin_mm,
             family=job.outline.family,
             values=dict(job.outline.values),
-            billet=BilletModel.of(job.billet),
+            billet=BilletModel.of(billet_of(job)),
             outline=OutlineModel.of(outline_of(job)),
             placement=PlacementModel(
                 x=pose.x_mm,

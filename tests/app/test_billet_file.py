@@ -26,6 +26,20 @@ def test_a_billet_survives_unchanged(tmp_path: Path) -> None:
     assert read_billet(tmp_path / "b.json") == billet
 
 
+def test_flaws_survive_and_are_told_to_programs_that_do_not_know_them(tmp_path: Path) -> None:
+    billet = Billet(shape=shapely.box(0, 0, 10, 10), flaws=(shapely.box(4, 4, 6, 6),))
+    write_billet(tmp_path / "b.json", billet)
+    assert read_billet(tmp_path / "b.json") == billet
+    assert json.loads((tmp_path / "b.json").read_text())["billet_schema"] == 2
+    write_billet(tmp_path / "b.json", Billet(shape=billet.shape))
+    assert json.loads((tmp_path / "b.json").read_text())["billet_schema"] == 1
+
+
+def test_flaws_in_inches_become_millimetres(tmp_path: Path) -> None:
+    path = written(tmp_path / "b.json", units="in", outline=SQUARE, flaws=[HOLE])
+    assert read_billet(path).usable().area == pytest.approx((100 - 4) * 25.4**2)
+
+
 def test_three_keys_are_enough(tmp_path: Path) -> None:
     billet = read_billet(written(tmp_path / "b.json", units="mm", outline=SQUARE, holes=[HOLE]))
     assert billet.shape.area == pytest.approx(100 - 4)
@@ -53,8 +67,10 @@ def test_a_ring_that_runs_the_other_way_keeps_the_worst_doubt(tmp_path: Path) ->
         ({"units": "mm", "outline": [[0, 0], [10, 10], [10, 0], [0, 10]]}, "edge cannot be used"),
         ({"units": "mm", "outline": [["0", 0], [1, 0], [1, 1]]}, "outline"),
         ({"units": "mm", "outline": SQUARE, "thickness_mm": -1}, "thickness_mm"),
-        ({"units": "mm", "outline": SQUARE, "billet_schema": 2}, "newer version"),
+        ({"units": "mm", "outline": SQUARE, "billet_schema": 3}, "newer version"),
         ({"units": "mm", "outline": SQUARE, "vertex_sigma_mm": [0.1, -0.1]}, "vertex_sigma_mm"),
+        ({"units": "mm", "outline": SQUARE, "flaws": [SQUARE]}, "leave no steel"),
+        ({"units": "mm", "outline": SQUARE, "flaws": [[[0, 0], [9, 9], [9, 0], [0, 9]]]}, "flaw 1"),
         ({"units": "mm", "outline": [[0, 0], [1e200, 0], [0, 1e200]]}, "beyond 1 km"),
     ],
 )

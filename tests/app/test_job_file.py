@@ -24,6 +24,7 @@ from calibration.references import (
 )
 from calibration.sizes import SteelSize
 from geometry.billet import Billet
+from geometry.editing import AddFlaw, Cut, Redraw, RemoveFlaw
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
 
@@ -56,6 +57,19 @@ FULL = Job(
         pen=Pen(name="biro", offset_mm=0.8, sigma_mm=0.12, thickness_mm=6.35, edge="middle"),
     ),
     billet=Billet(shape=shapely.box(0, 0, 200, 40), vertex_sigma_mm=(0.1,) * 4, thickness_mm=4.0),
+    edits=(
+        Redraw(
+            deed="move a vertex",
+            start_mm=(0.0, 40.0),
+            end_mm=(200.0, 0.0),
+            length_mm=240.0,
+            through_mm=((0.1, 1 / 3),),
+            sigma_mm=0.15,
+        ),
+        Cut(start_mm=(150.0, 0.0), end_mm=(150.0, 40.0), keep_mm=(10.0, 10.0), kerf_mm=1.5),
+        AddFlaw(points_mm=((50.0, 20.0), (60.0, 21.0)), reach_mm=2.0),
+        RemoveFlaw(at_mm=(50.0, 20.0)),
+    ),
     thickness_mm=4.0,
     outline=OutlineChoice(family="full_tang_drop_point", values=(("blade_length", 90.125),)),
     pose=Pose(x_mm=1 / 3, y_mm=-2.0, theta_rad=0.7, mirrored=True, scale=1.01),
@@ -156,6 +170,19 @@ def test_a_reference_without_its_size_is_refused(kind: str) -> None:
 def test_a_wrong_fact_is_named(change: dict[str, object]) -> None:
     with pytest.raises(FileError, match=next(iter(change))):
         job_from_bytes(rewritten(FULL, **change), "job")
+
+
+@pytest.mark.parametrize(
+    ("edit", "words"),
+    [
+        ({"kind": "melt"}, "kind"),
+        ({"kind": "remove flaw", "at_mm": [1.0]}, "at_mm"),
+        ({"kind": "add flaw", "points_mm": [[1.0, 1.0]], "reach_mm": 0.0}, "takes no room"),
+    ],
+)
+def test_a_change_that_cannot_be_is_named(edit: dict[str, object], words: str) -> None:
+    with pytest.raises(FileError, match=words):
+        job_from_bytes(rewritten(FULL, edits=[edit]), "job")
 
 
 @given(st.integers(0, len(job_bytes(FULL)) - 1))

@@ -103,3 +103,29 @@ def test_the_sheet_says_what_its_lines_mean(make_pattern: Make) -> None:
     assert "mirrored" in " ".join(make_pattern(pose=Pose(mirrored=True)).title.notes)
     scaled = " ".join(make_pattern(pose=Pose(scale=0.935)).title.notes)
     assert "93.50 % of its own size; drilled holes keep theirs" in scaled
+
+
+def test_flaws_are_hatched_where_there_is_steel(make_blade: Callable[..., Outline]) -> None:
+    steel = shapely.box(-100, -20, 100, 40)
+    flaws = (shapely.box(90, 10, 110, 30), shapely.box(-60, -10, -50, 0))
+    drawing = pattern_drawing(
+        outline=make_blade(),
+        pose=Pose(),
+        billet=Billet(shape=steel, flaws=flaws),
+        title=TitleBlock(name="x", date=datetime.date(2026, 1, 2)),
+        options=PatternOptions(margin_mm=2.0, show_margin=True),
+    )
+    lines = [item for item in on(drawing, "FLAWS") if isinstance(item, Polyline)]
+    edges = shapely.union_all([shapely.Polygon(line.points_mm) for line in lines if line.closed])
+    assert edges.symmetric_difference(
+        shapely.union_all([shapely.box(90, 10, 100, 30), flaws[1]])
+    ).area == pytest.approx(0.0, abs=1e-9)
+    hatches = [shapely.LineString(line.points_mm) for line in lines if not line.closed]
+    # A line every 1.5 mm: their length times 1.5 is about the area.
+    assert 1.5 * sum(line.length for line in hatches) == pytest.approx(edges.area, rel=0.1)
+    assert all(edges.buffer(1e-9).covers(line) for line in hatches)
+    kept = [shapely.Polygon(i.points_mm) for i in on(drawing, "MARGIN") if isinstance(i, Polyline)]
+    assert min(ring.exterior.distance(flaw) for ring in kept for flaw in flaws) == pytest.approx(
+        2.0, abs=0.01
+    )
+    assert any("flaw" in note for note in drawing.title.notes)
