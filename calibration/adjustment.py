@@ -24,6 +24,7 @@ Points = NDArray[np.float64]
 
 CENTRE_REACH = 0.35  # of the diagonal: no more than the better part of a picture is cut off
 STUCK = 6.0  # squared differences; other starts are tried above
+SEEN_BOW = 0.8  # of what was known of k1 before: with less doubt left, the references show it
 ROUNDS = 100
 SETTLED = 1e-6  # of the squared differences: less than that is no gain
 
@@ -73,7 +74,11 @@ def adjust(seen: Seen, *, thorough: bool = False) -> Adjusted:
     for start in others if cost > STUCK and (thorough or seen.sheet is None) else ():
         other = _least(differences, start)
         numbers, cost = min((numbers, cost), other, key=lambda one: one[1])
-    return adjusted(differences, numbers, cost)
+    answer = adjusted(differences, numbers, cost)
+    if answer.bow_sigma < SEEN_BOW * seen.bow_prior[1][0]:
+        return answer
+    numbers[9:11] = seen.bow_prior[0]  # nothing shows the lens: only its doubt counts
+    return adjusted(differences, *_least(differences, numbers, held=(9, 10)))
 
 
 def start_cost(seen: Seen) -> float:
@@ -81,12 +86,15 @@ def start_cost(seen: Seen) -> float:
     return float((Differences(seen)(starts(seen)[0]) ** 2).sum())
 
 
-def _least(differences: Differences, start: Points) -> tuple[Points, float]:
+def _least(
+    differences: Differences, start: Points, held: tuple[int, ...] = ()
+) -> tuple[Points, float]:
     """Return the numbers with the least squared differences, by Levenberg's and Marquardt's way.
 
-    Numbers at a bound are left out of a step that would take them past it.
+    Numbers at a bound are left out of a step that would take them past it, `held` ones of all.
     """
     low, high = _bounds(differences.seen, start)
+    low[list(held)] = high[list(held)] = start[list(held)]
     numbers = np.clip(start, low, high)
     now = differences(numbers)
     cost, damp = float(now @ now), 1e-3

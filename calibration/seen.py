@@ -13,7 +13,7 @@ from calibration.sheet_edges import SheetEdges
 Points = NDArray[np.float64]
 
 FOCAL_STATED = 0.03  # logarithm; the file's whole 35 mm equivalent, and focusing
-FOCAL_ASSUMED = 0.15  # logarithm; phones' main lenses are 23 to 30 mm
+FOCAL_ASSUMED = 0.25  # logarithm; phones' main lenses are 23 to 30 mm, zoomed ones to 50
 ASSUMED_35_MM = 26.0
 DIAGONAL_35_MM = math.hypot(36.0, 24.0)
 CENTRE = 0.004  # of the picture's diagonal: optical axis from the picture's centre
