@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -15,7 +16,7 @@ Grey = NDArray[np.uint8]
 
 QUADRANT = 0.06  # of a square's side from its corner: bare or dark paper, before any marker
 WINDOW = 0.12  # of the same: half the window in which a saddle is measured
-MIN_WINDOW_PX, MAX_WINDOW_PX = 2, 12
+LEAST_WINDOW_PX, MOST_WINDOW_PX = 5, 12
 ASTRAY = 0.08  # of the same: a saddle farther from where it should be is another
 BLUNT = 0.35  # of the usual contrast between dark and bare: less is half covered
 STEADY_PX = 0.005  # of a saddle's place, from one round to the next
@@ -69,16 +70,25 @@ def measured(grey: Grey, layout: MatLayout, guesses: list[Guess]) -> tuple[list[
 
 
 def _saddle(grey: Grey, guess: Points, side_px: float) -> Points | None:
-    """Return the saddle of the light near a place, None if that is not within the picture."""
-    half = int(np.clip(round(WINDOW * side_px), MIN_WINDOW_PX, MAX_WINDOW_PX))
-    room = half + 2
+    """Return the saddle of the light near a place, None if that is not within the picture.
+
+    A small window is enlarged, so that slopes taken over whole pixels stay within it.
+    """
+    reach = WINDOW * side_px
+    room = int(ASTRAY * side_px + reach) + 4
     height, width = grey.shape
-    if not (room <= guess[0] < width - room and room <= guess[1] < height - room):
+    left, top = (int(each) - room for each in guess)
+    if left < 0 or top < 0 or left + 2 * room >= width or top + 2 * room >= height:
         return None
+    part = grey[top : top + 2 * room + 1, left : left + 2 * room + 1]
+    finer = max(1, math.ceil(LEAST_WINDOW_PX / reach))
+    if finer > 1:
+        part = np.asarray(cv2.resize(part, None, fx=finer, fy=finer, interpolation=cv2.INTER_CUBIC))
+    half = min(round(reach * finer), MOST_WINDOW_PX)
     ends = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, ROUNDS, STEADY_PX)
-    start = guess.astype(np.float32).reshape(1, 1, 2)
-    found = cv2.cornerSubPix(grey, start, (half, half), (-1, -1), ends)
-    return np.asarray(found, float).reshape(2)
+    start = ((guess - (left, top) + 0.5) * finer - 0.5).astype(np.float32).reshape(1, 1, 2)
+    found = cv2.cornerSubPix(part, start, (half, half), (-1, -1), ends)
+    return (np.asarray(found, float).reshape(2) + 0.5) / finer - 0.5 + (left, top)
 
 
 def _contrast(grey: Grey, point: Points, step: Points, *, rising: bool) -> float:

@@ -17,7 +17,7 @@ from calibration.adjustment import adjust
 from calibration.errors import PhotoError
 from calibration.mat import MatLayout
 from calibration.mat_corners import Guess, measured
-from calibration.mat_markers import read_markers
+from calibration.mat_markers import Markers, read_markers
 from calibration.photo import Photo
 from calibration.seen import PlacesSeen, Seen
 from calibration.sheet_map import SheetMap
@@ -26,10 +26,12 @@ Points = NDArray[np.float64]
 
 FEWEST = 8  # corners: a homography and something to check it by
 PLACE_MM = 0.03  # of a printed place: the printer's steps, the light's saddle
+MARKER_MM = 0.2  # of a marker's corner as it is read
 DOUBLED = 2.0  # what places lie off that the camera's numbers have not made up for
 STRETCH = 0.02  # of a print that nobody measured, as a share, until more is known
 ASIDE = 4.0  # usual deviations: a corner farther off is none of this sheet, or was misread
 ASIDE_MM = 0.15  # and no nearer than this
+NEAR = 2.2  # squares from a read marker's middle: its block's corners
 LOOKS = 3  # for corners, each with the map by those of the last
 AT_ONCE = 0.6  # of the farthest: what is nearer may fit once that is put aside
 MEDIAN = math.sqrt(2.0 * math.log(2.0))  # of a distance in the plane, in deviations of x or of y
@@ -93,9 +95,10 @@ def find_mat(photo: Photo) -> MatSeen:
         markers.layout,
         np.concatenate(list(markers.quads_px.values())),
         np.concatenate([places[number] for number in markers.quads_px]),
+        sigma_mm=MARKER_MM,
     )
     for _ in range(LOOKS):
-        kept, points = measured(grey, markers.layout, _guesses(seen))
+        kept, points = measured(grey, markers.layout, _guesses(seen, markers))
         before, seen = seen, _fitted(photo, markers.layout, points, _at(markers.layout, kept))
         if len(seen.points_px) == len(before.points_px):
             break
@@ -106,18 +109,33 @@ def _at(layout: MatLayout, kept: list[int]) -> Points:
     return np.array(layout.corners_mm)[kept]
 
 
-def _guesses(mat: MatSeen) -> list[Guess]:
-    """Return where every inner corner should be seen by the mat's map."""
-    nodes = np.array(mat.layout.corners_mm)
+def _guesses(mat: MatSeen, markers: Markers) -> list[Guess]:
+    """Return where the inner corners near read markers should be seen by the mat's map.
+
+    Elsewhere a corner of anything might be taken for one of the mat's.
+    """
+    rings = markers.layout.markers_mm
+    read = np.array([rings[number].mean(axis=0) for number in markers.quads_px])
+    inner = np.array(mat.layout.corners_mm)
+    apart = np.hypot(*(inner[:, None] - read).transpose(2, 0, 1)).min(axis=1)
+    near = np.flatnonzero(apart < NEAR * mat.layout.square_mm).tolist()
+    nodes = inner[near]
     here, right, up = (mat.seen_px(nodes + step) for step in ([0, 0], [0.5, 0], [0, 0.5]))
     across = np.stack([right - here, up - here], axis=2) / 0.5
-    return [Guess(index=k, point_px=here[k], across=across[k]) for k in range(len(nodes))]
+    return [Guess(index=near[k], point_px=here[k], across=across[k]) for k in range(len(near))]
 
 
-def _fitted(photo: Photo, layout: MatLayout, points: Points, places: Points) -> MatSeen:
+def _fitted(
+    photo: Photo,
+    layout: MatLayout,
+    points: Points,
+    places: Points,
+    *,
+    sigma_mm: float = PLACE_MM,
+) -> MatSeen:
     """Return the mat by those of its places that fit one flat sheet under one lens."""
     while len(points) >= FEWEST:
-        sheet_map = _map(photo, points, places)
+        sheet_map = _map(photo, points, places, sigma_mm)
         mat = MatSeen(layout=layout, points_px=points, places_mm=places, map=sheet_map)
         off = mat.off_mm
         limit = max(ASIDE * float(np.median(off)) / MEDIAN, ASIDE_MM)
@@ -133,9 +151,9 @@ def _fitted(photo: Photo, layout: MatLayout, points: Points, places: Points) -> 
     )
 
 
-def _map(photo: Photo, points: Points, places: Points) -> SheetMap:
+def _map(photo: Photo, points: Points, places: Points, sigma_mm: float) -> SheetMap:
     figure = PlacesSeen(
-        points_px=points, places_mm=places, sigma_mm=PLACE_MM, stretch_sigma=(STRETCH, STRETCH)
+        points_px=points, places_mm=places, sigma_mm=sigma_mm, stretch_sigma=(STRETCH, STRETCH)
     )
     middle = (0.5 * (photo.width_px - 1), 0.5 * (photo.height_px - 1))
     seen = Seen(middle_px=middle, focal_px=photo.focal_px, figures=(figure,))

@@ -6,7 +6,7 @@ from calibration.adjustment import adjust
 from calibration.crosses import match_cross
 from calibration.desk import Desk
 from calibration.errors import PhotoError
-from calibration.mat_marks import find_mat
+from calibration.mat_marks import MatSeen, find_mat
 from calibration.matched import Matched
 from calibration.matching import match_lines, same_stroke
 from calibration.rectangles import match_rectangle
@@ -16,10 +16,11 @@ from calibration.sheet_map import SheetMap
 from calibration.strokes import Candidate
 
 CALIPERS = 0.0007  # share; 0.08 mm of a bar of 120, where jaws meet ink and not steel
-PRINTER = 0.004  # share; what office printers do to a length when nobody measured
+PRINTER = 0.005  # share; what office printers do to a length when nobody measured
+FEW_CORNERS = 0.4  # of the mat's
 UNMEASURED = (
-    "Nobody has measured the mat's bars: its size is trusted to 4 parts in 1000. Measure both "
-    "with calipers and tell what they read."
+    "The mat's bars are not measured: what its printer did to lengths is not known, up to 1 in "
+    "100. Measure both with calipers and tell what they read."
 )
 
 
@@ -74,5 +75,16 @@ def _mat(desk: Desk, reference: MatReference) -> Matched:
         sigma_mm=mat.sigma_mm,
         stretch_sigma=(doubts[0], doubts[1]),
     )
-    note = "" if None not in printed else UNMEASURED
-    return Matched(reference=reference, figures=(figure,), note=note)
+    return Matched(reference=reference, figures=(figure,), note=_mat_note(mat, printed))
+
+
+def _mat_note(mat: MatSeen, printed: tuple[float | None, float | None]) -> str:
+    """Return what the maker should know of the mat."""
+    notes = [UNMEASURED] if None in printed else []
+    seen, all_of_it = len(mat.points_px), len(mat.layout.corners_mm)
+    if seen < FEW_CORNERS * all_of_it:
+        notes.append(
+            f"Only {seen} of the {all_of_it} corners of the mat's chequer are clear; what lies far "
+            "from them is less sure."
+        )
+    return " ".join(notes)

@@ -20,6 +20,8 @@ PAPERS: dict[str, tuple[float, float]] = {
     "a2": (420.0, 594.0),
 }
 
+PRINTED = (0.97, 1.03)  # of its length: no machine's own error takes a bar beyond
+
 PAPER_LABELS = {key: key.upper() if key.startswith("a") else key.capitalize() for key in PAPERS}
 
 
@@ -108,11 +110,12 @@ class MatReference:
         if self.paper:
             paper_reference(self.paper)
         for printed in (self.printed_x, self.printed_y):
-            if printed is not None and not 0.5 < printed < 2.0:
+            if printed is not None and not PRINTED[0] <= printed <= PRINTED[1]:
                 raise InputError(
-                    f"a mat printed at {printed:g} times its size is not usable.",
+                    f"a bar of the mat measures {100 * printed:.1f} % of its length: the page was "
+                    "scaled when it was printed.",
                     where="Mat",
-                    remedy="Measure its bars again, or print it at 100 %.",
+                    remedy="Print it at 100 %, not fitted to the page, or measure its bars again.",
                 )
 
 

@@ -12,6 +12,7 @@ from app.cli.terminal import say, shown_progress
 from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.document.lengths import parse_positive_mm, parse_size_mm
+from app.document.print_scale import stretch_for
 from app.document.wording import bias_sentence, budget_lines
 from app.files.atomic import read_bytes, write_atomically
 from app.files.billet_file import MeasuredModel, write_billet
@@ -146,7 +147,8 @@ def mat_of(asked: Asked) -> MatReference:
         )
     bars = (("--bar-across", asked.bar_across), ("--bar-up", asked.bar_up))
     printed_x, printed_y = (
-        parse_positive_mm(text, where=where) / BAR_MM if text else None for where, text in bars
+        1.0 / stretch_for(parse_positive_mm(text, where=where) / BAR_MM, where) if text else None
+        for where, text in bars
     )
     return MatReference(printed_x=printed_x, printed_y=printed_y)
 
