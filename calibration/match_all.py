@@ -43,7 +43,7 @@ def match_all(desk: Desk, rough: SheetMap | None) -> tuple[Matched, ...]:
         matched.append(_mat(desk, desk.asked.mat))
         rough = rough or adjust(desk.seen(matched)).map
     for reference in desk.asked.rectangles:
-        matched.append(match_rectangle(desk.ink, reference, desk.candidates, rough))
+        matched.append(match_rectangle(desk, reference, rough))
         rough = rough or adjust(desk.seen(matched)).map
     matched += [match_cross(desk, reference, rough) for reference in desk.asked.crosses]
     free = tuple(one for one in desk.candidates if not _taken(one, matched))

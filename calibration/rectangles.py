@@ -8,6 +8,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.adjustment import adjust
+from calibration.desk import Desk
 from calibration.errors import PhotoError
 from calibration.ink import Ink
 from calibration.matched import Matched
@@ -26,12 +28,7 @@ Points = NDArray[np.float64]
 RECTANGLE_ROUGH_PX = 1.5  # sides drawn along a straightedge are smoother
 
 
-def match_rectangle(
-    ink: Ink,
-    reference: RectangleReference,
-    candidates: tuple[Candidate, ...],
-    rough: SheetMap | None,
-) -> Matched:
+def match_rectangle(desk: Desk, reference: RectangleReference, rough: SheetMap | None) -> Matched:
     """Return a drawn rectangle with its sides the way round that fits best.
 
     Raises
@@ -39,14 +36,21 @@ def match_rectangle(
     PhotoError
         If no four strokes close to a rectangle.
     """
-    corners = _found(ink, reference, candidates, rough)
-    placed = corners if rough is None else rough.to_mm(corners)
+    corners = _found(desk.ink, reference, desk.candidates, rough)
+    one, other = reference.width_mm, reference.height_mm
+    ways = [
+        Matched(
+            reference=reference,
+            figures=(PlacesSeen(points_px=corners, places_mm=box((0.0, 0.0), size)),),
+        )
+        for size in ((one, other), (other, one))
+    ]
+    if rough is None:
+        return min(ways, key=lambda way: adjust(desk.seen([way])).cost)
+    placed = rough.to_mm(corners)
     along = math.dist(placed[0], placed[1]) + math.dist(placed[3], placed[2])
     up = math.dist(placed[1], placed[2]) + math.dist(placed[0], placed[3])
-    long, short = sorted((reference.width_mm, reference.height_mm), reverse=True)
-    size = (long, short) if along >= up else (short, long)
-    figure = PlacesSeen(points_px=corners, places_mm=box((0.0, 0.0), size))
-    return Matched(reference=reference, figures=(figure,))
+    return ways[(along >= up) != (one >= other)]
 
 
 def _found(

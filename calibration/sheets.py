@@ -50,6 +50,9 @@ def given_sheets(desk: Desk, notes: list[str]) -> tuple[tuple[SheetSeen, Adjuste
             where="Sheet",
             remedy="Lay it on a darker ground with all four edges in the picture.",
         )
+    for side, seen in zip(("lower", "right", "upper", "left"), desk.edges.seen, strict=True):
+        if seen == 0.0:
+            notes.append(f"The sheet's {side} edge is not seen; the other three are used.")
     ways = _ways_round(desk, desk.edges, asked.width_mm, asked.height_mm)
     fitting = tuple(way for way in ways if _shaped(desk, *way))
     if not fitting:

@@ -1,5 +1,6 @@
 import dataclasses
 import functools
+import math
 
 import numpy as np
 import pytest
@@ -166,6 +167,23 @@ def test_a_drawn_rectangle_shows_scale_and_tilt():
     assert far.max() < 0.3
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_rectangle_is_taken_the_way_round_that_it_is_drawn(turned):
+    """Its sides are alike, and a tilt shows the longer one up the sheet as the shorter."""
+    camera = Camera(tilt_deg=24.0, azimuth_deg=90.0, distance_mm=400.0)
+    corners = ((80.0, 60.0), (180.0, 60.0), (180.0, 166.0), (80.0, 166.0), (80.0, 60.0))
+    photo = Scene(marks=[Mark(points_mm=corners, width_mm=0.7)], camera=camera).photo()
+    px = camera.to_px(corners[:4])
+    assert math.dist(px[0], px[1]) + math.dist(px[2], px[3]) > 2.0 * math.dist(px[1], px[2])
+    sides = (106.0, 100.0) if turned else (100.0, 106.0)
+    rectangle = RectangleReference(
+        width_mm=sides[0], height_mm=sides[1], corners_px=tuple(map(tuple, px))
+    )
+    calibration = calibrate(photo, find_ink(photo), [rectangle], recognise_sheet=False)
+    assert calibration.tilt_deg == pytest.approx(24.0, abs=1.0)
+    assert calibration.found[0].measured_mm == pytest.approx((100.0, 106.0), abs=0.3)
+
+
 def test_pointed_ends_are_drawn_onto_the_ink():
     photo, ink = plain()
     a, b = LEANING.to_px(ENDS) + np.array([[4.0, -3.0], [-3.0, 4.0]])
@@ -245,6 +263,7 @@ def test_three_edges_of_a_known_sheet_are_enough():
     assert errors.max() < 0.3
     assert np.quantile(errors / calibration.map.sigma_mm(px), 0.95) < 2.0
     assert calibration.tilt_deg == pytest.approx(8.0, abs=0.5)
+    assert calibration.notes == ("The sheet's right edge is not seen; the other three are used.",)
 
 
 def cut_out(scene: Scene, from_mm: tuple[float, float]):
