@@ -107,9 +107,9 @@ def calibrate(
     look = asked.sheet is not None or (recognise_sheet and asked.mat is None)
     edges = find_sheet_edges(photo) if look else None
     tell(0.3)
-    candidates = find_strokes(photo, ink) if asked.needs_strokes else ()
+    found = find_strokes(photo, ink, apart=asked.one_line) if asked.needs_strokes else ()
     tell(0.6)
-    desk = Desk(photo=photo, ink=ink, asked=asked, edges=edges, candidates=candidates, mat=mat)
+    desk = Desk(photo=photo, ink=ink, asked=asked, edges=edges, candidates=found, mat=mat)
     answer = _calibrated(desk)
     tell(1.0)
     return answer

@@ -63,6 +63,11 @@ class Asked:
         pointed += [r.ends_px for r in self.crosses]
         return None in [*pointed, *(r.ends_px for r in self.lines)]
 
+    @property
+    def one_line(self) -> bool:
+        """Whether one line is all that is asked for."""
+        return len(self.all) == len(self.lines) == 1
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Desk:

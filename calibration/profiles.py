@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,32 +9,6 @@ Points = NDArray[np.float64]
 
 SEED = 7  # of the random picks; the same picture always gives the same lines
 TRIALS = 300  # random triples: with half of the points wrong, 1 - (7/8)^300 finds a right one
-
-
-def sampled(picture: NDArray[np.float32], places_px: Points) -> Points:
-    """Return the values of a one-channel picture at places, linear between pixels.
-
-    Parameters
-    ----------
-    picture : ndarray of float32, shape (h, w)
-    places_px : ndarray, shape (..., 2)
-        Outside the picture the nearest rim pixel counts.
-    """
-    shape = places_px.shape[:-1]
-    rows = places_px.reshape(shape[0], -1, 2).astype(np.float32)
-    left, top = np.maximum(np.floor(rows.min(axis=(0, 1))).astype(int) - 1, 0)
-    right, bottom = np.ceil(rows.max(axis=(0, 1))).astype(int) + 2
-    part = picture[min(top, picture.shape[0] - 1) : bottom, min(left, picture.shape[1] - 1) : right]
-    if not part.size:
-        return np.zeros(shape)
-    got = cv2.remap(
-        np.ascontiguousarray(part),
-        rows[..., 0] - np.float32(left),
-        rows[..., 1] - np.float32(top),
-        cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
-    return np.asarray(got, float).reshape(shape)
 
 
 def smooth_curve(

@@ -56,17 +56,14 @@ def median_along(values: Values, *, reach: int = 15, stride: int = 4) -> Values:
 
 
 def sampled(field: Field, points: Points) -> Values:
-    """Return a field's values between its pixels, for points of any shape (..., 2)."""
-    flat = points.reshape(-1, 2).astype(np.float32)
+    """Return a field's values between its pixels, for points of any shape (..., 2).
+
+    Outside of it the nearest rim pixel counts.
+    """
+    places = points.reshape(-1, 2)
     columns = 1024  # remap refuses sides above 32767
-    padded = np.zeros((-(-len(flat) // columns) * columns, 2), np.float32)
-    padded[: len(flat)] = flat
-    map_x, map_y = padded.reshape(-1, columns, 2).transpose(2, 0, 1)
-    values = cv2.remap(
-        field,
-        np.ascontiguousarray(map_x),
-        np.ascontiguousarray(map_y),
-        cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
-    return np.asarray(values.ravel()[: len(flat)].reshape(points.shape[:-1]), np.float64)
+    maps = np.zeros((2, -(-len(places) // columns) * columns), np.float32)
+    maps[:, : len(places)] = places.T
+    map_x, map_y = maps.reshape(2, -1, columns)
+    values = cv2.remap(field, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(values.ravel()[: len(places)].reshape(points.shape[:-1]), np.float64)

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.light import dimmest, lights
-from calibration.profiles import sampled, smooth_curve
+from calibration.profiles import smooth_curve
+from calibration.rings import sampled
 
 Points = NDArray[np.float64]
 
@@ -84,7 +85,8 @@ def _steps(
         + breadth[None, None, :, None] * along
     )
     light = _light_at(rgb, grid).mean(axis=2)
-    inside = ((grid >= 0) & (grid <= (rgb.shape[1] - 1, rgb.shape[0] - 1))).all(axis=(1, 2, 3))
+    far = _corners(grid).reshape(len(grid), -1, 2)
+    inside = ((far >= 0) & (far <= (rgb.shape[1] - 1, rgb.shape[0] - 1))).all(axis=(1, 2))
     steps = _steepest(light, offsets)
     steps[~inside] = np.nan
     return steps
@@ -96,9 +98,15 @@ def _light_at(rgb: NDArray[np.uint8], places: Points) -> Points:
     return np.concatenate([_light_in_box(rgb, part) for part in parts])
 
 
+def _corners(grid: Points) -> Points:
+    """Return the outermost places (N, 2) of each station's even grid (n, m, k, 2)."""
+    return grid[:, [0, 0, -1, -1], [0, -1, 0, -1]].reshape(-1, 2)
+
+
 def _light_in_box(rgb: NDArray[np.uint8], places: Points) -> Points:
-    low = np.maximum(np.floor(places.min(axis=(0, 1, 2))).astype(int) - 2, 0)
-    high = np.ceil(places.max(axis=(0, 1, 2))).astype(int) + 3
+    corners = _corners(places)
+    low = np.maximum(np.floor(corners.min(axis=0)).astype(int) - 2, 0)
+    high = np.ceil(corners.max(axis=0)).astype(int) + 3
     part = rgb[low[1] : high[1], low[0] : high[0]]
     if not part.size:
         return np.zeros(places.shape[:-1])

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from calibration.darkness import Darkness
 from calibration.ink import Ink
 from calibration.photo import Photo
-from calibration.profiles import crossing, sampled
+from calibration.profiles import crossing
+from calibration.rings import sampled
 from calibration.thinning import thinned
 
 Points = NDArray[np.float64]

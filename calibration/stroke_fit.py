@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.darkness import Darkness
-from calibration.profiles import sampled, smooth_curve
+from calibration.profiles import smooth_curve
+from calibration.rings import sampled
 
 Points = NDArray[np.float64]
 

@@ -17,14 +17,16 @@ from numpy.typing import NDArray
 from calibration.ink import Ink
 from calibration.light import LIGHT
 from calibration.photo import Photo
-from calibration.profiles import SEED, line_through, sampled
+from calibration.profiles import SEED, line_through
+from calibration.rings import sampled
 from calibration.stroke_fit import Stroke, fit_stroke
 
 Points = NDArray[np.float64]
 
 MIN_RUN = 0.03  # of the long side; a shorter line gives no scale worth having
 MAX_GAP_PX = 9.0  # of the picture of cells, in a run: pens skip
-PAIRS = 250  # of ink pixels tried per run
+TRIED = 3000  # pixels of a patch of ink that a run is told by
+PAIRS = 250  # of them tried per run
 MAX_RUNS = 14  # per patch of ink: more is no drawing of lines
 MAX_PATCHES = 40
 MAX_INK_PX = 120_000  # of one patch on the cells; more is a texture, not a drawing
@@ -59,24 +61,49 @@ class _Run:
     joined: tuple[bool, bool]
 
 
-def find_strokes(photo: Photo, ink: Ink) -> tuple[Candidate, ...]:
-    """Return the straight strokes of a sheet, likeliest reference first."""
-    mask, scale = ink.mask.astype(np.uint8), ink.cell_px
+def find_strokes(photo: Photo, ink: Ink, *, apart: bool = False) -> tuple[Candidate, ...]:
+    """Return the straight strokes of a sheet, likeliest reference first.
+
+    Parameters
+    ----------
+    photo : Photo
+    ink : Ink
+        Of the same photo.
+    apart : bool
+        Whether only a line that stands apart is asked for: strokes that other ink goes on from at
+        both ends, which never score `GOOD`, are then left out.
+    """
     strokes: list[tuple[Stroke, tuple[bool, bool]]] = []
-    for patch in _patches(mask):
-        for run in _runs(patch, MIN_RUN * max(mask.shape)):
-            ends = (run.ends + 0.5) * scale - 0.5
-            stroke = fit_stroke(ink.darkness, ends, max(1.5, run.width * scale))
+    shades: list[float] = []
+    for patch in _patches(ink.mask.astype(np.uint8)):
+        for run in _runs(patch, MIN_RUN * max(ink.mask.shape)):
+            ends = (run.ends + 0.5) * ink.cell_px - 0.5
+            width_px = max(1.5, run.width * ink.cell_px)
+            if apart and all(run.joined):
+                shades.append(_shade(ink, ends, width_px))
+                continue
+            stroke = fit_stroke(ink.darkness, ends, width_px)
             if stroke is not None and not _known(stroke, [other for other, _ in strokes]):
                 strokes.append((stroke, run.joined))
     if not strokes:
         return ()
-    usual = float(np.quantile([s.darkness for s, _ in strokes], 0.75))
+    usual = float(np.quantile([*(s.darkness for s, _ in strokes), *shades], 0.75))
     found = [
         Candidate(stroke=s, joined=j, score=_marks(s, j, usual) + _surroundings(photo, ink, s))
         for s, j in strokes
     ]
     return tuple(sorted(found, key=lambda c: -c.score))
+
+
+def _shade(ink: Ink, ends_px: Points, width_px: float) -> float:
+    """Return roughly how dark a stroke between two places of the photo is."""
+    a, b = ink.darkness.own(ends_px)
+    across = np.array([a[1] - b[1], b[0] - a[0]]) / math.dist(a, b)
+    reach = width_px / ink.darkness.pitch
+    ways = a + np.linspace(0.1, 0.9, 40)[:, None, None] * (b - a)
+    places = ways + np.linspace(-reach, reach, 13)[None, :, None] * across
+    field = ink.darkness.along(np.array([a, b]), reach)
+    return float(np.median(sampled(field, places).max(axis=1)))
 
 
 def _patches(mask: NDArray[np.uint8]) -> list[Points]:
@@ -119,15 +146,20 @@ def _longest_run(
     ink: Points, least: float, rng: np.random.Generator
 ) -> tuple[Points, NDArray[np.bool_]] | None:
     """Return the ends of the longest straight run, and which pixels lie on it."""
-    some = ink if len(ink) <= 3000 else ink[rng.choice(len(ink), 3000, replace=False)]
+    some = ink if len(ink) <= TRIED else ink[rng.choice(len(ink), TRIED, replace=False)]
     a, b = (some[rng.integers(0, len(some), 6 * PAIRS)] for _ in range(2))
-    apart = np.hypot(*(b - a).T)
-    far = np.flatnonzero(apart > 0.6 * least)[:PAIRS]
+    length = np.hypot(*(b - a).T)
+    far = np.flatnonzero(length > 0.6 * least)[:PAIRS]
     if not len(far):
         return None
-    normals = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]])[far] / apart[far, None]
+    normals = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]])[far] / length[far, None]
     offsets = (normals * a[far]).sum(axis=1)
-    counts = (np.abs(some @ normals.T - offsets) < 1.6).sum(axis=0)
+    x, y = some.T.astype(np.float32)
+    nx, ny, shift = np.column_stack([normals, offsets]).T.astype(np.float32)[:, :, None]
+    apart = nx * x
+    apart += ny * y
+    apart -= shift
+    counts = np.count_nonzero(np.abs(apart, out=apart) < 1.6, axis=1)
     best: tuple[float, Points] | None = None
     for k in np.argsort(-counts)[:6]:
         line = np.array([*normals[k], offsets[k]])
