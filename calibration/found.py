@@ -51,6 +51,14 @@ class FoundReference:
     residual_mm: float
     name: str
 
+    @property
+    def lines_px(self) -> tuple[tuple[Place, Place], ...]:
+        """The lines between its points: one, two that cross, or the four sides of a box."""
+        points = self.points_px
+        if isinstance(self.reference, CrossReference) or len(points) == 2:
+            return tuple((points[k], points[k + 1]) for k in range(0, len(points), 2))
+        return tuple(zip(points, points[1:] + points[:1], strict=True))
+
 
 def found_reference(one: Matched, sheet_map: SheetMap) -> FoundReference:
     """Return a drawn or printed reference as it was found, measured through the finished map."""

@@ -158,17 +158,16 @@ class _Pen:
 
 
 def _draw_reference(pen: _Pen, found: FoundReference, piece_px: Points) -> None:
-    """Draw a line or a rectangle with its ends and its numbers, away from the piece."""
-    points = np.array(found.points_px)
-    pen.line(points, GIVEN, closed=len(points) > 2)
-    for k, (a, b) in enumerate(zip(points, np.roll(points, -1, axis=0), strict=True)):
+    """Draw lines or a rectangle with their ends and their numbers, away from the piece."""
+    lines = np.array(found.lines_px)
+    for k, (a, b) in enumerate(lines):
+        pen.line(np.array([a, b]), GIVEN)
         tick = np.array([a[1] - b[1], b[0] - a[0]]) / max(math.dist(a, b), 1.0)
-        if len(points) == 2 or k % 2 == 0:
+        if len(lines) < 4 or k % 2 == 0:
             reach = 0.5 * pen.letter_px * tick
             for end in (a, b):
                 pen.line(np.array([end - reach, end + reach]), GIVEN)
-    for k, length in enumerate(found.measured_mm):
-        a, b = points[k], points[(k + 1) % len(points)]
+    for (a, b), length in zip(lines, found.measured_mm, strict=False):
         aside = np.array([a[1] - b[1], b[0] - a[0]]) / max(math.dist(a, b), 1.0)
         if (0.5 * (a + b) - piece_px) @ aside < 0.0:
             aside = -aside

@@ -7,7 +7,7 @@ from calibration.calibrate import calibrate
 from calibration.ink import find_ink
 from calibration.overlay import DOUBT, GIVEN, LONG_SIDE_PX, STEEL, overlay_picture
 from calibration.photo import Photo
-from calibration.references import LineReference, SheetReference
+from calibration.references import CrossReference, LineReference, SheetReference
 from tests.calibration.render import Camera, Scene, ruled_line
 
 ENDS = ((60.0, 40.0), (160.0, 40.0))
@@ -72,3 +72,18 @@ def test_a_large_photo_is_made_smaller(understood):
         rgb=np.repeat(np.repeat(photo.rgb, 2, axis=0), 2, axis=1), focal_px=None, name="x"
     )
     assert max(overlay_picture(large, capture).shape[:2]) == LONG_SIDE_PX
+
+
+def test_crossing_lines_are_drawn_apart_and_not_as_a_box():
+    camera = Camera()
+    lines = [((60.0, 40.0), (160.0, 40.0)), ((80.0, 20.0), (80.0, 70.0))]
+    marks = [mark for ends in lines for mark in ruled_line(*ends)]
+    photo = Scene(marks=marks, camera=camera).photo()
+    cross = CrossReference(first_mm=100.0, second_mm=50.0)
+    calibration = calibrate(photo, find_ink(photo), [cross], recognise_sheet=False)
+    contour = SimpleNamespace(outer_px=camera.to_px(PIECE), holes_px=(), bridges_px=())
+    picture = overlay_picture(photo, SimpleNamespace(calibration=calibration, contour=contour))
+    for place in ((120.0, 40.0), (80.0, 60.0)):  # on the two lines
+        assert shows(picture, camera.to_px([place])[0], GIVEN)
+    for place in ((136.0, 34.0), (136.0, 49.0)):  # on the ways from the right end to the others
+        assert not shows(picture, camera.to_px([place])[0], GIVEN)

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QGraphicsItem, QGraphicsPixmapItem, QGraphicsScene
 from app.document.lengths import Unit, format_length
 from app.gui.canvas.axes import plain_path
 from app.gui.canvas.tag import HaloPath, Tag
-from calibration.references import PAPER_LABELS, PAPERS, SheetReference
+from calibration.references import PAPER_LABELS, PAPERS, CrossReference, SheetReference
 
 if TYPE_CHECKING:
     from calibration.calibrate import FoundReference
@@ -131,8 +131,9 @@ class PhotoScene(QGraphicsScene):
 
     def _show_reference(self, found: FoundReference, unit: Unit) -> None:
         points = np.asarray(found.points_px, float).reshape(-1, 2)
-        closed = len(points) > 2
-        self._add(HaloPath(plain_path(points, closed=closed), "blank", 2.0))
+        apart = isinstance(found.reference, CrossReference)
+        for chain in np.split(points, 2) if apart else [points]:
+            self._add(HaloPath(plain_path(chain, closed=len(chain) > 2), "blank", 2.0))
         sheet = isinstance(found.reference, SheetReference)
         if not sheet:
             for x, y in points.tolist():
