@@ -68,6 +68,7 @@ class MatScene:
     paper: str = "letter"
     camera: Camera
     outline: shapely.Polygon | None = None  # of the steel; the pen ran round it
+    marks: list[shapely.Polygon] = field(default_factory=list)  # further strokes of the pen
     covers: list[shapely.Polygon] = field(default_factory=list)  # boards that lie on the sheet
     steel: shapely.Polygon | None = None  # lies there itself, flat
     printed: tuple[float, float] = (1.0, 1.0)  # over asked, across and up
@@ -102,8 +103,11 @@ class MatScene:
         if self.outline is not None:
             stroke = self.outline.buffer(PEN_MM, quad_segs=32).difference(self.outline)
             light = self._painted(light, stroke, PEN)
+        for mark in self.marks:
+            light = self._painted(light, mark, PEN)
         for cover in self.covers:
-            light = self._painted(light, cover, BOARD)
+            for part in shapely.get_parts(cover):
+                light = self._painted(light, part, BOARD)
         if self.steel is not None:
             light = self._painted(light, self.steel, STEEL)
         return light
@@ -126,22 +130,26 @@ class MatScene:
         return light
 
     def _seen(self, sheet: np.ndarray) -> np.ndarray:
-        """Light in the picture, each pixel the mean of nine places."""
+        """Light in the picture, each pixel the mean of four places."""
         width, height = self.camera.size_px
         pitch = self.camera.distance_mm / self.camera.focal_px * PX_PER_MM  # sheet px per pixel
         if pitch > 3.0:
             sheet = cv2.GaussianBlur(sheet, (0, 0), pitch / 6.0)
         total = np.zeros((height, width, 3), np.float32)
         nodes = self._nodes(width, height)
-        for step_x in (-1 / 3, 0.0, 1 / 3):
-            for step_y in (-1 / 3, 0.0, 1 / 3):
+        for step_x in (-0.25, 0.25):
+            for step_y in (-0.25, 0.25):
                 across, down = _between(width, step_x), _between(height, step_y)
-                x, y = (down @ each @ across.T for each in np.moveaxis(nodes, -1, 0))
+                x, y = (down @ (each @ across.T) for each in nodes)
                 total += cv2.remap(
-                    sheet, x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR,
-                    borderMode=cv2.BORDER_CONSTANT, borderValue=[float(v) for v in BENCH],
-                )  # fmt: skip
-        return total / 9.0
+                    sheet,
+                    x,
+                    y,
+                    cv2.INTER_LINEAR,
+                    borderMode=cv2.BORDER_CONSTANT,
+                    borderValue=BENCH.tolist(),
+                )
+        return total / 4.0
 
     def _nodes(self, width: int, height: int) -> np.ndarray:
         """Pixels of the sheet seen at every eighth pixel, one more beyond each side.
@@ -153,7 +161,8 @@ class MatScene:
         nodes = np.stack(np.meshgrid(x, y), axis=-1)
         places = self.camera.to_mm(nodes.reshape(-1, 2)).reshape(nodes.shape)
         foot = np.array([0.0, mat_layout(self.paper).height_mm])
-        return (foot + places * [1, -1]) * PX_PER_MM - 0.5
+        pixels = (foot + places * [1, -1]) * PX_PER_MM - 0.5
+        return np.moveaxis(pixels, -1, 0).astype(np.float32)
 
     def _lamp(self) -> np.ndarray:
         """Warm light that falls off across the picture and toward its corners."""
@@ -169,7 +178,8 @@ def _between(count: int, step: float) -> np.ndarray:
     """The shares of the nodes at each pixel of a row, moved by a step, (count, nodes)."""
     at = (np.arange(count) + step) / NODE_PX + 1.0
     nodes = np.arange(-NODE_PX, count + 2 * NODE_PX, NODE_PX)
-    return np.maximum(1.0 - np.abs(at[:, None] - np.arange(len(nodes))), 0.0)
+    shares = np.maximum(1.0 - np.abs(at[:, None] - np.arange(len(nodes))), 0.0)
+    return shares.astype(np.float32)
 
 
 def piece(layout, share: float = 0.7) -> shapely.Polygon:

@@ -1,0 +1,218 @@
+import dataclasses
+
+import numpy as np
+import pytest
+import shapely
+
+from calibration.capture import capture
+from calibration.errors import PhotoError
+from calibration.mat import BAR_MM, mat_layout
+from calibration.mat_cleared import cleared
+from calibration.mat_corners import Guess, measured
+from calibration.mat_marks import find_mat
+from calibration.photo import Photo
+from calibration.references import LineReference, MatReference
+from geometry.errors import InputError
+from tests.calibration.mat_render import MatScene, off_mm, over, piece
+
+MEASURED = MatReference(printed_x=1.0, printed_y=1.0)
+
+
+def band(paper, side):
+    """A board with a hole as large as the field, cut in half."""
+    layout = mat_layout(paper)
+    w, h = layout.width_mm, layout.height_mm
+    halves = {
+        "left": (0, 0, w / 2, h),
+        "right": (w / 2, 0, w, h),
+        "upper": (0, h / 2, w, h),
+        "lower": (0, 0, w, h / 2),
+    }
+    frame = shapely.box(-5, -5, w + 5, h + 5).difference(shapely.box(*layout.field_mm))
+    return frame.intersection(shapely.box(*halves[side]))
+
+
+def scene(paper="letter", side=None, **options):
+    camera = {key: options.pop(key) for key in CAMERA_OPTIONS if key in options}
+    if "outline" not in options and "steel" not in options:
+        options["outline"] = piece(mat_layout(paper))
+    covers = [] if side is None else [band(paper, side)]
+    return MatScene(paper=paper, covers=covers, camera=over(paper, **camera), **options)
+
+
+CAMERA_OPTIONS = ("fill", "size_px", "tilt_deg", "azimuth_deg", "roll_deg", "k1")
+
+
+def p95_mm(found, true):
+    return float(np.quantile(off_mm(found.billet.shape, true), 0.95))
+
+
+SMALL, PHONE = (2000, 1500), (3200, 2400)
+COVERED = [
+    ("letter", None, 40, -0.05, SMALL),
+    ("letter", "left", 40, -0.05, SMALL),
+    ("letter", "upper", 40, -0.05, SMALL),
+    ("letter", "right", 200, 0.04, SMALL),
+    ("a4", "lower", 120, -0.03, SMALL),
+    ("tabloid", "upper", 70, -0.05, PHONE),
+    ("a3", "right", 250, 0.02, PHONE),
+]
+
+
+@pytest.mark.parametrize(("paper", "side", "azimuth_deg", "k1", "size_px"), COVERED)
+def test_a_trace_is_measured_at_20_degrees_with_half_the_markers_covered(
+    paper, side, azimuth_deg, k1, size_px
+):
+    shown = scene(
+        paper, side, fill=0.74, tilt_deg=20.0, azimuth_deg=azimuth_deg, k1=k1, size_px=size_px
+    )
+    found = capture(shown.photo(), [MEASURED])
+    assert p95_mm(found, shown.outline) < 0.1
+    assert found.calibration.tilt_deg == pytest.approx(20.0, abs=0.5)
+    assert found.calibration.map.parameters[9] == pytest.approx(k1, abs=0.012)
+    within = off_mm(found.billet.shape, shown.outline) < 2 * max(found.billet.vertex_sigma_mm)
+    assert within.mean() > 0.95
+
+
+@pytest.mark.parametrize("roll_deg", [0.0, 37.0, 180.0, 275.0])
+def test_the_mat_may_lie_any_way_round_in_the_picture(roll_deg):
+    shown = scene(fill=0.58, tilt_deg=10.0, roll_deg=roll_deg)
+    found = capture(shown.photo(), [MEASURED])
+    assert p95_mm(found, shown.outline) < 0.1
+
+
+def test_a_picture_that_cuts_a_side_of_the_mat_off_still_measures():
+    shown = scene("a4", tilt_deg=8.0, fill=0.9)
+    aim = (shown.camera.aim_mm[0] + 40.0, shown.camera.aim_mm[1] + 55.0)
+    shown = dataclasses.replace(shown, camera=dataclasses.replace(shown.camera, aim_mm=aim))
+    photo = shown.photo()
+    whole = mat_layout("a4")
+    seen = find_mat(photo)
+    assert len(seen.points_px) < len(whole.corners_mm) - 4
+    assert p95_mm(capture(photo, [MEASURED]), shown.outline) < 0.1
+
+
+@pytest.mark.parametrize("printed", [(1.006, 0.995), (0.985, 1.012)])
+def test_the_bars_readings_take_out_what_the_printer_did(printed):
+    shown = scene(fill=0.74, tilt_deg=12.0, printed=printed)
+    photo = shown.photo()
+    told = MatReference(printed_x=printed[0], printed_y=printed[1])
+    found = capture(photo, [told])
+    assert p95_mm(found, shown.outline) < 0.1
+    assert not any("bars" in note for note in found.notes)
+    untold = capture(photo, [MatReference()])
+    assert any("bars are not measured" in note for note in untold.notes)
+    assert max(untold.billet.vertex_sigma_mm) > 2 * max(found.billet.vertex_sigma_mm)
+    within = off_mm(untold.billet.shape, shown.outline) < 2 * max(untold.billet.vertex_sigma_mm)
+    assert within.mean() > 0.95
+
+
+def test_a_photo_that_says_nothing_of_its_camera_is_measured_too():
+    shown = scene(side="left", fill=0.74, tilt_deg=20.0, k1=-0.05)
+    assert p95_mm(capture(shown.photo(focal=False), [MEASURED]), shown.outline) < 0.1
+
+
+def test_steel_that_covers_markers_and_words_is_measured_by_the_rest():
+    steel = shapely.Polygon([(5, 60), (60, 50), (190, 210), (204, 270), (150, 285), (60, 250)])
+    shown = scene("a4", steel=steel, fill=0.74, tilt_deg=15.0, azimuth_deg=40)
+    found = capture(shown.photo(), [MEASURED], subject="steel", thickness_mm=0.001)
+    off = off_mm(found.billet.shape, steel)
+    assert np.quantile(off, 0.95) < 0.15
+    # where its edge crosses printed squares it is bridged, and the doubt says so
+    assert off.max() < 2 * max(found.billet.vertex_sigma_mm)
+    assert len(find_mat(shown.photo()).points_px) < len(mat_layout("a4").corners_mm)
+
+
+def test_a_line_drawn_beside_the_piece_is_told_from_the_mats_own_bars():
+    """Both bars are 120 mm long, too; only what the maker drew is looked at."""
+    layout = mat_layout("a4")
+    left, bottom, *_ = layout.field_mm
+    drawn = shapely.LineString([(left + 20, bottom + 12), (left + 140, bottom + 12)]).buffer(0.3)
+    both = scene("a4", fill=0.8, tilt_deg=6.0, marks=[drawn])
+    found = capture(both.photo(), [LineReference(length_mm=120.6), MEASURED])
+    line = found.calibration.found[0]
+    ends = np.array(line.points_px)
+    true = both.camera.to_px([(left + 19.7, bottom + 12), (left + 140.3, bottom + 12)])
+    assert np.abs(np.sort(ends, axis=0) - np.sort(true, axis=0)).max() < 6.0
+    assert p95_mm(found, both.outline) < 0.1
+
+
+def test_corners_are_found_to_a_small_part_of_a_pixel():
+    shown = scene(fill=0.74, tilt_deg=20.0, k1=-0.05)
+    seen = find_mat(shown.photo())
+    off = np.hypot(*(seen.points_px - shown.camera.to_px(seen.places_mm)).T)
+    assert len(off) == len(mat_layout("letter").corners_mm)
+    assert np.sqrt((off**2).mean()) < 0.08
+    assert off.max() < 0.25
+
+
+def test_marks_of_another_sheet_are_put_aside():
+    """A strip of the same mat lies beside it, turned: its markers are no place of this one."""
+    shown = scene("a4", tilt_deg=8.0, fill=0.72)
+    photo = shown.photo()
+    rgb = photo.rgb.copy()
+    strip = rgb[300:620, 330:560]
+    rgb[20 : 20 + strip.shape[0], 1700 : 1700 + strip.shape[1]] = strip[::-1, ::-1]
+    seen = find_mat(Photo(rgb=rgb, focal_px=photo.focal_px, name="two"))
+    off = np.hypot(*(seen.points_px - shown.camera.to_px(seen.places_mm)).T)
+    assert len(off) > 25
+    assert off.max() < 0.4
+
+
+def test_a_corner_of_the_wrong_turn_is_none():
+    """Between the same squares, dark and bare the other way round."""
+    shown = scene(fill=0.74, tilt_deg=0.0)
+    photo = shown.photo()
+    layout = mat_layout("letter")
+    grey = photo.rgb[:, :, 1]
+    here = shown.camera.to_px(layout.corners_mm)
+    steps = [shown.camera.to_px(np.add(layout.corners_mm, step)) for step in ((1, 0), (0, 1))]
+    across = np.stack([step - here for step in steps], axis=2)
+    right = [Guess(index=k, point_px=here[k], across=across[k]) for k in range(len(here))]
+    assert len(measured(grey, layout, right)[0]) == len(here)
+    turned = [dataclasses.replace(one, across=one.across[:, ::-1] * (1, -1)) for one in right]
+    assert measured(grey, layout, turned)[0] == []
+
+
+def test_clearing_leaves_no_ink_but_the_makers():
+    shown = scene("a4", fill=0.74, tilt_deg=15.0, k1=-0.04)
+    photo = shown.photo()
+    bare = cleared(photo, find_mat(photo)).photo
+    empty = dataclasses.replace(shown, outline=None).photo()
+    clean = cleared(empty, find_mat(empty)).photo
+    ring = shown.camera.to_px([(5, 5), (205, 5), (205, 292), (5, 292)])
+    low, high = ring.min(axis=0).astype(int), ring.max(axis=0).astype(int)
+    centre = clean.rgb[low[1] : high[1], low[0] : high[0]]
+    assert photo.rgb.min() < 70  # toner
+    on_paper = shapely.contains_xy(
+        shapely.Polygon(ring),
+        *np.meshgrid(np.arange(low[0], high[0]), np.arange(low[1], high[1])),
+    )
+    assert centre[on_paper].min() > 100
+    pen = shown.camera.to_px(shapely.get_coordinates(shown.outline.buffer(0.25).exterior))
+    x, y = np.rint(pen).astype(int).T
+    assert (np.abs(bare.rgb[y, x].astype(int) - photo.rgb[y, x]).max(axis=1) == 0).mean() > 0.99
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        ({"turned_over": True}, "mirrored"),
+        ({"blur_px": 9.0}, "no mat is seen"),
+        ({"fill": 2.6}, "too little of the mat|no mat is seen"),
+    ],
+)
+def test_a_picture_that_cannot_be_used_says_why(options, told):
+    with pytest.raises(PhotoError, match=told):
+        capture(scene(**options).photo(), [MEASURED])
+
+
+def test_a_mat_of_another_paper_than_told_is_refused():
+    with pytest.raises(PhotoError, match=r"for Letter paper, not for A4"):
+        capture(scene(fill=0.74).photo(), [MatReference(paper="a4")])
+
+
+@pytest.mark.parametrize("reading_mm", [112.8, 124.0])
+def test_bars_of_a_page_that_was_scaled_are_refused(reading_mm):
+    with pytest.raises(InputError, match="page was scaled"):
+        MatReference(printed_x=reading_mm / BAR_MM)
