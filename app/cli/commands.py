@@ -120,6 +120,29 @@ def pattern(
 
 
 @program.command()
+def contour(
+    billet: Annotated[Path, typer.Argument(metavar="BILLET.json", help="As capture writes it.")],
+    out: Annotated[
+        Path,
+        typer.Option(
+            metavar="CONTOUR", help="A .dxf of the edge alone, or a .pdf or .svg with its bars."
+        ),
+    ],
+    tolerance: Annotated[
+        str, typer.Option(metavar="LENGTH", help="How far lines and arcs may lie from the edge.")
+    ] = "0.1 mm",
+    paper: Annotated[
+        str,
+        typer.Option(metavar="SIZE", help="Of a PDF: letter, legal, tabloid, a5 to a2, or WxH."),
+    ] = "letter",
+) -> int:
+    """Draw a billet's edge as lines and arcs."""
+    from app.cli.contour import run_contour
+
+    return run_contour(billet, out=out, tolerance=tolerance, paper=paper)
+
+
+@program.command()
 def mat(
     out: Annotated[Path, typer.Option(metavar="MAT.pdf", help="File to write.")],
     paper: Annotated[

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from app.document.lengths import Unit
+from geometry.curves import Chain, Cubic, Segment
 
 PointMm = tuple[float, float]
 BoxMm = tuple[float, float, float, float]
@@ -46,6 +47,7 @@ LAYERS = {
         Layer(name="CENTRES", width_mm=0.12),
         Layer(name="MARKS", width_mm=0.15),
         Layer(name="AXIS", width_mm=0.12, dash_mm=(6.0, 1.2, 1.2, 1.2)),
+        Layer(name="CONTOUR", width_mm=0.2),
         Layer(name="BILLET", width_mm=0.2, dash_mm=(3.0, 1.5)),
         Layer(name="FLAWS", width_mm=0.12),
         Layer(name="MARGIN", width_mm=0.12, dash_mm=(0.8, 0.8)),
@@ -61,11 +63,16 @@ LAYERS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Polyline:
-    """Straight pieces through points; closed when the last is joined to the first."""
+    """Straight pieces through points; closed when the last is joined to the first.
+
+    ``chain`` is the same line as lines, arcs and curves, for files that know them; empty where
+    the points are all there is.
+    """
 
     layer: str
     points_mm: tuple[PointMm, ...]
     closed: bool = False
+    chain: Chain = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,9 +186,18 @@ class Drawing:
 def mapped(item: Item, move: Move) -> Item:
     """Return an item moved by a rigid map."""
     if isinstance(item, Polyline):
-        return replace(item, points_mm=tuple(move(x, y) for x, y in item.points_mm))
+        points = tuple(move(x, y) for x, y in item.points_mm)
+        return replace(item, points_mm=points, chain=tuple(_carried(p, move) for p in item.chain))
     x_mm, y_mm = move(item.x_mm, item.y_mm)
     return replace(item, x_mm=x_mm, y_mm=y_mm)
+
+
+def _carried(piece: Segment, move: Move) -> Segment:
+    start, end = move(*piece.start), move(*piece.end)
+    if isinstance(piece, Cubic):
+        control1, control2 = move(*piece.control1), move(*piece.control2)
+        return replace(piece, start=start, control1=control1, control2=control2, end=end)
+    return replace(piece, start=start, end=end)
 
 
 def box_of(items: Iterable[Item]) -> BoxMm:

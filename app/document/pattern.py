@@ -15,7 +15,7 @@ from app.document.drawing import Circle, Cross, Drawing, Item, Label, Polyline, 
 from app.document.drills import hole_label
 from app.document.lengths import Unit
 from geometry.billet import Billet
-from geometry.curves import flatten_chain
+from geometry.curves import Chain, flatten_chain
 from geometry.outline import Hole, Mark, Outline
 from geometry.pose import Pose
 
@@ -81,10 +81,10 @@ def pattern_drawing(
         What to show.
     """
     blank = outline.placed(pose)
-    items: list[Item] = [_closed("PROFILE", blank.ring(CHORD_MM))]
+    items: list[Item] = [closed_chain("PROFILE", blank.chain)]
     notes = [MIDDLE_IS_TRUE]
     if options.show_holes:
-        items += [_closed("HOLES", flatten_chain(cutout, CHORD_MM)) for cutout in blank.cutouts]
+        items += [closed_chain("HOLES", cutout) for cutout in blank.cutouts]
         items += _holes(blank.holes, title.unit, options.show_labels)
     if options.show_marks:
         items += _marks(blank.marks, options.show_labels)
@@ -92,7 +92,7 @@ def pattern_drawing(
         items += _edges("BILLET", [billet.shape])
         notes.append(BILLET_IS_DASHED)
         if billet.flaws:
-            items += _hatched(billet)
+            items += hatched(billet)
             notes.append(FLAWS_ARE_HATCHED)
     if billet is not None and options.show_margin and options.margin_mm > 0.0:
         kept = billet.usable().buffer(-options.margin_mm, quad_segs=MARGIN_SEGMENTS)
@@ -108,19 +108,12 @@ def pattern_drawing(
     return Drawing(items=tuple(items), title=replace(title, notes=(*title.notes, *notes)))
 
 
-def _closed(layer: str, ring_mm: NDArray[np.float64]) -> Polyline:
-    points = tuple((x, y) for x, y in ring_mm.tolist())
-    return Polyline(layer=layer, points_mm=points, closed=True)
+def closed_chain(layer: str, chain: Chain) -> Polyline:
+    """Return a closed chain as a line of a drawing."""
+    return replace(_closed(layer, flatten_chain(chain, CHORD_MM)), chain=chain)
 
 
-def _edges(layer: str, polygons: Iterable[Polygon]) -> Iterator[Polyline]:
-    for polygon in polygons:
-        for ring in (polygon.exterior, *polygon.interiors):
-            if not ring.is_empty:
-                yield _closed(layer, shapely.get_coordinates(ring)[:-1])
-
-
-def _hatched(billet: Billet) -> Iterator[Polyline]:
+def hatched(billet: Billet) -> Iterator[Polyline]:
     """Yield the edges of the flaws, and slanting lines over them, as far as the steel goes."""
     flawed = shapely.intersection(billet.shape, shapely.union_all(billet.flaws))
     yield from _edges("FLAWS", [p for p in shapely.get_parts(flawed) if isinstance(p, Polygon)])
@@ -131,6 +124,18 @@ def _hatched(billet: Billet) -> Iterator[Polyline]:
     for line in shapely.get_parts(shapely.intersection(flawed, slants)):
         if line.length > 0.0:
             yield Polyline(layer="FLAWS", points_mm=tuple(line.coords))
+
+
+def _closed(layer: str, ring_mm: NDArray[np.float64]) -> Polyline:
+    points = tuple((x, y) for x, y in ring_mm.tolist())
+    return Polyline(layer=layer, points_mm=points, closed=True)
+
+
+def _edges(layer: str, polygons: Iterable[Polygon]) -> Iterator[Polyline]:
+    for polygon in polygons:
+        for ring in (polygon.exterior, *polygon.interiors):
+            if not ring.is_empty:
+                yield _closed(layer, shapely.get_coordinates(ring)[:-1])
 
 
 def _holes(holes: tuple[Hole, ...], unit: Unit, labelled: bool) -> Iterator[Item]:

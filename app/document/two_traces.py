@@ -52,6 +52,10 @@ def smaller_of(
         shape=bare.shape,
         vertex_sigma_mm=sigmas,
         thickness_mm=first.thickness_mm or second.thickness_mm,
+        flaws=(
+            *first.flaws,  # of the second, wherever they may lie
+            *(answer.pose.shape(flaw) for answer in faces.answers for flaw in second.flaws),
+        ),
     )
     return billet, (*_agreement(faces, unit), *_doubts(faces, turned))
 

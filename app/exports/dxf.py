@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import math
+from collections.abc import Sequence
 from pathlib import Path
 
 from ezdxf import units
@@ -16,8 +18,11 @@ from app.exports.lettering import FONT
 from app.exports.one_sheet import on_one_sheet
 from app.exports.strokes import cross_arms
 from app.files.atomic import write_atomically
+from geometry.arc_fit import as_arcs, circle_of
+from geometry.curves import Arc, Chain
 
 VERSION = "R2000"  # the oldest that knows closed light polylines and says its unit
+ARC_MM = 0.005  # how far arcs in the place of a curve may lie from it
 METRIC = 1  # $MEASUREMENT: hatches and dashes from the metric tables
 STYLE = "PATTERN"
 ALIGN = {
@@ -41,18 +46,27 @@ def write_dxf(drawing: Drawing, path: Path | str) -> None:
     write_atomically(path, dxf_bytes(drawing))
 
 
+def write_bare_dxf(items: Sequence[Item], path: Path | str) -> None:
+    """Write items alone as a DXF, without bars and words; FileError if it cannot be written."""
+    write_atomically(path, bare_dxf_bytes(items))
+
+
 def dxf_bytes(drawing: Drawing) -> bytes:
-    """Return a pattern's DXF."""
+    """Return a pattern's DXF, bars and words below it."""
+    return bare_dxf_bytes(on_one_sheet(drawing).items)
+
+
+def bare_dxf_bytes(items: Sequence[Item]) -> bytes:
+    """Return the DXF of items and nothing else."""
     document = Document.new(VERSION)
     document.units = units.MM
     document.header["$MEASUREMENT"] = METRIC
     document.styles.add(STYLE, font=f"{FONT}.ttf")
-    sheet = on_one_sheet(drawing)
-    used = {item.layer for item in sheet.items}
+    used = {item.layer for item in items}
     for layer in LAYERS.values():
         if layer.name in used:
             _add_layer(document, layer)
-    for item in sheet.items:
+    for item in items:
         _add(document.modelspace(), item)
     text = io.StringIO()
     document.write(text)
@@ -73,7 +87,9 @@ def _add_layer(document: Document, layer: Layer) -> None:
 def _add(space: Modelspace, item: Item) -> None:
     on_layer = {"layer": item.layer}
     if isinstance(item, Polyline):
-        if len(item.points_mm) == 2 and not item.closed:
+        if item.chain:
+            _add_chain(space, as_arcs(item.chain, tolerance_mm=ARC_MM), item.closed, item.layer)
+        elif len(item.points_mm) == 2 and not item.closed:
             space.add_line(*item.points_mm, dxfattribs=on_layer)
         else:
             space.add_lwpolyline(item.points_mm, close=item.closed, dxfattribs=on_layer)
@@ -89,3 +105,22 @@ def _add(space: Modelspace, item: Item) -> None:
         words.set_placement((item.x_mm, item.y_mm), align=ALIGN[item.align])
     else:
         raise ValueError("labels are settled before they are drawn")
+
+
+def _add_chain(space: Modelspace, chain: Chain, closed: bool, layer: str) -> None:
+    """Add a chain of lines and arcs: a circle where it is one, else a polyline with bulges.
+
+    A bulge is the tangent of a quarter of an arc's sweep, left turns positive (DXF reference,
+    LWPOLYLINE, group code 42).
+    """
+    circle = circle_of(chain)
+    if circle is not None:
+        space.add_circle(*circle, dxfattribs={"layer": layer})
+        return
+    vertices = [
+        (*piece.start, math.tan(piece.sweep_rad / 4) if isinstance(piece, Arc) else 0.0)
+        for piece in chain
+    ]
+    if not closed:
+        vertices.append((*chain[-1].end, 0.0))
+    space.add_lwpolyline(vertices, format="xyb", close=closed, dxfattribs={"layer": layer})

@@ -15,6 +15,8 @@ from app.document.drawing import (
     TitleBlock,
     box_of,
 )
+from geometry.curves import Arc, Cubic, Line, flatten_chain
+from geometry.pose import Pose
 
 TITLE = TitleBlock(name="x", date=datetime.date(2026, 1, 2))
 ITEMS = (
@@ -39,6 +41,21 @@ def test_a_quarter_turn_takes_x_to_y() -> None:
     assert (circle.x_mm, circle.y_mm) == pytest.approx((-1.0, 12.0))
     assert isinstance(words, Text)
     assert (words.x_mm, words.y_mm) == pytest.approx((-99.0, 99.0))
+
+
+def test_a_lines_arcs_and_curves_go_with_its_points() -> None:
+    chain = (
+        Line(start=(0.0, 0.0), end=(10.0, 0.0)),
+        Arc(start=(10.0, 0.0), end=(10.0, 4.0), sweep_rad=1.0),
+        Cubic(start=(10.0, 4.0), control1=(7.0, 5.0), control2=(2.0, 2.0), end=(0.0, 0.0)),
+    )
+    line = Polyline(layer="PROFILE", points_mm=((0.0, 0.0),), closed=True, chain=chain)
+    (there,) = Drawing(items=(line,), title=TITLE).turned(0.3).moved(5.0, -1.0).items
+    assert isinstance(there, Polyline)
+    pose = Pose(x_mm=5.0, y_mm=-1.0, theta_rad=0.3)
+    assert flatten_chain(there.chain, 0.01) == pytest.approx(
+        pose.points(flatten_chain(chain, 0.01))
+    )
 
 
 def test_moving_moves_the_box() -> None:

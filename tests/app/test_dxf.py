@@ -1,6 +1,7 @@
 """The DXF read back and audited."""
 
 import io
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -8,12 +9,16 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
+from ezdxf import path
 from ezdxf.document import Drawing as Document
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 
 from app.document.drawing import Drawing, Polyline
-from app.exports.dxf import dxf_bytes, write_dxf
+from app.document.pattern import closed_chain
+from app.exports.dxf import bare_dxf_bytes, dxf_bytes, write_dxf
 from app.files.errors import FileError
+from geometry.curves import Arc, Cubic, Line
+from geometry.family import family_named
 
 Make = Callable[..., Drawing]
 
@@ -44,12 +49,67 @@ def test_the_profile_is_one_closed_polyline_where_the_layout_has_it(
     ]
     (line,) = document.modelspace().query('LWPOLYLINE[layer=="PROFILE"]')
     assert line.closed
-    points = np.array([(v.x, v.y) for v in line.vertices_in_wcs()])
+    points = np.array([(v.x, v.y) for v in path.make_path(line).flattening(0.001)])
     distance = shapely.hausdorff_distance(
         shapely.LinearRing(points), shapely.LinearRing(profile.points_mm)
     )
     assert distance < 0.01
     assert shapely.LinearRing(points).is_ccw  # y up: not its mirror image
+
+
+def test_arcs_are_bulges_in_the_few_pieces_of_the_outline(document: Document) -> None:
+    """The blade of the fixture: four straight sides and one arc of 30 degrees, clockwise there."""
+    (line,) = document.modelspace().query('LWPOLYLINE[layer=="PROFILE"]')
+    bulges = [bulge for *_, bulge in line.get_points("xyb")]
+    assert len(bulges) == 5
+    bent = [bulge for bulge in bulges if bulge]
+    assert bent == pytest.approx([math.tan(math.radians(30.0) / 4)])  # left turns are positive
+
+
+def read_bare(line: Polyline) -> Document:
+    document = ezdxf.read(io.StringIO(bare_dxf_bytes([line]).decode("cp1252")))
+    audit = document.audit()
+    assert not audit.errors
+    assert not audit.fixes
+    return document
+
+
+def test_a_circle_in_two_halves_is_a_circle() -> None:
+    west, east = (-3.0, 5.0), (7.0, 5.0)
+    halves = (
+        Arc(start=west, end=east, sweep_rad=-math.pi),
+        Arc(start=east, end=west, sweep_rad=-math.pi),
+    )
+    (circle,) = read_bare(closed_chain("CONTOUR", halves)).modelspace()
+    assert circle.dxftype() == "CIRCLE"
+    assert tuple(circle.dxf.center)[:2] == (2.0, 5.0)
+    assert circle.dxf.radius == 5.0
+
+
+def test_an_open_chain_keeps_its_last_point() -> None:
+    chain = (
+        Line(start=(0.0, 0.0), end=(10.0, 0.0)),
+        Arc(start=(10.0, 0.0), end=(20.0, 0.0), sweep_rad=math.pi),
+    )
+    line = Polyline(layer="MARKS", points_mm=((0.0, 0.0), (10.0, 0.0), (20.0, 0.0)), chain=chain)
+    (read,) = read_bare(line).modelspace()
+    assert not read.closed
+    vertices = np.array(read.get_points("xyb"))  # the bulge of a half circle: tan 45 degrees
+    assert vertices == pytest.approx(np.array([(0, 0, 0), (10, 0, 1), (20, 0, 0)]))
+
+
+@pytest.mark.parametrize("key", ["kitchen_chef", "neck_knife"])
+def test_curves_become_few_arcs_within_five_thousandths(key: str) -> None:
+    outline = family_named(key).outline({})
+    assert any(isinstance(piece, Cubic) for piece in outline.chain)
+    (line,) = read_bare(closed_chain("PROFILE", outline.chain)).modelspace()
+    assert line.closed
+    assert len(line) < 80
+    drawn = shapely.LinearRing([(v.x, v.y) for v in path.make_path(line).flattening(1e-4)])
+    true = shapely.LinearRing(outline.ring(1e-4))
+    for one, other in ((drawn, true), (true, drawn)):
+        spots = shapely.points(shapely.get_coordinates(one))
+        assert shapely.distance(other, spots).max() <= 0.005 + 4e-4
 
 
 def test_holes_are_circles_of_their_size(document: Document) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 import shapely
+from ezdxf import path
 
 from app.cli import run
 
@@ -118,7 +119,7 @@ def test_the_drawn_profile_is_the_outline(bar: Path) -> None:
     out = bar.parent / "pattern.dxf"
     assert run(["pattern", str(layout), "--out", str(out)]) == 0
     profiles = [
-        shapely.Polygon([(x, y) for x, y, *_ in line.get_points()])
+        shapely.Polygon([(v.x, v.y) for v in path.make_path(line).flattening(0.001)])
         for line in ezdxf.readfile(out).modelspace().query("LWPOLYLINE")
         if line.dxf.layer == "PROFILE"
     ]

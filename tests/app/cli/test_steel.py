@@ -216,6 +216,20 @@ def test_two_traces_leave_the_smaller(tmp_path: Path, capsys: pytest.CaptureFixt
     assert any("kept" in note for note in read(out)["notes"])
 
 
+def test_flaws_of_both_traces_stay_in_the_way(tmp_path: Path) -> None:
+    """The second trace is the first one shifted by 30 mm: so are its flaws."""
+    paths = []
+    for name, shift, flaw_x in (("a", 0.0, 20.0), ("b", 30.0, 130.0)):
+        path = piece(tmp_path / f"{name}.json", [(x + shift, y) for x, y in TOP])
+        flaw = [[flaw_x, 10.0], [flaw_x + 10, 10.0], [flaw_x + 10, 15.0], [flaw_x, 15.0]]
+        path.write_text(json.dumps({**read(path), "flaws": [flaw]}), encoding="utf-8")
+        paths.append(str(path))
+    out = tmp_path / "both.json"
+    assert run(["smaller", *paths, "--out", str(out), "--turned", "no"]) == 0
+    middles = [shapely.Polygon(flaw).centroid for flaw in read(out)["flaws"]]
+    assert sorted(m.x for m in middles) == pytest.approx([25.0, 105.0], abs=0.05)
+
+
 def test_a_plain_bar_is_said_to_fit_more_ways_than_one(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
