@@ -114,27 +114,27 @@ def _fill(rgb: Picture, printed: Picture, pitch_mm: float) -> None:
     Each place is as the nearest that is known; far from any, softened, so that an edge that was
     carried on is not taken for one that was seen.
     """
-    scale = min(1.0, PATCH_PX / max(printed.shape))
-    size = (max(1, round(printed.shape[1] * scale)), max(1, round(printed.shape[0] * scale)))
-    bare = (printed == 0).astype(np.float32)
-    share = np.asarray(cv2.resize(bare, size, interpolation=cv2.INTER_AREA), np.float32)
-    known = share >= KNOWN
+    finer = math.ceil(max(printed.shape) / PATCH_PX)
+    size = (math.ceil(printed.shape[1] / finer), math.ceil(printed.shape[0] / finer))
+    bare = cv2.bitwise_not(printed)
+    share = cv2.resize(bare, size, interpolation=cv2.INTER_AREA)
+    known = np.asarray(share >= 255 * KNOWN, bool)
     if not known.any():
         return
-    light = cv2.resize(rgb * bare[..., None], size, interpolation=cv2.INTER_AREA)
-    weight = cv2.blur(np.where(known, share, np.float32(0)), (3, 3))
-    smooth = cv2.blur(np.where(known[..., None], light, np.float32(0)), (3, 3))
+    light = cv2.resize(cv2.bitwise_and(rgb, rgb, mask=bare), size, interpolation=cv2.INTER_AREA)
+    mask = known.astype(np.uint8)
+    weight = cv2.blur(cv2.bitwise_and(share, share, mask=mask).astype(np.float32), (3, 3))
+    smooth = cv2.blur(cv2.bitwise_and(light, light, mask=mask).astype(np.float32), (3, 3))
     off, nearest = cv2.distanceTransformWithLabels(
-        (~known).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
+        1 - mask, cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
     )
     source = np.zeros((int(nearest.max()) + 1, 3), np.float32)
-    source[nearest[known]] = smooth[known] / weight[known][:, None]
+    source[nearest[known]] = smooth[known] * (255.0 / weight[known][:, None])
     sharp = source[nearest]
-    soft = cv2.GaussianBlur(sharp, (0, 0), SOFT_MM * scale / pitch_mm)
-    far = np.clip(off * (pitch_mm / scale / SOFT_MM), 0.0, 1.0)[..., None]
-    whole = cv2.resize(sharp + far * (soft - sharp), printed.shape[::-1])
-    dark = printed > 0
-    rgb[dark] = np.rint(whole[dark]).astype(np.uint8)
+    soft = cv2.GaussianBlur(sharp, (0, 0), SOFT_MM / (finer * pitch_mm))
+    far = np.clip(off * (finer * pitch_mm / SOFT_MM), 0.0, 1.0)[..., None]
+    filled = np.rint(sharp + far * (soft - sharp)).astype(np.uint8)
+    cv2.copyTo(cv2.resize(filled, printed.shape[::-1]), printed, rgb)
 
 
 def _close(rgb: Picture, ring: NDArray[np.int32], wide_px: float) -> None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from calibration.errors import PhotoError
 from calibration.mat import DICTIONARY, IDS, MATS, MatLayout, mat_layout
+from calibration.photo import at_most
 
 Points = NDArray[np.float64]
 Grey = NDArray[np.uint8]
@@ -81,9 +82,10 @@ def _share(found: Markers | None) -> float:
 def _sized(grey: Grey) -> Grey:
     """Return the picture with the long side on which markers are read."""
     scale = READ_PX / max(grey.shape)
+    if scale <= 1.0:
+        return at_most(grey, READ_PX)
     size = (round(grey.shape[1] * scale), round(grey.shape[0] * scale))
-    way = cv2.INTER_AREA if scale < 1.0 else cv2.INTER_CUBIC
-    return np.asarray(cv2.resize(grey, size, interpolation=way), np.uint8)
+    return np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_CUBIC), np.uint8)
 
 
 def _sharpened(grey: Grey) -> Grey:
