@@ -143,7 +143,7 @@ BAD = [
     (["--cross", "100"], "--cross"),
     (["--bar-up", "99.8"], "without the mat"),
     (["--mat", "--bar-across", "long"], "--bar-across"),
-    (["--mat", "--bar-across", "9mm"], "not usable"),
+    (["--mat", "--bar-across", "9mm"], "Print again at 100 %"),
 ]
 
 
