@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from app.cli.options import ANOTHER_NAME, check_apart, make_folder, one_of, pixels, sheet_size
+from app.cli.options import ANOTHER_NAME, check_apart, one_of, pixels, sheet_size
 from app.cli.steel_options import pen_of, sizes_of
 from app.cli.terminal import say, shown_progress
 from app.document.flow import capture_of
@@ -14,7 +14,7 @@ from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.document.lengths import parse_positive_mm, parse_size_mm
 from app.document.print_scale import stretch_for
 from app.document.wording import bias_sentence, budget_lines
-from app.files.atomic import read_bytes, write_atomically
+from app.files.atomic import make_folder, read_bytes, write_atomically
 from app.files.billet_file import MeasuredModel, write_billet
 from calibration.references import (
     CrossReference,

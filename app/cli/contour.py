@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from pathlib import Path
 
-from app.cli.options import check_apart, make_folder
+from app.cli.options import check_apart
 from app.cli.terminal import say
 from app.document.contour import contour_chains, contour_drawing
 from app.document.drawing import Polyline, TitleBlock
@@ -14,6 +14,7 @@ from app.document.lengths import parse_positive_mm
 from app.document.paper import paper_named
 from app.exports.dxf import write_bare_dxf
 from app.exports.write import write_pattern
+from app.files.atomic import make_folder
 from app.files.billet_file import read_billet
 from geometry.arc_fit import strayed_mm
 from geometry.billet import Billet

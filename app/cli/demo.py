@@ -10,7 +10,6 @@ from importlib import resources
 from pathlib import Path
 
 from app.cli.capture import Asked, job_of, summary, write_overlay
-from app.cli.options import make_folder
 from app.cli.place import summary as place_summary
 from app.cli.terminal import say, shown_progress
 from app.document.flow import (
@@ -23,6 +22,7 @@ from app.document.flow import (
 )
 from app.document.job import Job, OutlineChoice, PatternFacts
 from app.exports.write import write_pattern
+from app.files.atomic import make_folder
 from app.files.billet_file import MeasuredModel, write_billet
 from app.files.job_file import SUFFIX, write_job
 from app.files.layout_file import write_layout

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime
 from pathlib import Path
 
-from app.cli.options import make_folder
 from app.cli.terminal import say
 from app.document.mat import mat_drawing
 from app.document.paper import paper_named
 from app.exports.pdf import write_page
+from app.files.atomic import make_folder
 from app.files.errors import FileError
 from calibration.mat import BAR_MM, mat_layout
 

@@ -6,7 +6,6 @@ import os
 from pathlib import Path
 
 from app.document.lengths import parse_size_mm
-from app.files.errors import FileError
 from calibration.references import SheetReference, paper_reference
 from geometry.errors import InputError
 
@@ -67,15 +66,3 @@ def check_apart(out: Path, inputs: tuple[Path, ...], where: str = "--out") -> No
                 where=where,
                 remedy=ANOTHER_NAME,
             )
-
-
-def make_folder(folder: Path) -> None:
-    """Make a folder; FileError when that is not allowed."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(
-            f"the folder cannot be made ({error.strerror}).",
-            where=str(folder),
-            remedy="Choose another folder.",
-        ) from error

@@ -6,12 +6,13 @@ import datetime
 from dataclasses import replace
 from pathlib import Path
 
-from app.cli.options import check_apart, make_folder, ratio
+from app.cli.options import check_apart, ratio
 from app.cli.terminal import say
 from app.document.flow import drawing_of
 from app.document.job import PatternFacts
 from app.document.paper import paper_named
 from app.exports.write import write_pattern
+from app.files.atomic import make_folder
 from app.files.layout_file import read_layout
 from geometry.errors import InputError
 

@@ -6,12 +6,13 @@ import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from app.cli.options import check_apart, make_folder
+from app.cli.options import check_apart
 from app.cli.terminal import say, shown_progress
 from app.document.flow import Layout, largest_for, layout_of, placed, roomiest_for
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import parse_length_mm
 from app.document.wording import verdict_sentence
+from app.files.atomic import make_folder
 from app.files.billet_file import read_billet
 from app.files.layout_file import write_layout
 from app.files.outline_choice import read_choice

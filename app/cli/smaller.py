@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from app.cli.options import check_apart, make_folder, one_of
+from app.cli.options import check_apart, one_of
 from app.cli.terminal import say
 from app.document.two_traces import smaller_of
+from app.files.atomic import make_folder
 from app.files.billet_file import read_billet, write_billet
 
 TURNED = {"yes": True, "no": False, "auto": None}

@@ -52,6 +52,16 @@ def write_atomically(path: Path | str, data: bytes) -> None:
         ) from error
 
 
+def make_folder(folder: Path, *, remedy: str = "Choose another folder.") -> None:
+    """Make a folder with those above it; FileError when that is not allowed."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(
+            f"the folder cannot be made ({error.strerror}).", where=str(folder), remedy=remedy
+        ) from error
+
+
 def read_bytes(path: Path | str, *, limit_bytes: int = LARGEST_BYTES) -> bytes:
     """Return a file's content.
 

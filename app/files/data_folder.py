@@ -6,7 +6,7 @@ import os
 import sys
 from pathlib import Path
 
-from app.files.errors import FileError
+from app.files.atomic import make_folder
 
 NAME = "Blankwright"
 OVERRIDE = "BLANKWRIGHT_DATA"  # names another folder
@@ -30,12 +30,5 @@ def data_folder() -> Path:
 def made_data_folder() -> Path:
     """Return the folder after making it; FileError where that is not allowed."""
     folder = data_folder()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(
-            f"the folder cannot be made ({error.strerror}).",
-            where=str(folder),
-            remedy=f"Name another one in {OVERRIDE}.",
-        ) from error
+    make_folder(folder, remedy=f"Name another one in {OVERRIDE}.")
     return folder
