@@ -9,8 +9,6 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from calibration.capture import capture
-from calibration.references import SheetReference
 from geometry.arc_fit import fitted_ring, strayed_mm
 from geometry.curves import Arc
 from tests.benchmarks.timing import Row, least_seconds
@@ -27,14 +25,7 @@ def rows() -> Iterator[Row]:
 
 
 def _rings(photo: TruePhoto) -> list[np.ndarray]:
-    width_mm, height_mm = photo.sheet_mm
-    references = [*photo.drawn(), SheetReference(width_mm=width_mm, height_mm=height_mm)]
-    found = capture(
-        photo.load(),
-        references,
-        subject=photo.truth["category"],
-        thickness_mm=photo.truth.get("thickness_mm"),
-    )
+    found = photo.captured([*photo.drawn(), photo.sheet()])
     shape = found.billet.shape
     return [shapely.get_coordinates(ring)[:-1] for ring in (shape.exterior, *shape.interiors)]
 

@@ -16,12 +16,9 @@ from pathlib import Path
 import cv2
 from PIL import Image
 
-from calibration.capture import Capture, capture
-from calibration.photo import load_photo
-from calibration.references import LineReference, RectangleReference, Reference
 from tests.benchmarks.timing import Row
+from tests.benchmarks.truth import TruePhoto, true_photos
 
-PHOTOS = Path(__file__).resolve().parents[3] / "shared" / "photos"
 RUNS = 4
 LEAST_PIXELS = 11_000_000  # twelve megapixels, as makers of phones count
 ENLARGED = {"48 MP": 4, "100 MP": 8}  # of 12 megapixels: the area's factor
@@ -29,23 +26,23 @@ TRIED_LARGE = 2  # photos whose memory is measured; each capture of 100 megapixe
 
 
 def rows() -> Iterator[Row]:
-    truths = [json.loads(path.read_text()) for path in sorted(PHOTOS.glob("*.truth.json"))]
-    told = [(PHOTOS / truth["photo"], truth) for truth in truths]
-    whole = [(path, truth) for path, truth in told if path.suffix == ".jpg" and _is_large(path)]
-    for path, truth in whole:
+    large = [true for true in true_photos() if _is_large(true.path)]
+    for true in large:
         yield Row(
-            what=path.name[:36],
-            seconds=_least(lambda: captured(path, truth)),  # noqa: B023  (called at once)
-            rival_seconds=_least(lambda: cv2.imread(str(path))),  # noqa: B023
+            what=true.path.name[:36],
+            seconds=_least(lambda: true.captured(true.drawn())),  # noqa: B023  (called at once)
+            rival_seconds=_least(lambda: cv2.imread(str(true.path))),  # noqa: B023
             aim="<= 6 times",
         )
-    for path, truth in whole[:TRIED_LARGE]:
-        yield _memory(path, truth, "12 MP", 1)
+    for true in large[:TRIED_LARGE]:
+        yield _memory(true, "12 MP", 1)
         for size, factor in ENLARGED.items():
-            yield _memory(path, truth, size, factor)
+            yield _memory(true, size, factor)
 
 
 def _is_large(path: Path) -> bool:
+    if path.suffix != ".jpg":
+        return False
     with Image.open(path) as picture:
         return picture.width * picture.height >= LEAST_PIXELS
 
@@ -59,30 +56,19 @@ def _least(work: Callable[[], object]) -> float:
     return min(times[1:])
 
 
-def captured(path: Path, truth: dict[str, object]) -> Capture:
-    """Return the capture of a photo that is told its drawn references."""
-    references: list[Reference] = []
-    for item in truth["references"]:  # type: ignore[attr-defined]
-        if item["kind"] == "line":
-            references.append(LineReference(length_mm=item["length_mm"]))
-        else:
-            width_mm, height_mm = item["sides_mm"]
-            references.append(RectangleReference(width_mm=width_mm, height_mm=height_mm))
-    return capture(
-        load_photo(path),
-        references,
-        subject=truth["category"],  # type: ignore[arg-type]
-        thickness_mm=truth.get("thickness_mm"),  # type: ignore[arg-type]
-    )
-
-
-def _memory(path: Path, truth: dict[str, object], size: str, factor: int) -> Row:
+def _memory(true: TruePhoto, size: str, factor: int) -> Row:
     """Return the time of a capture in a fresh process, and what it held at most."""
     with tempfile.TemporaryDirectory() as folder:
-        picture = path if factor == 1 else _enlarged(path, factor, Path(folder))
+        picture = true.path if factor == 1 else _enlarged(true.path, factor, Path(folder))
         start = time.perf_counter()
         done = subprocess.run(
-            [sys.executable, "-m", "tests.benchmarks.capture", str(picture), json.dumps(truth)],
+            [
+                sys.executable,
+                "-m",
+                "tests.benchmarks.capture",
+                str(picture),
+                json.dumps(true.truth),
+            ],
             capture_output=True,
             text=True,
             check=False,
@@ -91,7 +77,7 @@ def _memory(path: Path, truth: dict[str, object], size: str, factor: int) -> Row
         rival_seconds = _least(lambda: cv2.imread(str(picture)))
     said = done.stdout.strip() or done.stderr.strip().splitlines()[-1]
     return Row(
-        what=f"{path.name[:3]} {size}, fresh: {said}",
+        what=f"{true.name} {size}, fresh: {said}",
         seconds=seconds,
         rival_seconds=rival_seconds,
         aim="< 1000 MB",
@@ -121,5 +107,6 @@ def _peak_mb() -> float:
 
 
 if __name__ == "__main__":
-    captured(Path(sys.argv[1]), json.loads(sys.argv[2]))
+    asked = TruePhoto(path=Path(sys.argv[1]), truth=json.loads(sys.argv[2]))
+    asked.captured(asked.drawn())
     sys.stdout.write(f"peak {_peak_mb():.0f} MB\n")

@@ -9,8 +9,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.capture import capture
-from calibration.photo import Photo
 from calibration.references import LineReference, RectangleReference, Reference, SheetReference
 from tests.benchmarks.truth import TruePhoto, true_photos
 
@@ -40,37 +38,28 @@ class Share:
 def rows() -> list[Share]:
     shares: dict[str, list[Share]] = {way: [] for way in WAYS}
     for true in true_photos():
-        photo = true.load()
         for way, found in shares.items():
             found += [
                 share
                 for seed in range(HANDS if way == "as by hand" else 1)
-                if (share := _share(true, photo, way, seed)) is not None
+                if (share := _share(true, way, seed)) is not None
             ]
     every = [share for found in shares.values() for share in found]
     pooled = [_pooled(f"all photos, {way}", found) for way, found in shares.items() if found]
     return [*every, *pooled, *([_pooled("all photos, all ways", every)] if every else [])]
 
 
-def _share(true: TruePhoto, photo: Photo, way: str, seed: int) -> Share | None:
+def _share(true: TruePhoto, way: str, seed: int) -> Share | None:
     references = true.drawn()
     if way == "one line, no edges":
         references = [one for one in references if isinstance(one, LineReference)][:1]
     elif way != "drawing told":
-        width_mm, height_mm = true.sheet_mm
-        references.append(SheetReference(width_mm=width_mm, height_mm=height_mm))
+        references.append(true.sheet())
     if way == "as by hand":
         references = _as_by_hand(references, np.random.default_rng([seed, int(true.name[1:])]))
     if not references:
         return None
-    thickness_mm = true.truth.get("thickness_mm")
-    found = capture(
-        photo,
-        references,
-        subject=true.truth["category"],  # type: ignore[arg-type]
-        thickness_mm=thickness_mm,  # type: ignore[arg-type]
-        recognise_sheet=way != "one line, no edges",
-    )
+    found = true.captured(references, recognise_sheet=way != "one line, no edges")
     errors, sigmas = true.errors(found)
     return Share(what=f"{true.name} {way}", errors=errors, sigmas=sigmas)
 

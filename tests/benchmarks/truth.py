@@ -10,9 +10,9 @@ from types import ModuleType
 import numpy as np
 import shapely
 
-from calibration.capture import Capture
+from calibration.capture import Capture, capture
 from calibration.photo import Photo, load_photo
-from calibration.references import LineReference, RectangleReference, Reference
+from calibration.references import LineReference, RectangleReference, Reference, SheetReference
 
 PHOTOS = Path(__file__).resolve().parents[3] / "shared" / "photos"
 STEP_MM = 0.5  # between the places of the edge that are judged
@@ -41,10 +41,28 @@ class TruePhoto:
             for one in self.truth["references"]  # type: ignore[attr-defined]
         ]
 
-    @property
-    def sheet_mm(self) -> tuple[float, float]:
+    def sheet(self) -> SheetReference:
+        """Return the sheet's own edges, its size as it is."""
         width_mm, height_mm = self.truth["sheet"]["size_mm"]  # type: ignore[index]
-        return width_mm, height_mm
+        return SheetReference(width_mm=width_mm, height_mm=height_mm)
+
+    def captured(self, references: list[Reference], *, recognise_sheet: bool = True) -> Capture:
+        """Read and measure the photo, told some references."""
+        return capture(
+            self.load(),
+            references,
+            subject=self.truth["category"],  # type: ignore[arg-type]
+            thickness_mm=self.truth.get("thickness_mm"),  # type: ignore[arg-type]
+            recognise_sheet=recognise_sheet,
+        )
+
+    def score(self, found: Capture) -> tuple[float, float]:
+        """Return the scorer's 95th percentile of the distance both ways, and the bias, mm."""
+        steel = np.array(self.truth["steel"])
+        ring = shapely.get_coordinates(found.billet.shape.exterior)[:-1]
+        move, _ = _scorer().register(ring, steel)
+        compared = _scorer().compare(ring, steel, move)
+        return compared["both"]["p95"], compared["bias"]
 
     def errors(self, found: Capture) -> tuple[np.ndarray, np.ndarray]:
         """Return true error and stated deviation, mm, at places evenly along the edge.
