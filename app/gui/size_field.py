@@ -8,6 +8,7 @@ from app.document.lengths import Unit, format_length, parse_size_mm
 from app.gui.length_field import Entry
 from geometry.errors import InputError
 
+EXAMPLES = ("250 x 100", "10 x 4")  # in mm, in inches
 LONGEST_MM = 3000.0  # no sheet and no line drawn on one is longer
 
 
@@ -22,15 +23,18 @@ class SizeField(Entry):
 
     told = Signal(object)
 
-    def __init__(self, name: str) -> None:
+    def __init__(
+        self, name: str, *, where: str = "Rectangle", examples: tuple[str, str] = EXAMPLES
+    ) -> None:
         super().__init__(name)
+        self._where, self._examples = where, examples
         self._unit: Unit = "mm"
         self._size: tuple[float, float] | None = None
         self.editingFinished.connect(self._take)
 
     def show_size(self, size_mm: tuple[float, float] | None, unit: Unit) -> None:
         """Show two lengths, or none; an entry that is being typed stays."""
-        self.setPlaceholderText("250 x 100" if unit == "mm" else "10 x 4")
+        self.setPlaceholderText(self._examples[unit == "in"])
         if self.isModified() and size_mm == self._size and unit == self._unit:
             return
         self._size, self._unit = size_mm, unit
@@ -44,9 +48,9 @@ class SizeField(Entry):
             return
         text = self.text().strip()
         try:
-            size = parse_size_mm(text, unit=self._unit, where="Rectangle") if text else None
+            size = parse_size_mm(text, unit=self._unit, where=self._where) if text else None
             if size is not None:
-                require_drawn(max(size), "Rectangle")
+                require_drawn(max(size), self._where)
         except InputError as error:
             self.mark(True)
             self.refused.emit(str(error))

@@ -35,6 +35,7 @@ MOST_NOTES = 4
 MORE, LESS = "A rectangle, the steel itself, more… ▸", "Less to tell ▾"
 OWN_SIZE = "own"
 MAT = "mat"
+BARS_READ = ("119.6 x 119.8", "4.709 x 4.717")  # of 120 mm, in mm and in inches
 EDGES = {"inner": "inner side of the ink", "middle": "middle of the ink", "outer": "outer side"}
 SUBJECTS = {"trace": "a traced line", "steel": "the steel itself"}
 
@@ -46,8 +47,9 @@ class PhotoPanel(Panel):
     ----------
     main_asked, again_asked, mark_asked, inside_asked : Signal
         A button: measure or use, measure again, mark the line (whether on), point into the piece.
-    line_told, thickness_told, rectangle_told : Signal
-        A length in mm or None; the sides in mm or None.
+    line_told, thickness_told, rectangle_told, bars_told : Signal
+        A length in mm or None; two in mm or None: the rectangle's sides, or what the mat's bars
+        across and up measure.
     sheet_told, edge_told, subject_told : Signal
         The chosen key.
     """
@@ -58,6 +60,7 @@ class PhotoPanel(Panel):
     inside_asked = Signal(bool)
     line_told = Signal(object)
     rectangle_told = Signal(object)
+    bars_told = Signal(object)
     sheet_told = Signal(str)
     edge_told = Signal(str)
     subject_told = Signal(str)
@@ -96,7 +99,7 @@ class PhotoPanel(Panel):
         self.sheet.addItem("not told", "")
         for key in PAPERS:
             self.sheet.addItem(PAPER_LABELS[key], key)
-        self.sheet.addItem("our printed mat", MAT)
+        self.sheet.addItem("printed mat", MAT)
         self.sheet.activated.connect(self._tell_sheet)
         self.add_row("sheet of paper", self.sheet)
 
@@ -111,6 +114,10 @@ class PhotoPanel(Panel):
         self.column.addWidget(self.more)
         self.rectangle = SizeField("Sides of the drawn rectangle")
         self.rectangle.told.connect(self.rectangle_told)
+        self.bars = SizeField(
+            "Bars of the printed mat, across and up", where="Bars", examples=BARS_READ
+        )
+        self.bars.told.connect(self.bars_told)
         self.subject, self.edge = QComboBox(), QComboBox()
         for box, names, told in (
             (self.subject, SUBJECTS, self.subject_told),
@@ -130,6 +137,7 @@ class PhotoPanel(Panel):
         self._folded: list[QWidget] = []
         for label, field, width in (
             ("drawn rectangle", self.rectangle, 176),
+            ("mat's two bars", self.bars, 176),
             ("photo shows", self.subject, 176),
             ("its thickness", self.thickness, 118),
             ("steel is at the", self.edge, 176),
@@ -159,8 +167,10 @@ class PhotoPanel(Panel):
             self.mark.setText("Mark again" if marked else "Mark the line")
         sheet = next((one for one in references if isinstance(one, SheetReference)), None)
         self._show_sheet(sheet, unit)
-        if any(isinstance(one, MatReference) for one in references):
+        mat = next((one for one in references if isinstance(one, MatReference)), None)
+        if mat is not None:
             self.sheet.setCurrentIndex(self.sheet.findData(MAT))
+        self.bars.show_size(bars_mm(mat), unit)
         box = next((one for one in references if isinstance(one, RectangleReference)), None)
         self.rectangle.show_size(None if box is None else (box.width_mm, box.height_mm), unit)
         if photo is not None:
@@ -171,6 +181,7 @@ class PhotoPanel(Panel):
             part.setEnabled(photo is not None)
         traced = photo is not None and photo.subject == "trace"
         self.edge.setEnabled(traced)
+        self.bars.setEnabled(mat is not None)
         self.thickness.setEnabled(photo is not None and not traced)
 
     def _show_sheet(self, sheet: SheetReference | None, unit: Unit) -> None:
@@ -233,6 +244,15 @@ class PhotoPanel(Panel):
         for part in (self._result_head, self.result):
             part.setVisible(not opened and bool(self.result.text()))
         self.notes.setVisible(not opened and bool(self.notes.text()))
+
+
+def bars_mm(mat: MatReference | None) -> tuple[float, float] | None:
+    """Return what the mat's bars measure across and up, mm; None if nobody told."""
+    if mat is None or mat.printed_x is None or mat.printed_y is None:
+        return None
+    from calibration.mat import BAR_MM  # markers, and with them cv2: not on the way in
+
+    return mat.printed_x * BAR_MM, mat.printed_y * BAR_MM
 
 
 def paper_key(sheet: SheetReference | None) -> str:

@@ -52,6 +52,7 @@ class PhotoStep(StepAtHand):
         panel.line_told.connect(self._tell_line)
         panel.sheet_told.connect(self._tell_sheet)
         panel.rectangle_told.connect(self._tell_rectangle)
+        panel.bars_told.connect(self._tell_bars)
         panel.edge_told.connect(self._tell_edge)
         panel.subject_told.connect(self._tell_subject)
         panel.thickness_told.connect(self._tell_thickness)
@@ -190,6 +191,17 @@ class PhotoStep(StepAtHand):
     def _tell_rectangle(self, size_mm: tuple[float, float] | None) -> None:
         new = size_mm and RectangleReference(width_mm=size_mm[0], height_mm=size_mm[1])
         self._tell("Tell the rectangle's sides", references=self._with(RectangleReference, new))
+
+    def _tell_bars(self, read_mm: tuple[float, float] | None) -> None:
+        from calibration.mat import BAR_MM
+
+        printed = (None, None) if read_mm is None else tuple(one / BAR_MM for one in read_mm)
+        try:
+            new = MatReference(printed_x=printed[0], printed_y=printed[1])
+        except ToolError as error:
+            self.complain(error)
+            return
+        self._tell("Tell the mat's bars", references=self._with(MatReference, new))
 
     def _tell_edge(self, edge: str) -> None:
         self._tell("Tell the side of the ink", edge=cast("Edge", edge))
