@@ -16,12 +16,15 @@ from calibration.subpixel import Edge
 from geometry.error_budget import Budget, Part
 from geometry.errors import InputError
 from geometry.inset import inset
-from geometry.stand_off import Offset, expected_offset
+from geometry.stand_off import Offset, expected_offset, stand_off_mm
 
 NONE = Offset(value_mm=0.0, sigma_mm=0.0)
 COARSE_MM = 0.1  # corners enough to tell a usual place's doubt
 VAGUE = 2.0  # times the usual deviation: what pens do must not hold back what is measured
 UNCLEAR_MM = 1.5  # an offset that is that unsure says nothing about a pen
+THICK_MM, LEANING_OVER_DEG = 6.35, 5.0  # 1/4 in steel, the pen's top over it: 2.05 mm; practice
+BEYOND_PENS = "more than a pen does: check the sizes, whether they are this piece's, and the scale."
+UNDER_MM = 0.5  # a tip gets that far under a rounded edge; practice
 STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
 
 
@@ -109,7 +112,7 @@ def corrected(
         notes=(
             *_offset_notes(piece, told, offset, thickness_mm, edge),
             *(check.sentence() for check in compared.checks()),
-            *_scatter_notes(piece, compared.checks(), left),
+            *_scatter_notes(piece, compared.checks(), left, thickness_mm),
         ),
     )
 
@@ -206,10 +209,12 @@ def _offset_notes(
     if told.correct:
         way = "drawn in" if offset.value_mm >= 0 else "let out"
         by = "the sizes and the pen" if told.pen is not None else "the sizes"
-        return (
+        done = (
             f"The trace was {way} by {abs(offset.value_mm):.2f} mm all round, give or take "
             f"{2 * offset.sigma_mm:.2f}, by {by} you measured.",
         )
+        beyond = _is_beyond_pens(offset, thickness_mm)
+        return (*done, f"That is {BEYOND_PENS}") if beyond else done
     if told.pen is not None:
         return (told.pen.note(thickness_mm, edge),)
     if piece.subject == "trace" and thickness_mm and not told.sizes:
@@ -217,7 +222,9 @@ def _offset_notes(
     return ()
 
 
-def _scatter_notes(piece: Piece, checks: tuple[Check, ...], left: Offset) -> tuple[str, ...]:
+def _scatter_notes(
+    piece: Piece, checks: tuple[Check, ...], left: Offset, thickness_mm: float | None
+) -> tuple[str, ...]:
     """Return what to do where the sizes do not agree."""
     if all(check.agrees for check in checks):
         return ()
@@ -229,7 +236,18 @@ def _scatter_notes(piece: Piece, checks: tuple[Check, ...], left: Offset) -> tup
             "No single trace offset makes the sizes agree: measure the steel again, and check "
             "the reference's length.",
         )
-    return (
-        f"All sizes agree with a trace {abs(left.value_mm):.2f} mm too "
-        f"{'large' if left.value_mm > 0 else 'small'} all round: have it corrected by them.",
-    )
+    way = f"{abs(left.value_mm):.2f} mm too {'large' if left.value_mm > 0 else 'small'} all round"
+    if _is_beyond_pens(left, thickness_mm):
+        return (f"That would be a trace {way}, {BEYOND_PENS}",)
+    if len(checks) == 1:
+        return (
+            f"The trace may be {way}: measure a second size elsewhere, then have it corrected "
+            "by both.",
+        )
+    return (f"All sizes agree with a trace {way}: have it corrected by them.",)
+
+
+def _is_beyond_pens(offset: Offset, thickness_mm: float | None) -> bool:
+    """Tell whether no pen stands off that far; along thick steel, if its thickness is not told."""
+    most_mm = stand_off_mm(thickness_mm or THICK_MM, tilt_deg=-LEANING_OVER_DEG)
+    return not -UNDER_MM <= offset.value_mm <= most_mm

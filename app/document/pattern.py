@@ -91,8 +91,9 @@ def pattern_drawing(
     if billet is not None and options.show_billet:
         items += _edges("BILLET", [billet.shape])
         notes.append(BILLET_IS_DASHED)
-        if billet.flaws:
-            items += hatched(billet)
+        flaws = list(hatched(billet))
+        if flaws:
+            items += flaws
             notes.append(FLAWS_ARE_HATCHED)
     if billet is not None and options.show_margin and options.margin_mm > 0.0:
         kept = billet.usable().buffer(-options.margin_mm, quad_segs=MARGIN_SEGMENTS)
@@ -116,6 +117,8 @@ def closed_chain(layer: str, chain: Chain) -> Polyline:
 def hatched(billet: Billet) -> Iterator[Polyline]:
     """Yield the edges of the flaws, and slanting lines over them, as far as the steel goes."""
     flawed = shapely.intersection(billet.shape, shapely.union_all(billet.flaws))
+    if flawed.is_empty:
+        return
     yield from _edges("FLAWS", [p for p in shapely.get_parts(flawed) if isinstance(p, Polygon)])
     left, bottom, right, top = flawed.bounds
     rise_mm = top - bottom

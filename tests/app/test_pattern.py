@@ -129,3 +129,15 @@ def test_flaws_are_hatched_where_there_is_steel(make_blade: Callable[..., Outlin
         2.0, abs=0.01
     )
     assert any("flaw" in note for note in drawing.title.notes)
+
+
+def test_a_flaw_beside_the_steel_draws_nothing(make_blade: Callable[..., Outline]) -> None:
+    drawing = pattern_drawing(
+        outline=make_blade(),
+        pose=Pose(),
+        billet=Billet(shape=shapely.box(-100, -20, 100, 40), flaws=(shapely.box(0, 50, 9, 60),)),
+        title=TitleBlock(name="x", date=datetime.date(2026, 1, 2)),
+        options=PatternOptions(),
+    )
+    assert not list(on(drawing, "FLAWS"))
+    assert not any("flaw" in note for note in drawing.title.notes)

@@ -76,6 +76,23 @@ def test_sizes_check_and_leave_the_piece_as_it_is(photo, plain):
     assert found.budget.bias_mm == pytest.approx(OFFSET_MM, abs=0.1)
 
 
+def test_one_size_alone_asks_for_a_second(photo):
+    found = capture(photo, [FRAME], told=told(WIDTH))
+    assert any("measure a second size" in note for note in found.notes)
+    assert not any("All sizes" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("slip_mm", [-4.5, 2.5])
+def test_a_size_that_no_pen_explains_is_not_offered_as_a_correction(photo, slip_mm):
+    """A pen's line lies 2.05 mm outside at most: 1/4 in steel, leaned over it by 5 degrees."""
+    slipped = dataclasses.replace(WIDTH, true_mm=WIDTH.true_mm + slip_mm)
+    found = capture(photo, [FRAME], told=told(slipped))
+    assert any("more than a pen does: check the sizes" in note for note in found.notes)
+    assert not any("have it corrected" in note for note in found.notes)
+    taken = capture(photo, [FRAME], told=told(slipped, correct=True))
+    assert any("more than a pen does: check the sizes" in note for note in taken.notes)
+
+
 @pytest.mark.parametrize("sizes", [(WIDTH,), (BETWEEN,), (LENGTH, WIDTH, BETWEEN)])
 def test_the_offset_is_taken_off_on_request(photo, plain, sizes):
     found = capture(photo, [FRAME], told=told(*sizes, correct=True))
