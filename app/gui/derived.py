@@ -9,10 +9,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from app.document.flow import Layout, chosen_outline, layout_at, usable_region
+from app.document.flow import (
+    Layout,
+    billet_of,
+    chosen_outline,
+    claim_of,
+    layout_at,
+    usable_region,
+)
 from app.document.job import Job, OutlineChoice
 from geometry.billet import Billet
 from geometry.clearance import UsableRegion
+from geometry.editing import Claim
+from geometry.errors import ToolError
 from geometry.outline import Outline
 from geometry.pose import Pose
 
@@ -37,7 +46,11 @@ class Derived:
     def __init__(self) -> None:
         self._choice: OutlineChoice | None = None
         self._outline: Outline | None = None
-        self._billet: Billet | None = None
+        self._steel_of: tuple[object, ...] = ()
+        self._steel: Billet | None = None
+        self._steel_trouble: ToolError | None = None
+        self._claim: Claim | None = None
+        self._region_of: Billet | None = None
         self._region: UsableRegion | None = None
         self._layout_of: tuple[object, ...] = ()
         self._layout: Layout | None = None
@@ -54,28 +67,60 @@ class Derived:
             self._choice = job.outline
         return self._outline
 
+    def billet(self, job: Job) -> Billet | None:
+        """Return the piece as changed by hand; None without one, or where a change cannot be."""
+        self._work_out_steel(job)
+        return self._steel
+
+    def billet_trouble(self, job: Job) -> ToolError | None:
+        """Return why what was changed by hand cannot be changed on the piece at hand, if so."""
+        self._work_out_steel(job)
+        return self._steel_trouble
+
+    def claim(self, job: Job) -> Claim | None:
+        """Return where changes by hand claim most steel beyond what was measured, if anywhere."""
+        self._work_out_steel(job)
+        return self._claim
+
+    def _work_out_steel(self, job: Job) -> None:
+        facts = (job.billet, job.edits)
+        if len(self._steel_of) == 2 and all(
+            a is b for a, b in zip(facts, self._steel_of, strict=True)
+        ):
+            return
+        self._steel, self._steel_trouble, self._claim = None, None, None
+        self._steel_of = facts
+        if job.billet is None:
+            return
+        try:
+            self._steel, self._claim = billet_of(job), claim_of(job)
+        except ToolError as error:
+            self._steel_trouble = error
+
     def region(self, billet: Billet) -> UsableRegion:
         """Return where a blank may lie."""
-        if self._region is None or billet is not self._billet:
+        if self._region is None or billet is not self._region_of:
             self._region = usable_region(billet)
-            self._billet = billet
+            self._region_of = billet
         return self._region
 
     def pose(self, job: Job) -> Pose | None:
         """Return where the blank lies; before it was placed, along the middle of the steel."""
-        if job.pose is not None or job.billet is None:
+        billet = self.billet(job)
+        if job.pose is not None or billet is None:
             return job.pose
-        return starting_pose(self.outline(job), job.billet)
+        return starting_pose(self.outline(job), billet)
 
     def layout(self, job: Job) -> Layout | None:
         """Return how the blank fits where it is shown; None without steel."""
         pose = self.pose(job)
-        if job.billet is None or pose is None:
+        billet = self.billet(job)
+        if billet is None or pose is None:
             return None
-        facts = (job.billet, self.outline(job), pose, job.margin_mm)
+        facts = (billet, self.outline(job), pose, job.margin_mm)
         if self._layout is None or facts != self._layout_of:
-            region = self.region(job.billet)
-            self._layout = layout_at(self.outline(job), job.billet, region, pose, job.margin_mm)
+            region = self.region(billet)
+            self._layout = layout_at(self.outline(job), billet, region, pose, job.margin_mm)
             self._layout_of = facts
         return self._layout
 
@@ -106,7 +151,7 @@ class Derived:
     def keep_best(self, job: Job, placement: Placement) -> None:
         """Remember the roomiest place of the job's blank."""
         self._best = Best(
-            billet=job.billet,
+            billet=self.billet(job),
             choice=job.outline,
             mirror_allowed=job.mirror_allowed,
             placement=placement,
@@ -115,7 +160,7 @@ class Derived:
     def best(self, job: Job) -> Placement | None:
         """Return the roomiest place that was found for this blank on this steel, at full size."""
         best = self._best
-        if best is None or best.billet is not job.billet or best.choice != job.outline:
+        if best is None or best.billet is not self.billet(job) or best.choice != job.outline:
             return None
         pose = job.pose
         same_size = pose is None or pose.scale == best.placement.pose.scale

@@ -27,7 +27,7 @@ def states(job: Job, derived: Derived) -> dict[Step, State]:
     layout = layout_or_none(job, derived)
     return {
         Step.PHOTO: _photo_state(job, derived),
-        Step.STEEL: State.NOT_YET if job.billet is None else State.DONE,
+        Step.STEEL: _steel_state(job, derived),
         Step.OUTLINE: _outline_state(job, derived),
         Step.LAYOUT: _layout_state(job, layout),
         Step.PATTERN: State.DONE if derived.exported == job else State.NOT_YET,
@@ -46,9 +46,12 @@ def sentence(job: Job, derived: Derived) -> str:
                 "The photo is open. Tell one size: the drawn line, the sheet, or a drawn rectangle."
             )
         return "The size is told. Measure the sheet next."
+    billet = derived.billet(job)
+    if billet is None:
+        return "What was changed by hand does not go with this piece: see the step Steel."
     length, width = (
         format_length(side, job.unit, decimals=1 if job.unit == "mm" else 2)
-        for side in sides_mm(job.billet)
+        for side in sides_mm(billet)
     )
     again = ""
     if job.photo is not None and job.measured_from and not derived.measure_is_current(job):
@@ -91,6 +94,13 @@ def _photo_state(job: Job, derived: Derived) -> State:
         return State.NOT_YET
     stale = job.measured_from and not derived.measure_is_current(job)
     return State.LOOK_AGAIN if stale else State.DONE
+
+
+def _steel_state(job: Job, derived: Derived) -> State:
+    if job.billet is None:
+        return State.NOT_YET
+    doubtful = derived.billet(job) is None or derived.claim(job) is not None
+    return State.LOOK_AGAIN if doubtful else State.DONE
 
 
 def _outline_state(job: Job, derived: Derived) -> State:

@@ -22,7 +22,14 @@ from app.gui.canvas.axes import (
 )
 from app.gui.canvas.handles import BlankItem, SizeHandle, TurnHandle
 from app.gui.canvas.ribbon import RibbonItem
-from app.gui.canvas.sheet_scene import SheetScene, draw_billet, draw_hint, outline_path
+from app.gui.canvas.sheet_scene import (
+    NO_CHANGE,
+    NO_STEEL,
+    SheetScene,
+    draw_billet,
+    draw_hint,
+    outline_path,
+)
 from app.gui.canvas.tag import Tag, cosmetic
 from app.gui.verdict_bar import VERDICT_TONE
 from geometry.billet import Billet
@@ -58,19 +65,22 @@ class LayoutScene(SheetScene):
         self._px_a_mm = 1.0
         self._visible = QRectF()
 
-    def show_layout(self, job: Job, layout: Layout | None, *, afresh: bool = False) -> bool:
+    def show_layout(
+        self, job: Job, billet: Billet | None, layout: Layout | None, *, afresh: bool = False
+    ) -> bool:
         """Draw where things stand; return whether there is another thing to fit in the view.
 
-        What does not change while the hand moves is drawn once.
+        The billet is the piece as changed by hand, None where there is none to use. What
+        does not change while the hand moves is drawn once.
         """
         outline = None if layout is None else layout.outline
-        ground = (job.billet, outline, job.margin_mm, job.unit)
+        ground = (billet, outline, job.margin_mm, job.unit)
         fresh = afresh or any(a is not b for a, b in zip(ground, self._ground, strict=False))
         fresh = fresh or len(ground) != len(self._ground)
-        other_steel = not self._ground or job.billet is not self._ground[0]
+        other_steel = not self._ground or billet is not self._ground[0]
         if fresh or layout is None:
             self._ground = ground
-            self._draw_ground(job, outline)
+            self._draw_ground(job, billet, outline)
         self._pose = None if layout is None else layout.pose
         self._layout = layout
         if layout is not None:
@@ -86,19 +96,19 @@ class LayoutScene(SheetScene):
             self._place_handles(self._layout)
             self._place_callout(self._layout)
 
-    def _draw_ground(self, job: Job, outline: Outline | None) -> None:
+    def _draw_ground(self, job: Job, billet: Billet | None, outline: Outline | None) -> None:
         self.clear_drawing()
         self._layout = None
-        if job.billet is None:
-            draw_hint(self, ("No steel yet", "Measure a photo first: step Photo."))
+        if billet is None:
+            draw_hint(self, NO_STEEL if job.billet is None else NO_CHANGE)
             return
-        draw_billet(self, job.billet, job.unit, dimensions=False)
-        self._draw_margin(job.billet, job.margin_mm)
+        draw_billet(self, billet, job.unit, dimensions=False)
+        self._draw_margin(billet, job.margin_mm)
         if outline is not None:
             self._add_blank(outline)
 
     def _draw_margin(self, billet: Billet, margin_mm: float) -> None:
-        inside = shapely.buffer(billet.shape, -margin_mm)
+        inside = shapely.buffer(billet.usable(), -margin_mm)
         if margin_mm > 0 and not inside.is_empty:
             line = self.addPath(scene_shape(inside), cosmetic("steel_edge", 1.0, (5, 5)))
             line.setZValue(2)

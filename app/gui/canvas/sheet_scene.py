@@ -13,12 +13,15 @@ from PySide6.QtGui import QBrush, QPainterPath
 from PySide6.QtWidgets import QGraphicsScene
 
 from app.document.lengths import Unit, format_length
+from app.document.pattern import hatched
 from app.gui.canvas.axes import scene_path, scene_point, scene_rect, scene_shape
 from app.gui.canvas.tag import Tag, add_dimension, cosmetic
 from app.gui.theme import colour
 from geometry.billet import Billet
 from geometry.outline import Outline
 
+NO_STEEL = ("No steel yet", "Measure a photo first: step Photo.")
+NO_CHANGE = ("What was changed by hand does not go with this piece", "See the step Steel.")
 SPARE = 3.0  # the scene reaches this many times its content to each side, so that panning is free
 
 
@@ -43,7 +46,7 @@ class SheetScene(QGraphicsScene):
 
 
 def draw_billet(scene: SheetScene, billet: Billet, unit: Unit, *, dimensions: bool) -> None:
-    """Draw a piece of steel with its doubt, and its two sizes on request."""
+    """Draw a piece of steel with its flaws and its doubt, and its two sizes on request."""
     steel = scene.addPath(
         scene_shape(billet.shape), cosmetic("steel_edge", 1.5), QBrush(colour("steel"))
     )
@@ -53,10 +56,25 @@ def draw_billet(scene: SheetScene, billet: Billet, unit: Unit, *, dimensions: bo
         band.setPen(Qt.PenStyle.NoPen)
         band.setBrush(colour("doubt", 110))
         band.setZValue(1)
+    if billet.flaws:
+        _draw_flaws(scene, billet)
     content = scene_rect(billet.shape.bounds)
     if dimensions:
         content = content.united(_draw_sizes(scene, billet, unit))
     scene.set_content(content)
+
+
+def _draw_flaws(scene: SheetScene, billet: Billet) -> None:
+    """Draw flaws as holes in the paper, hatched as they print, so that colour is not alone."""
+    edges, hatch = QPainterPath(), QPainterPath()
+    for line in hatched(billet):
+        path = scene_path(line.points_mm, closed=line.closed)
+        (edges if line.closed else hatch).addPath(path)
+    room = scene.addPath(edges, cosmetic("doubt", 1.2), QBrush(colour("paper")))
+    room.setToolTip("A flaw to keep out of")
+    lines = scene.addPath(hatch, cosmetic("doubt", 1.0))
+    for item in (room, lines):
+        item.setZValue(1.5)
 
 
 def sides_mm(billet: Billet) -> tuple[float, float]:

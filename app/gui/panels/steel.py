@@ -10,6 +10,7 @@ from app.document.lengths import MM_PER, Unit, format_length
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.length_field import LengthField
 from app.gui.panels.panel import Panel, button, words
+from geometry.billet import Billet
 from geometry.errors import InputError
 
 HAVE = "This is your piece at true scale. Measure its thickness with calipers."
@@ -22,6 +23,7 @@ class SteelPanel(Panel):
 
     thickness_told = Signal(object)
     open_asked = Signal()
+    as_measured_asked = Signal()
 
     def __init__(self) -> None:
         super().__init__("Steel", NONE, "Next: outline", way_on_is_main=True)
@@ -33,47 +35,69 @@ class SteelPanel(Panel):
         self.add_row("thickness", self.thickness)
         self.add_group("Size")
         self._values: dict[str, QLabel] = {}
-        for name in ("length", "width", "area", "drilled holes"):
+        for name in ("length", "width", "area", "drilled holes", "flaws"):
             self._values[name] = QLabel()
             self.add_row(name, self._values[name])
         self.add_group("How far to trust the edge")
         self.trust = words("")
         self.column.addWidget(self.trust)
+        self.changed = words("", "message")
+        self.changed.hide()
+        self.column.addWidget(self.changed)
+        self.as_measured = button("Back to the piece as measured")
+        self.as_measured.clicked.connect(self.as_measured_asked)
+        self.as_measured.hide()
+        self.column.addWidget(self.as_measured)
         self.column.addStretch(1)
         self.open_button = button("Open a saved piece…")
         self.open_button.clicked.connect(self.open_asked)
         self.column.addWidget(self.open_button)
 
-    def show_job(self, job: Job, *, stale: bool) -> None:
-        """Show the piece's numbers; stale when the photo's facts changed since."""
+    def show_job(
+        self, job: Job, billet: Billet | None, *, changed: str = "", stale: bool = False
+    ) -> None:
+        """Show the piece's numbers.
+
+        Parameters
+        ----------
+        job : Job
+        billet : Billet, optional
+            The piece, as changed by hand.
+        changed : str
+            What is to be said of those changes.
+        stale : bool
+            Whether the photo's facts changed since it was measured.
+        """
         self.thickness.set_unit(job.unit)
         self.thickness.show_value(job.thickness_mm)
         self.sentence.setText(NONE if job.billet is None else HAVE)
-        self.next_button.setEnabled(job.billet is not None)
-        if job.billet is None:
+        self.next_button.setEnabled(billet is not None)
+        self.changed.setText(changed)
+        self.changed.setVisible(bool(changed))
+        self.as_measured.setVisible(bool(job.edits) and job.billet is not None)
+        if billet is None:
             for label in self._values.values():
                 label.setText("–")
-            self.trust.setText("Nothing was measured yet.")
+            self.trust.setText("Nothing was measured yet." if job.billet is None else "")
             return
         places = 1 if job.unit == "mm" else 2
-        length, width = sides_mm(job.billet)
+        length, width = sides_mm(billet)
         self._values["length"].setText(format_length(length, job.unit, decimals=places))
         self._values["width"].setText(format_length(width, job.unit, decimals=places))
-        self._values["area"].setText(area_words(job.billet.shape.area, job.unit))
-        self._values["drilled holes"].setText(str(len(job.billet.shape.interiors)))
-        self.trust.setText(trust_words(job, stale=stale))
+        self._values["area"].setText(area_words(billet.shape.area, job.unit))
+        self._values["drilled holes"].setText(str(len(billet.shape.interiors)))
+        self._values["flaws"].setText(str(len(billet.flaws)))
+        self.trust.setText(trust_words(billet, job.unit, stale=stale))
 
 
-def trust_words(job: Job, *, stale: bool) -> str:
+def trust_words(billet: Billet, unit: Unit, *, stale: bool) -> str:
     """Return how far the edge can be trusted, and whether it is still what the photo says."""
-    if job.billet is None:
-        return ""
-    sigmas = sorted(job.billet.vertex_sigma_mm)
+    sigmas = sorted(billet.vertex_sigma_mm)
     if not sigmas:
         return "Taken as exact: the file tells no doubt."
-    places = 2 if job.unit == "mm" else 3
+    places = 2 if unit == "mm" else 3
     usual, worst = (
-        format_length(2 * sigma, job.unit, decimals=places)
+        format_length(2 * sigma, unit, decimals=places)
         for sigma in (sigmas[len(sigmas) // 2], sigmas[-1])
     )
     text = (

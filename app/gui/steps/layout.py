@@ -75,7 +75,7 @@ class LayoutStep(StepAtHand):
             layout, pose = None, None
             self.complain(error)
         self.panel.show_job(job, pose)
-        other = self.scene.show_layout(job, layout, afresh=afresh)
+        other = self.scene.show_layout(job, self.desk.derived.billet(job), layout, afresh=afresh)
         self.desk.bench.legend.setVisible(layout is not None)
         if other:
             self.desk.bench.view.fit(self.scene.content, room=ROOM)
@@ -139,7 +139,7 @@ class LayoutStep(StepAtHand):
         asked, job = self._asked, self.job
         if asked is None or not self.desk.worker.is_busy("search"):
             return
-        facts = ("billet", "outline", "margin_mm", "mirror_allowed")
+        facts = ("billet", "edits", "outline", "margin_mm", "mirror_allowed")
         if any(getattr(asked, fact) != getattr(job, fact) for fact in facts):
             self._stop()
             self.panel.say("The job changed, so the search was stopped. Start it again.")

@@ -7,11 +7,16 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog
 
-from app.gui.canvas.sheet_scene import SheetScene, draw_billet, draw_hint
+from app.document.wording import claim_sentence, rough
+from app.gui.canvas.axes import scene_point
+from app.gui.canvas.sheet_scene import NO_CHANGE, NO_STEEL, SheetScene, draw_billet, draw_hint
+from app.gui.canvas.tag import Tag
 from app.gui.panels.steel import SteelPanel
 from app.gui.rail import Step
 from app.gui.steps.step import Desk, StepAtHand
 from geometry.errors import ToolError
+
+CHANGED = "Changed by hand, nowhere beyond the steel that was measured."
 
 
 class SteelStep(StepAtHand):
@@ -23,6 +28,7 @@ class SteelStep(StepAtHand):
         self.scene = SheetScene()
         self.panel.thickness_told.connect(self._tell_thickness)
         self.panel.open_asked.connect(self._ask_billet)
+        self.panel.as_measured_asked.connect(self._as_measured)
 
     def enter(self) -> None:
         """Show the piece."""
@@ -35,12 +41,37 @@ class SteelStep(StepAtHand):
         job = self.job
         current = self.desk.derived.measure_is_current(job)
         stale = job.photo is not None and bool(job.measured_from) and not current
-        self.panel.show_job(job, stale=stale)
+        billet = self.desk.derived.billet(job)
+        self.panel.show_job(job, billet, changed=self._changed_words(), stale=stale)
         self.scene.clear_drawing()
-        if job.billet is None:
-            draw_hint(self.scene, ("No steel yet", "Measure a photo first: step Photo."))
+        if billet is None:
+            draw_hint(self.scene, NO_STEEL if job.billet is None else NO_CHANGE)
         else:
-            draw_billet(self.scene, job.billet, job.unit, dimensions=True)
+            draw_billet(self.scene, billet, job.unit, dimensions=True)
+            self._draw_claim()
+
+    def _changed_words(self) -> str:
+        """Return what is to be said of the changes by hand, if there are any."""
+        trouble = self.desk.derived.billet_trouble(self.job)
+        if trouble is not None:
+            return str(trouble)
+        claimed = self.desk.derived.claim(self.job)
+        if claimed is not None:
+            return claim_sentence(claimed, self.job.unit)
+        return CHANGED if self.job.edits else ""
+
+    def _draw_claim(self) -> None:
+        """Point at the steel that was drawn in where none was measured, where it is most."""
+        claimed = self.desk.derived.claim(self.job)
+        if claimed is None:
+            return
+        beyond = rough(claimed.beyond_mm, self.job.unit)
+        tag = Tag(("drawn in by hand", f"{beyond} beyond the measure"), "doubt", (56.0, 56.0))
+        tag.setPos(scene_point(claimed.point_mm))
+        self.scene.addItem(tag)
+
+    def _as_measured(self) -> None:
+        self.desk.document.change(replace(self.job, edits=()), "Take back all changes by hand")
 
     def open_billet(self, path: Path) -> None:
         """Take the piece in a file."""
@@ -53,7 +84,14 @@ class SteelStep(StepAtHand):
             return
         self.panel.say("")
         thickness = billet.thickness_mm or self.job.thickness_mm
-        job = replace(self.job, billet=billet, measured_from="", pose=None, thickness_mm=thickness)
+        job = replace(
+            self.job,
+            billet=billet,
+            edits=(),  # they were of another piece
+            measured_from="",
+            pose=None,
+            thickness_mm=thickness,
+        )
         self.desk.document.change(job, "Open a piece")
         self.desk.bench.view.fit(self.scene.content)
 
