@@ -25,6 +25,7 @@ UNCLEAR_MM = 1.5  # an offset that is that unsure says nothing about a pen
 THICK_MM, LEANING_OVER_DEG = 6.35, 5.0  # 1/4 in steel, the pen's top over it: 2.05 mm; practice
 BEYOND_PENS = "more than a pen does: check the sizes, whether they are this piece's, and the scale."
 UNDER_MM = 0.5  # a tip gets that far under a rounded edge; practice
+UNTOLD_PEN = "pen's stand-off, not measured"
 STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
 
 
@@ -196,10 +197,22 @@ def _pens(
     if offset is not NONE:
         return (Part(name="pen's stand-off, taken off", sigma_mm=offset.sigma_mm),)
     if piece.subject == "trace" and thickness_mm:
-        usual = expected_offset(thickness_mm)
-        name = "pen's stand-off, not measured"
-        return (Part(name=name, bias_mm=usual.value_mm, sigma_mm=usual.sigma_mm),)
+        return (_untold_pen(thickness_mm),)
     return ()
+
+
+def with_untold_pen(budget: Budget, thickness_mm: float | None) -> Budget:
+    """Return the budget of a trace by a pen that nobody measured, round steel of a thickness.
+
+    Without the thickness nothing is said of the pen.
+    """
+    others = tuple(part for part in budget.parts if part.name != UNTOLD_PEN)
+    return Budget(parts=(*others, _untold_pen(thickness_mm)) if thickness_mm else others)
+
+
+def _untold_pen(thickness_mm: float) -> Part:
+    usual = expected_offset(thickness_mm)
+    return Part(name=UNTOLD_PEN, bias_mm=usual.value_mm, sigma_mm=usual.sigma_mm)
 
 
 def _offset_notes(

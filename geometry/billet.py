@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +12,11 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 from shapely.validation import explain_validity
 
+from geometry.error_budget import Budget
 from geometry.errors import InputError
+from geometry.inset import inset
 
+NOTHING_KNOWN = Budget()
 MAX_MM = 1e6  # 1 km from the origin: beyond, a unit is wrong or the file is damaged
 
 
@@ -31,6 +35,9 @@ class Billet:
         Measured thickness, > 0.
     flaws : tuple of shapely.Polygon
         Regions to keep out of, mm, kept without holes; they may reach beyond the edge.
+    budget : Budget
+        What the edge may be off by at a usual place, and why; where a part has a bias, its
+        deviation is not in `vertex_sigma_mm`.
 
     Raises
     ------
@@ -42,6 +49,7 @@ class Billet:
     vertex_sigma_mm: tuple[float, ...] = ()
     thickness_mm: float | None = None
     flaws: tuple[Polygon, ...] = ()
+    budget: Budget = NOTHING_KNOWN
 
     def __post_init__(self) -> None:
         _check(self.shape, "the billet's edge")
@@ -64,12 +72,32 @@ class Billet:
             )
 
     def usable(self) -> Polygon | MultiPolygon:
-        """Return the steel without its flaws, mm; several parts where flaws cut it through."""
+        """Return the steel to count on, mm; several parts where flaws cut it through.
+
+        Its flaws are left out, and the edge is drawn in by what it is likely to be measured too
+        large.  What it may be too small is not added.
+
+        Raises
+        ------
+        InputError
+            If the edge is so much too large that no steel is left.
+        """
+        steel = self.shape if self.too_large_mm == 0.0 else inset(self.shape, self.too_large_mm)
         if not self.flaws:
-            return self.shape
-        left = shapely.difference(self.shape, shapely.union_all(self.flaws))
+            return steel
+        left = shapely.difference(steel, shapely.union_all(self.flaws))
         parts = [part for part in shapely.get_parts(left) if isinstance(part, Polygon)]
         return parts[0] if len(parts) == 1 else MultiPolygon(parts)
+
+    @property
+    def too_large_mm(self) -> float:
+        """How much too large the piece is likely to be measured, all round, >= 0."""
+        return max(self.budget.bias_mm, 0.0)
+
+    @property
+    def worst_sigma_mm(self) -> float:
+        """One standard deviation of the edge where it is known least."""
+        return math.hypot(max(self.vertex_sigma_mm, default=0.0), self.budget.bias_sigma_mm)
 
     def vertices_mm(self) -> NDArray[np.float64]:
         """Return the (N, 2) vertices, exterior first, then the holes, none repeated."""
@@ -79,9 +107,9 @@ class Billet:
     def sigma_at_mm(self, point_mm: tuple[float, float]) -> float:
         """Return one standard deviation of the edge at the vertex nearest a point, mm."""
         if not self.vertex_sigma_mm:
-            return 0.0
+            return self.budget.bias_sigma_mm
         nearest = np.argmin(np.hypot(*(self.vertices_mm() - point_mm).T))
-        return self.vertex_sigma_mm[int(nearest)]
+        return math.hypot(self.vertex_sigma_mm[int(nearest)], self.budget.bias_sigma_mm)
 
     def size_mm(self) -> tuple[float, float]:
         """Return the sides of the smallest rectangle round the piece, the longer first, mm."""

@@ -50,6 +50,11 @@ class Budget:
         return math.fsum(part.bias_mm for part in self.parts)
 
     @property
+    def bias_sigma_mm(self) -> float:
+        """One standard deviation of that sum."""
+        return math.hypot(*(part.sigma_mm for part in self.parts if part.bias_mm))
+
+    @property
     def sigma_mm(self) -> float:
         """Root of the sum of the squared random errors."""
         return math.hypot(*(part.sigma_mm for part in self.parts))

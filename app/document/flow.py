@@ -50,6 +50,9 @@ class Layout:
         Where the blank may lie.
     clearance : Clearance
         The smallest signed distance to the usable edge, and where.
+    taken_off_mm : float
+        What the billet's edge is likely to be measured too large, all round; the region, and
+        with it the clearance, are without it.
     sigma_mm : float
         One standard deviation of the billet's edge at the tightest place.
     verdict : Verdict
@@ -61,6 +64,7 @@ class Layout:
     blank: Polygon
     region: UsableRegion
     clearance: Clearance
+    taken_off_mm: float
     sigma_mm: float
     verdict: Verdict
 
@@ -98,7 +102,33 @@ def capture_of(job: Job, *, progress: Progress = None, stop: Stop = None) -> Cap
 
 def accepted(job: Job, capture: Capture) -> Job:
     """Return the job with the captured piece as its billet."""
-    return replace(job, billet=capture.billet, measured_from=job.measure_fingerprint(), pose=None)
+    taken = replace(job, billet=capture.billet, measured_from=job.measure_fingerprint(), pose=None)
+    return with_thickness(taken, job.thickness_mm)
+
+
+def with_thickness(job: Job, thickness_mm: float | None) -> Job:
+    """Return the job with its steel as thick as told.
+
+    A traced piece then also knows what a pen that nobody measured is likely to stand off there.
+    """
+    from calibration.trace_offset import UNTOLD_PEN, with_untold_pen
+
+    job = replace(job, thickness_mm=thickness_mm)
+    if job.billet is None:
+        return job
+    billet = replace(job.billet, thickness_mm=thickness_mm)
+    known = any(part.name == UNTOLD_PEN for part in billet.budget.parts)
+    if known or _is_trace_of_any_pen(job):
+        billet = replace(billet, budget=with_untold_pen(billet.budget, thickness_mm))
+    return replace(job, billet=billet)
+
+
+def _is_trace_of_any_pen(job: Job) -> bool:
+    """Return whether the billet is a trace of which nothing tells how far the pen stood off."""
+    photo = job.photo
+    if photo is None or not job.measured_from or photo.subject != "trace":
+        return False
+    return not photo.sizes and photo.pen is None
 
 
 def billet_of(job: Job) -> Billet:
@@ -147,7 +177,7 @@ def chosen_outline(choice: OutlineChoice) -> Outline:
 
 
 def usable_region(billet: Billet) -> UsableRegion:
-    """Return where a blank may lie on a billet: on its steel, clear of its flaws."""
+    """Return where a blank may lie on a billet: on steel to count on, clear of its flaws."""
     return UsableRegion(billet.usable())
 
 
@@ -172,6 +202,7 @@ def layout_at(
         blank=blank,
         region=region,
         clearance=clearance,
+        taken_off_mm=billet.too_large_mm,
         sigma_mm=sigma_mm,
         verdict=judge(clearance.value_mm, sigma_mm, margin_mm),
     )
@@ -210,7 +241,7 @@ def largest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Pl
     return largest(
         outline_of(job).polygon(FIT_CHORD_MM),
         billet.usable(),
-        margin_mm=job.margin_mm + 2 * max(billet.vertex_sigma_mm, default=0.0),
+        margin_mm=job.margin_mm + 2 * billet.worst_sigma_mm,
         mirror=job.mirror_allowed,
         progress=progress,
         stop=stop,
@@ -241,7 +272,7 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
     """
     from app.document.drawing import TitleBlock
     from app.document.pattern import PatternOptions, pattern_drawing
-    from app.document.wording import claim_sentence, verdict_sentence
+    from app.document.wording import claim_sentence, taken_off_words, verdict_sentence
 
     if job.pose is None:
         raise InputError(
@@ -253,6 +284,8 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
     warnings: tuple[str, ...] = ()
     if layout is not None and layout.verdict is not Verdict.FITS:
         warnings = (verdict_sentence(layout, job.margin_mm, job.unit),)
+    if layout is not None and layout.verdict is Verdict.FITS:
+        warnings += taken_off_words(layout, job.unit)
     claimed = claim_of(job)
     if claimed is not None:
         warnings += (claim_sentence(claimed, job.unit),)

@@ -152,7 +152,7 @@ class Job:
             return ""
         photo = self.photo
         offset: tuple[object, ...] = ()
-        if photo.correct_offset or photo.pen is not None:  # sizes that check alone change nothing
+        if photo.sizes or photo.pen is not None:  # they tell how much too large the trace is
             offset = (photo.correct_offset, photo.sizes, photo.pen)
         thickness = self.thickness_mm if photo.subject == "steel" or offset else None
         facts = (photo.references, photo.inside_px, photo.edge, photo.subject, thickness)

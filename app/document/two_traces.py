@@ -51,6 +51,7 @@ def smaller_of(
         first,
         shape=bare.shape,
         vertex_sigma_mm=sigmas,
+        budget=max(first.budget, second.budget, key=lambda budget: budget.worst_mm),
         thickness_mm=first.thickness_mm or second.thickness_mm,
         flaws=(
             *first.flaws,  # of the second, wherever they may lie

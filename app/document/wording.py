@@ -38,10 +38,20 @@ def verdict_sentence(layout: Layout, margin_mm: float, unit: Unit) -> str:
     )
     doubt = f", give or take {rough(2 * layout.sigma_mm, unit)}" if layout.sigma_mm else ""
     place = tightest_place(layout)
-    return (
-        f"{HEADS[layout.verdict]}: {spare}{doubt}; you ask for {rough(margin_mm, unit)}."
-        f"{f' Tightest {place}.' if place else ''}"
+    sentences = (
+        f"{HEADS[layout.verdict]}: {spare}{doubt}; you ask for {rough(margin_mm, unit)}.",
+        *((f"Tightest {place}.",) if place else ()),
+        *taken_off_words(layout, unit),
     )
+    return " ".join(sentences)
+
+
+def taken_off_words(layout: Layout, unit: Unit) -> tuple[str, ...]:
+    """Return the sentence on steel that was measured but is likely not there; none if there is."""
+    if layout.taken_off_mm < LEAST_BIAS_MM:
+        return ()
+    over = rough(layout.taken_off_mm, unit)
+    return (f"The piece is likely {over} too large as measured, all round: that is taken off.",)
 
 
 def tightest_place(layout: Layout) -> str:

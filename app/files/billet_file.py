@@ -23,6 +23,7 @@ from app.files.json_file import (
     write_model,
 )
 from geometry.billet import Billet
+from geometry.error_budget import Budget, Part
 
 if TYPE_CHECKING:  # heavy
     from calibration.capture import Capture
@@ -74,6 +75,16 @@ class MeasuredModel(FileModel):
             budget=[PartModel(**asdict(part)) for part in found.budget.parts],
         )
 
+    @classmethod
+    def left_in(cls, billet: Billet) -> Self | None:
+        """Return the model of what a billet itself tells of its measure; None if nothing."""
+        parts = [PartModel(**asdict(part)) for part in billet.budget.parts]
+        return cls(budget=parts) if parts else None
+
+    def budget_value(self) -> Budget:
+        """Return the error budget."""
+        return Budget(parts=tuple(Part(**part.model_dump()) for part in self.budget))
+
 
 class BilletModel(FileModel):
     """The file's keys: ``units``, ``outline``, ``holes`` are enough; rings are not closed."""
@@ -102,7 +113,7 @@ class BilletModel(FileModel):
             thickness_mm=billet.thickness_mm,
             flaws=[open_ring(flaw.exterior) for flaw in billet.flaws],
             notes=list(notes),
-            measured=measured,
+            measured=measured or MeasuredModel.left_in(billet),
         )
 
     def billet(self) -> Billet:
@@ -128,6 +139,7 @@ class BilletModel(FileModel):
             vertex_sigma_mm=tuple(sigmas),
             thickness_mm=self.thickness_mm,
             flaws=tuple(flaws),
+            budget=Budget() if self.measured is None else self.measured.budget_value(),
         )
 
 

@@ -25,7 +25,11 @@ SAME_MM = 0.05  # a family that draws the file's outline this closely is the one
 
 
 class PlacementModel(FileModel):
-    """Where the blank lies, and what was found about it."""
+    """Where the blank lies, and what was found about it.
+
+    Clearance and bounds are to the steel that can be counted on: where the billet's budget says
+    that it is likely measured too large, that is taken off.
+    """
 
     x: float
     y: float

@@ -10,17 +10,23 @@ from app.document.flow import (
     billet_of,
     claim_of,
     drawing_of,
+    largest_for,
     layout_of,
     placed,
     roomiest_for,
     settled,
+    with_thickness,
 )
-from app.document.job import Job, OutlineChoice
+from app.document.job import Job, OutlineChoice, PhotoFacts
+from app.document.wording import verdict_sentence
+from calibration.pens import Pen
 from geometry.billet import Billet
 from geometry.editing import AddFlaw, Cut, vertex_moved
+from geometry.error_budget import Budget, Part
 from geometry.errors import InputError
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
+from geometry.verdict import Verdict
 
 BAR = Billet(shape=shapely.box(0, 0, 200, 40), vertex_sigma_mm=(0.1,) * 4)
 BLANK = outline_from_rings("strip", [(0, 0), (60, 0), (60, 10), (0, 10)])
@@ -76,3 +82,48 @@ def test_steel_drawn_in_by_hand_is_said_on_the_pattern() -> None:
     assert claim_of(replace(JOB, edits=inward)) is None
     notes = drawing_of(replace(JOB, edits=inward), datetime.date(2026, 1, 2)).title.notes
     assert not any("by hand" in note for note in notes)
+
+
+def test_what_a_trace_is_too_large_comes_off_the_room_and_is_said() -> None:
+    """15 mm of room less 0.7; 0.1 and 0.3 of doubt make 0.316, twice that is 0.63."""
+    pen = Part(name="pen's stand-off, not measured", bias_mm=0.7, sigma_mm=0.3)
+    job = replace(JOB, billet=replace(BAR, budget=Budget(parts=(pen,))), margin_mm=14.0)
+    layout = layout_of(job)
+    assert layout is not None
+    assert layout.clearance.value_mm == pytest.approx(14.3)
+    assert layout.sigma_mm == pytest.approx(0.3162, abs=1e-4)
+    assert layout.verdict is Verdict.DOUBTFUL  # 14.3 - 0.63 is less than 14; 15 - 0.2 was more
+    assert layout_of(replace(job, billet=BAR)).verdict is Verdict.FITS
+    words = verdict_sentence(layout, job.margin_mm, "mm")
+    assert words.startswith("Doubtful: 14.3 mm spare, give or take 0.6 mm; you ask for 14.0 mm.")
+    assert "likely 0.7 mm too large as measured, all round: that is taken off" in words
+    found = roomiest_for(job)
+    assert found.clearance.value_mm == pytest.approx(14.3, abs=0.01)
+    roomy = replace(job, margin_mm=1.0)
+    notes = drawing_of(roomy, datetime.date(2020, 1, 1)).title.notes
+    assert any("0.7 mm too large" in note for note in notes)
+
+
+def test_the_largest_size_keeps_clear_of_steel_that_may_not_be_there() -> None:
+    """40 wide, 0.7 off both sides, margin 1 and twice 0.3162 at both: 35.3351 for 10 of blank."""
+    pen = Part(name="pen", bias_mm=0.7, sigma_mm=0.3)
+    job = replace(JOB, billet=replace(BAR, budget=Budget(parts=(pen,))), size_locked=False)
+    short = outline_from_rings("stub", [(0, 0), (12, 0), (12, 10), (0, 10)])
+    job = replace(job, outline=OutlineChoice(drawing=short))
+    assert largest_for(job).pose.scale == pytest.approx(3.5335, abs=2e-3)
+
+
+def test_the_thickness_tells_what_an_unmeasured_pen_stands_off() -> None:
+    photo = PhotoFacts(name="a.jpg", data=b"x")
+    traced = replace(JOB, photo=photo, measured_from="somehow")
+    # practice: 0.2 and a tenth of the thickness
+    thick = with_thickness(traced, 5.0)
+    assert thick.billet.too_large_mm == pytest.approx(0.7)
+    assert with_thickness(thick, 3.0).billet.too_large_mm == pytest.approx(0.5)
+    assert with_thickness(thick, None).billet == BAR
+    steel = replace(traced, photo=replace(photo, subject="steel"))
+    pen = replace(traced, photo=replace(photo, pen=Pen(name="biro", offset_mm=0.4)))
+    drawn = replace(JOB, measured_from="")
+    for other in (steel, pen, drawn):
+        assert with_thickness(other, 5.0).billet.too_large_mm == 0.0
+        assert with_thickness(other, 5.0).thickness_mm == 5.0

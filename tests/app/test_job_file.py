@@ -109,14 +109,14 @@ def test_a_changed_reference_makes_the_measure_stale() -> None:
     assert not replace(job, thickness_mm=5.0).measure_is_current  # the steel itself: height counts
 
 
-def test_what_corrects_the_trace_makes_the_measure_stale_and_what_checks_it_does_not() -> None:
+def test_what_tells_how_much_too_large_the_trace_is_makes_the_measure_stale() -> None:
     photo = FULL.photo
     assert photo is not None
     plain = replace(photo, sizes=(), correct_offset=False, pen=None, subject="trace")
     job = replace(FULL, photo=plain)
     job = replace(job, measured_from=job.measure_fingerprint())
     told = replace(plain, sizes=photo.sizes)
-    assert replace(job, photo=told).measure_is_current
+    assert not replace(job, photo=told).measure_is_current  # the verdict needs what they say
     assert replace(job, thickness_mm=9.0).measure_is_current
     assert not replace(job, photo=replace(told, correct_offset=True)).measure_is_current
     with_pen = replace(job, photo=replace(plain, pen=photo.pen))

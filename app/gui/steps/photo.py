@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, cast
 
-from app.document.flow import accepted, capture_of
+from app.document.flow import accepted, capture_of, with_thickness
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.gui.canvas.photo_scene import PhotoScene, ShownPhoto, shown_photo
 from app.gui.panels.photo import MAT, PhotoPanel
@@ -211,7 +211,7 @@ class PhotoStep(StepAtHand):
 
     def _tell_thickness(self, thickness_mm: float | None) -> None:
         self.panel.say("")
-        job = replace(self.job, thickness_mm=thickness_mm)
+        job = with_thickness(self.job, thickness_mm)
         self.desk.document.change(job, "Tell the thickness")
 
     def _line(self) -> LineReference | None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog
 
+from app.document.flow import with_thickness
 from app.document.wording import claim_sentence, rough
 from app.gui.canvas.axes import scene_point
 from app.gui.canvas.sheet_scene import NO_CHANGE, NO_STEEL, SheetScene, draw_billet, draw_hint
@@ -97,7 +98,7 @@ class SteelStep(StepAtHand):
 
     def _tell_thickness(self, thickness_mm: float | None) -> None:
         self.panel.say("")
-        job = replace(self.job, thickness_mm=thickness_mm)
+        job = with_thickness(self.job, thickness_mm)
         self.desk.document.change(job, "Tell the thickness")
 
     def _ask_billet(self) -> None:

@@ -35,6 +35,25 @@ def test_what_cannot_fit_says_by_how_much_and_leaves_with_three(bar: Path, slab:
     assert layout["margin_mm"] == pytest.approx(12.7)
 
 
+def test_what_a_trace_is_too_large_is_known_and_carried_on(
+    bar: Path, slab: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    billet = json.loads(bar.read_text())
+    billet["measured"] = {
+        "budget": [
+            {"name": "hand", "bias_mm": 0.0, "sigma_mm": 0.1},
+            {"name": "pen", "bias_mm": 0.5, "sigma_mm": 0.2},
+        ]
+    }
+    bar.write_text(json.dumps(billet))
+    status, layout = placed(bar, slab, "--margin", "12.2")
+    assert status == 3
+    assert layout["placement"]["clearance_mm"] == pytest.approx(12.0, abs=0.01)  # 12.5 - 0.5
+    assert "0.5 mm too large as measured, all round: that is taken off" in capsys.readouterr().out
+    assert layout["billet"]["measured"]["budget"] == billet["measured"]["budget"]
+    assert layout["billet"]["outline"] == billet["outline"]  # as measured
+
+
 def test_the_largest_slab_keeps_the_margin(
     bar: Path, slab: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
