@@ -45,13 +45,15 @@ def smoothed_ring(values: Values, window: int) -> Values:
     return np.asarray((total[window:] - total[:-window]) / window)
 
 
-def median_along(values: Values, *, reach: int = 15, stride: int = 4) -> Values:
+def median_along(values: Values, *, reach: int = 15, stride: int = 4, step: int = 4) -> Values:
     """Return running medians of values along a ring, smoothed: outliers give way to neighbours.
 
-    The median is taken over `2 reach + 1` values, `stride` points apart.
+    The median is taken over `2 reach + 1` values, `stride` points apart, at each `step`-th point.
     """
-    shifts = range(-reach * stride, reach * stride + 1, stride)
-    middle = np.median(np.stack([np.roll(values, shift) for shift in shifts]), axis=0)
+    places = np.arange(0, len(values), step)
+    shifts = np.arange(-reach, reach + 1) * stride
+    windows = np.partition(values[(places[:, None] + shifts) % len(values)], reach, axis=1)
+    middle = np.interp(np.arange(len(values)), places, windows[:, reach], period=len(values))
     return smoothed_ring(middle, 2 * stride + 1)
 
 

@@ -251,7 +251,7 @@ def _snapped(share: Field, line: Points) -> tuple[Points, NDArray[np.float64], N
     before, here, after = (fall[row, index + k] for k in (-1, 0, 1))
     bend = np.minimum(before - 2.0 * here + after, -1e-9)
     move = across[index + 1] - STEP_PX * np.clip(0.5 * (before - after) / bend, -0.5, 0.5)
-    stray = none | (np.abs(move - median_along(move, reach=5)) > STRAY_PX)
+    stray = none | (np.abs(move - median_along(move, reach=5, step=1)) > STRAY_PX)
     stray = _closed_up(stray)
     move = np.where(stray, median_along(move), move)
     return line + move[:, None] * outward, here, stray

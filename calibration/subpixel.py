@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-import contourpy
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,6 @@ from numpy.typing import NDArray
 from calibration.levels import BEFORE_PX, STEP_PX, stroke_light
 from calibration.rings import (
     resampled,
-    ring_area,
     ring_normals,
     sampled,
     smoothed_ring,
@@ -34,9 +32,11 @@ Edge = Literal["inner", "middle", "outer"]
 
 ROUGHNESS_PX = 0.15  # of ink on paper, one standard deviation
 WINDOW_PX = 25  # points along the edge over which profiles are averaged
-LEVEL_CELL_PX = 8  # of the map that carries the level from the edge to the picture
+SEARCH_PX = 3.0  # to either side of a line: how far it is moved onto its level
+LEAST_LINE_PX = 12  # a shorter one is a speck
 SMOOTH_PX = 0.7  # blur against noise, before the level is followed
 FORCED_PX = 1.2  # beyond the middle of the stroke all counts as ink, so that nothing leaks out
+_CROSS = np.array([[0, 1, 0], [1, 1, 1], [0, 1, 0]], np.uint8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,17 +106,14 @@ def stroke_edge(
     field = _only_this_stroke(darkness, depth, width_px)
     rim = (depth > 0) & (depth <= 1.5)
     full = float(np.median(cv2.dilate(field, np.ones((3, 3), np.uint8))[rim]))
-    area = int(np.count_nonzero(~far_side))
-    line = _closed_line(field - 0.5 * full, area, far=far)
-    if line is None or len(line) < 12:
+    line = _closed_line(field, 0.5 * full, int(np.count_nonzero(~far_side)), far=far)
+    if line is None:
         return None
-    profile = _profiles(darkness, line, (-1.0 if far else 1.0) * ring_normals(line), width_px)
-    levels = _spread(stroke_light(profile).level, line, (field.shape[0], field.shape[1]))
-    again = _closed_line(field - levels, area, far=far)
-    line = line if again is None or len(again) < 12 else again
-    into_ink = (-1.0 if far else 1.0) * ring_normals(line)
-    profile = _profiles(darkness, line, into_ink, width_px)
-    light = stroke_light(profile)
+    into_ink = _into_ink(line, far)
+    level = stroke_light(_profiles(darkness, line, into_ink, width_px)).level
+    line = resampled(_on_level(field, line, into_ink, level), 1.0)
+    into_ink = _into_ink(line, far)
+    light = stroke_light(_profiles(darkness, line, into_ink, width_px))
     return StrokeEdge(
         points_px=line,
         into_ink=into_ink,
@@ -125,6 +122,10 @@ def stroke_edge(
         level_px=light.doubt_px,
         depth_px=sampled(depth, line),
     )
+
+
+def _into_ink(line: Points, far: bool) -> Points:
+    return (-1.0 if far else 1.0) * ring_normals(line)
 
 
 def _parted(darkness: Field, filled: Mask, width_px: float) -> tuple[Mask, Mask]:
@@ -147,10 +148,11 @@ def _parted(darkness: Field, filled: Mask, width_px: float) -> tuple[Mask, Mask]
 
 
 def _depth(filled: Mask) -> Field:
-    """Return the distance into the region, px; negative outside."""
-    inner = cv2.distanceTransform(filled.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
-    outer = cv2.distanceTransform((~filled).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
-    return np.asarray(np.where(filled, inner - 0.5, 0.5 - outer), np.float32)
+    """Return the distance into the region, px; negative outside.  Good to a few hundredths."""
+    region = filled.astype(np.uint8)
+    off_rim = np.where(cv2.erode(region, _CROSS) == region, np.uint8(1), np.uint8(0))
+    off = cv2.distanceTransform(off_rim, cv2.DIST_L2, cv2.DIST_MASK_5)
+    return np.asarray(np.where(filled, off + 0.5, 0.5 - off), np.float32)
 
 
 def _only_this_stroke(darkness: Field, depth: Field, width_px: float) -> Field:
@@ -161,17 +163,40 @@ def _only_this_stroke(darkness: Field, depth: Field, width_px: float) -> Field:
     return np.asarray(field, np.float32)
 
 
-def _closed_line(above: Field, area: int, *, far: bool) -> Points | None:
-    """Return the zero line next to the middle of the stroke, which encloses `area`, at 1 px."""
-    generator = contourpy.contour_generator(z=above, name="serial")
-    lines = [np.asarray(each) for each in generator.lines(0.0)]
-    closed = [each[:-1] for each in lines if len(each) > 12 and np.allclose(each[0], each[-1])]
-    sizes = np.array([abs(ring_area(each)) for each in closed])
+def _closed_line(field: Field, level: float, area: int, *, far: bool) -> Points | None:
+    """Return the line at a level next to the middle of the stroke, which encloses `area`, at 1 px.
+
+    The rim of the pixels on one side of the level, moved onto it.
+    """
+    inside = (field > level) == far
+    rims, _ = cv2.findContours(inside.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    sizes = np.array([cv2.contourArea(rim) for rim in rims])
     fitting = np.flatnonzero(sizes >= area if far else sizes <= area)
     if not len(fitting):
         return None
-    nearest = fitting[np.argmin(np.abs(sizes[fitting] - area))]
-    return resampled(closed[nearest], 1.0)
+    line = rims[fitting[np.argmin(np.abs(sizes[fitting] - area))]].reshape(-1, 2).astype(float)
+    if len(line) < LEAST_LINE_PX:
+        return None
+    return resampled(_on_level(field, line, _into_ink(line, far), level), 1.0)
+
+
+def _on_level(
+    field: Field, line: Points, into_ink: Points, level: float | NDArray[np.float64]
+) -> Points:
+    """Return a line moved across itself to where the field rises through a level, (N,) or one.
+
+    The nearest such place counts; where there is none the line stays.
+    """
+    across = np.arange(-SEARCH_PX, SEARCH_PX + STEP_PX, STEP_PX)
+    places = line[:, None, :] + across[None, :, None] * into_ink[:, None, :]
+    above = sampled(field, places) - np.reshape(level, (-1, 1))
+    before, after = above[:, :-1], above[:, 1:]
+    rises = (before <= 0.0) & (after > 0.0)
+    moves = across[:-1] + STEP_PX * before / np.where(rises, before - after, -1.0)
+    moves = np.where(rises, moves, np.inf)
+    nearest = np.abs(moves).argmin(axis=1)
+    move = moves[np.arange(len(line)), nearest]
+    return np.asarray(line + np.where(np.isfinite(move), move, 0.0)[:, None] * into_ink)
 
 
 def _profiles(
@@ -181,20 +206,3 @@ def _profiles(
     across = np.arange(-BEFORE_PX, 2.0 * width_px + 5.0, STEP_PX)
     places = line[:, None, :] + across[None, :, None] * into_ink[:, None, :]
     return smoothed_ring(sampled(darkness, places), WINDOW_PX)
-
-
-def _spread(values: NDArray[np.float64], line: Points, shape: tuple[int, int]) -> Field:
-    """Return a map of values that are known along a line: near it, those of the nearest part."""
-    rows, columns = -(-shape[0] // LEVEL_CELL_PX), -(-shape[1] // LEVEL_CELL_PX)
-    cells = np.clip((line / LEVEL_CELL_PX).astype(int), 0, [columns - 1, rows - 1])
-    flat = cells[:, 1] * columns + cells[:, 0]
-    total = np.bincount(flat, values, rows * columns).reshape(rows, columns)
-    count = np.bincount(flat, np.ones(len(flat)), rows * columns).reshape(rows, columns)
-    total = np.asarray(cv2.GaussianBlur(total, (0, 0), 1.5), np.float64)
-    count = np.asarray(cv2.GaussianBlur(count, (0, 0), 1.5), np.float64)
-    mean = float(values.mean())
-    small = np.where(count > 1e-6, total / np.maximum(count, 1e-6), mean).astype(np.float32)
-    large = cv2.resize(
-        small, (columns * LEVEL_CELL_PX, rows * LEVEL_CELL_PX), interpolation=cv2.INTER_LINEAR
-    )
-    return np.asarray(large[: shape[0], : shape[1]], np.float32)
