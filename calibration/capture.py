@@ -15,6 +15,7 @@ from shapely import Polygon
 from calibration.calibrate import Calibration, calibrate
 from calibration.calipers import Check
 from calibration.contour import Contour, find_contour
+from calibration.faults import explained
 from calibration.ink import Ink, find_ink
 from calibration.mat_cleared import cleared
 from calibration.mat_marks import find_mat
@@ -25,7 +26,7 @@ from calibration.remarks import bridge_notes, shade_notes, thickness_notes
 from calibration.simplify import simplified
 from calibration.steel import find_steel
 from calibration.subpixel import Edge
-from calibration.trace_offset import Corrected, OffsetTold, corrected
+from calibration.trace_offset import OffsetTold, corrected
 from geometry.billet import Billet
 from geometry.error_budget import Budget
 from geometry.errors import Cancelled
@@ -119,28 +120,31 @@ def capture(
     """
     step = _Steps(progress=progress, stop=stop)
     step(0.0)
-    mat = find_mat(photo) if any(isinstance(r, MatReference) for r in references) else None
+    with explained(photo):
+        mat = find_mat(photo) if any(isinstance(r, MatReference) for r in references) else None
     bare = None if mat is None else cleared(photo, mat)
     photo = photo if bare is None else bare.photo
     step(0.1)
     ink = find_ink(photo)
     step(0.2)
-    calibration = calibrate(
-        photo, ink, references, recognise_sheet=recognise_sheet, mat=mat, stop=stop
-    )
+    with explained(photo, drawn := ink if subject == "trace" else None):
+        calibration = calibrate(
+            photo, ink, references, recognise_sheet=recognise_sheet, mat=mat, stop=stop
+        )
     step(0.6)
     ink = _within_sheet(ink, calibration)
-    if subject == "steel":
-        contour = find_steel(
-            photo, ink, inside_px=inside_px, unseen=None if bare is None else bare.filled
-        )
-    else:
-        contour = _traced(photo, ink, calibration, inside_px=inside_px, edge=edge)
+    with explained(photo, drawn):
+        if subject == "steel":
+            contour = find_steel(
+                photo, ink, inside_px=inside_px, unseen=None if bare is None else bare.filled
+            )
+        else:
+            contour = _traced(photo, ink, calibration, inside_px=inside_px, edge=edge)
     step(0.9)
     raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
     piece = Piece.of(contour, calibration.map, raised_mm=raised_mm, subject=subject)
     settled = corrected(piece, told, thickness_mm=thickness_mm, edge=edge)
-    billet = _billet(piece, settled, thickness_mm)
+    billet = _billet(piece, settled.shape, settled.offset, thickness_mm)
     step(1.0)
     return Capture(
         billet=billet,
@@ -214,22 +218,17 @@ def _traced(
     )
 
 
-def _billet(piece: Piece, settled: Corrected, thickness_mm: float | None) -> Billet:
-    """Return the simplified piece with the doubt of each vertex, and what it may be off by.
+def _billet(piece: Piece, shape: Polygon, offset: Offset, thickness_mm: float | None) -> Billet:
+    """Return the simplified piece with the doubt of each vertex.
 
     Map, edge of the ink, hand or plate's side, and what was taken off add in squares.
     """
-    simple = simplified(settled.shape)
+    simple = simplified(shape)
     rings = [simple.exterior, *simple.interiors]
     vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
     each = np.hypot(piece.edge_sigma_mm(simple), piece.ink_sigma_mm(vertices))
-    sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, settled.offset.sigma_mm))
-    return Billet(
-        shape=simple,
-        vertex_sigma_mm=tuple(sigmas.tolist()),
-        thickness_mm=thickness_mm,
-        budget=settled.budget,
-    )
+    sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, offset.sigma_mm))
+    return Billet(shape=simple, vertex_sigma_mm=tuple(sigmas.tolist()), thickness_mm=thickness_mm)
 
 
 def _as_seen(piece: Piece, billet: Billet, offset: Offset) -> Contour:
