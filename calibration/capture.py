@@ -26,7 +26,7 @@ from calibration.remarks import bridge_notes, shade_notes, thickness_notes
 from calibration.simplify import simplified
 from calibration.steel import find_steel
 from calibration.subpixel import Edge
-from calibration.trace_offset import OffsetTold, corrected
+from calibration.trace_offset import Corrected, OffsetTold, corrected
 from geometry.billet import Billet
 from geometry.error_budget import Budget
 from geometry.errors import Cancelled
@@ -144,7 +144,7 @@ def capture(
     raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
     piece = Piece.of(contour, calibration.map, raised_mm=raised_mm, subject=subject)
     settled = corrected(piece, told, thickness_mm=thickness_mm, edge=edge)
-    billet = _billet(piece, settled.shape, settled.offset, thickness_mm)
+    billet = _billet(piece, settled, thickness_mm)
     step(1.0)
     return Capture(
         billet=billet,
@@ -218,17 +218,22 @@ def _traced(
     )
 
 
-def _billet(piece: Piece, shape: Polygon, offset: Offset, thickness_mm: float | None) -> Billet:
-    """Return the simplified piece with the doubt of each vertex.
+def _billet(piece: Piece, settled: Corrected, thickness_mm: float | None) -> Billet:
+    """Return the simplified piece with the doubt of each vertex, and what it may be off by.
 
     Map, edge of the ink, hand or plate's side, and what was taken off add in squares.
     """
-    simple = simplified(shape)
+    simple = simplified(settled.shape)
     rings = [simple.exterior, *simple.interiors]
     vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
     each = np.hypot(piece.edge_sigma_mm(simple), piece.ink_sigma_mm(vertices))
-    sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, offset.sigma_mm))
-    return Billet(shape=simple, vertex_sigma_mm=tuple(sigmas.tolist()), thickness_mm=thickness_mm)
+    sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, settled.offset.sigma_mm))
+    return Billet(
+        shape=simple,
+        vertex_sigma_mm=tuple(sigmas.tolist()),
+        thickness_mm=thickness_mm,
+        budget=settled.budget,
+    )
 
 
 def _as_seen(piece: Piece, billet: Billet, offset: Offset) -> Contour:
