@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +14,7 @@ from calibration.photo import Photo
 
 CLEAR_MM = 2.0  # kept from the edge on both sides: ink, side faces, the hand
 RING_MM = 8.0  # as far out the paper is looked at
+RIM_PX = 1.5  # of the small picture: the places compared lie that close beyond the edge
 STEEL_SHARE = 0.6  # of the paper's light: a trace returns all of it, ground steel 0.34, scale 0.1
 
 
@@ -32,16 +35,19 @@ def looks_like_steel(
     """
     size = (photo.small.shape[1], photo.small.shape[0])
     factor = max(photo.rgb.shape[:2]) / max(size)
-    light = mean_light(photo.small)
-    sheet = cv2.resize(ink.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
-    piece = np.zeros(light.shape, np.uint8)
-    cv2.fillPoly(piece, [np.rint(outer_px / factor).astype(np.int32)], 1)
-    clear, wide = (_disc(mm / mm_per_px / factor) for mm in (CLEAR_MM, RING_MM))
-    inside = np.asarray(cv2.erode(piece, clear)) > 0
-    beyond = np.asarray(cv2.dilate(piece, wide)) > np.asarray(cv2.dilate(piece, clear))
-    rim = np.asarray(cv2.dilate(piece, np.ones((3, 3), np.uint8))) > piece
+    clear, wide = (mm / mm_per_px / factor for mm in (CLEAR_MM, RING_MM))
+    ring = np.rint(outer_px / factor).astype(np.int32)
+    low = np.maximum(ring.min(axis=0) - math.ceil(2.5 * wide) - 2, 0)
+    right, bottom = ring.max(axis=0) + math.ceil(2.5 * wide) + 3
+    box = (slice(low[1], bottom), slice(low[0], right))
+    sheet = cv2.resize(ink.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)[box]
+    light = mean_light(photo.small[box])
+    piece = cv2.fillPoly(np.zeros(light.shape, np.uint8), [ring - low], 1)
+    into, out = (cv2.distanceTransform(part, cv2.DIST_L2, 5) for part in (piece, 1 - piece))
+    rim = (out > 0) & (out < RIM_PX)
     within, without = (
-        _local_mean(light, band, wide.shape[0])[rim] for band in (inside, beyond & (sheet > 0))
+        _local_mean(light, band, 4 * math.ceil(wide))[rim]
+        for band in (into > clear, (out > clear) & (out <= wide) & (sheet > 0))
     )
     seen = np.isfinite(within) & np.isfinite(without)
     return bool(seen.any() and np.median(within[seen] / without[seen]) < STEEL_SHARE)
@@ -52,13 +58,8 @@ def _local_mean(
 ) -> NDArray[np.float32]:
     """Return the mean light of a band round each pixel, so that shade falls on both; or NaN."""
     weight = band.astype(np.float32)
-    reach = (2 * side_px, 2 * side_px)
+    reach = (side_px, side_px)
     share = np.asarray(cv2.blur(weight, reach))
     total = np.asarray(cv2.blur(light * weight, reach))
     few = 1.0 / (reach[0] * reach[1])  # less than a pixel of the band: rounding
     return np.where(share > few, total / np.maximum(share, few), np.nan).astype(np.float32)
-
-
-def _disc(radius_px: float) -> NDArray[np.uint8]:
-    side = 2 * max(1, round(radius_px)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), np.uint8)
