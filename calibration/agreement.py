@@ -2,7 +2,8 @@
 
 A length that is grossly off is a mistake of typing and refused.  One that is off by more than
 rulers, pens and paper explain is named.  If others decide against it, it is left out; if it is
-one word against another, both are trusted only as far as they agree.
+one word against another, both are trusted only as far as they agree.  Lines alone may agree over a
+lean that no hand has: that is named too.
 """
 
 from __future__ import annotations
@@ -21,10 +22,11 @@ from calibration.matched import Matched
 from calibration.references import MatReference
 from calibration.seen import LineSeen, PlacesSeen, SheetSeen
 from calibration.sheet_map import SheetMap
-from calibration.tilts import adjust_lines
+from calibration.tilts import adjust_lines, least_lean
 
 GROSS = 0.04  # of a length; no paper and no ruler is that wrong, so something else is
 HAND = 0.003  # of a length: what rulers and paper differ by without anybody's mistake
+LEANING_RAD = math.radians(10.0)  # as most hands lean at most; more is as likely a wrong length
 FAR = 3.0  # deviations beyond which two lengths do not agree
 LINE = "line typed as"
 CHECK = "Check what was typed, or leave one of them out."
@@ -87,12 +89,14 @@ def settled(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -
     if (sheet is not None and not sheet.free) or figures:
         return _by_surface(desk, matched, sheet)
     if len(lined) > 2:
-        return _by_most(desk, matched, sheet)
-    if len(lined) == 2:
-        return _by_each_other(desk, matched, sheet)
-    if lined and lined[0].squares:
-        return _by_right_angle(desk, matched, sheet)
-    return Settled(matched=matched, sheet=sheet)
+        answer = _by_most(desk, matched, sheet)
+    elif len(lined) == 2:
+        answer = _by_each_other(desk, matched, sheet)
+    elif lined and lined[0].squares:
+        answer = _by_right_angle(desk, matched, sheet)
+    else:
+        return Settled(matched=matched, sheet=sheet)
+    return answer if sheet is not None or answer.notes else _by_lean(desk, answer)
 
 
 def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
@@ -109,7 +113,8 @@ def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | Non
             _refuse_gross(off, by)
             notes.append(f"{_sentence(off.words(by))}; check both, or leave one out.")
             worst = max(worst, off.off_mm / off.line.length_mm)
-        kept.append(_doubted(one, offs) if any(off.far for off in offs) else one)
+        far = any(off.far for off in offs)
+        kept.append(_doubted(one, [off.off_mm for off in offs]) if far else one)
     return Settled(
         matched=tuple(_stretched(one, 0.5 * worst) for one in kept),
         sheet=_sheet_doubted(sheet, 0.5 * worst),
@@ -153,7 +158,9 @@ def _by_each_other(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | 
         )
     note = f"The lines do not agree: {off.words(by)}. Check both, or leave one out."
     share = off.off_mm / off.line.length_mm
-    kept = tuple(_doubted(each, [], share) for each in matched)
+    kept = tuple(
+        _doubted(each, [share * line.length_mm for line in each.lines]) for each in matched
+    )
     return Settled(matched=kept, sheet=sheet, notes=(note,))
 
 
@@ -170,14 +177,21 @@ def _by_right_angle(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen |
             where="Crossing lines",
             remedy="Check both lengths, and that the lines stand at right angles.",
         )
-    if not answer.map.others or answer.cost < FAR**2:
-        return Settled(matched=matched, sheet=sheet)
-    lean_rad = np.mean([math.hypot(*numbers[:2]) for _, numbers in answer.map.others])
+    return Settled(matched=matched, sheet=sheet)
+
+
+def _by_lean(desk: Desk, agreed: Settled) -> Settled:
+    """Return lines doubted by what they are off from straight above, if only a lean explains it."""
+    lean_rad, off_mm = least_lean(desk.seen(agreed.matched))
+    if lean_rad < LEANING_RAD:
+        return agreed
     note = (
-        f"The crossing lines fit only a photo that is tilted by {math.degrees(lean_rad):.0f}°; "
-        "check both lengths."
+        f"The lines agree only if the photo leans by {math.degrees(lean_rad):.0f}° or more. If it "
+        "was taken straighter, one length is wrong: check them, or tell the sheet's size."
     )
-    return Settled(matched=matched, sheet=sheet, notes=(note,))
+    offs = iter(off_mm.tolist())
+    matched = tuple(_doubted(one, [next(offs) for _ in one.lines]) for one in agreed.matched)
+    return dataclasses.replace(agreed, matched=matched, notes=(note,))
 
 
 def _adjusted(desk: Desk, matched: Sequence[Matched], sheet: SheetSeen | None) -> Adjusted:
@@ -224,11 +238,10 @@ def _sentence(words: str) -> str:
     return words[0].upper() + words[1:]
 
 
-def _doubted(one: Matched, offs: Sequence[_Off], share: float = 0.0) -> Matched:
-    """Return lines whose lengths are doubted by half of what they are off."""
+def _doubted(one: Matched, off_mm: Sequence[float]) -> Matched:
+    """Return lines whose lengths are doubted by half of what they are off, mm."""
     if not one.lines:
         return one
-    off_mm = [off.off_mm for off in offs] or [share * line.length_mm for line in one.lines]
     lines = tuple(
         dataclasses.replace(line, sigma_mm=max(line.sigma_mm, 0.5 * off))
         for line, off in zip(one.lines, off_mm, strict=True)

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from calibration.adjustment import Adjusted, adjust
 from calibration.agreement import settled
 from calibration.desk import Asked, Desk
-from calibration.differences import TILT_RAD
 from calibration.errors import PhotoError
 from calibration.found import FoundReference, found_reference, found_sheet
 from calibration.ink import Ink
@@ -209,11 +208,22 @@ def _about_tilt(desk: Desk, final: Adjusted) -> str:
     what = "Lines alone show little of the tilt"
     if len(desk.asked.lines) == 1 and not desk.asked.crosses:
         what = "One line shows no tilt"
+    tilt_deg = final.map.tilt_deg
+    lean = f"lean by {tilt_deg:.0f}°" if tilt_deg > 1.0 else "look straight down"
     return (
-        f"{what}: the photo is taken to be from straight above, give or take "
-        f"{math.degrees(TILT_RAD):.0f}° each way, which can cost up to {worst:.1f} mm at the far "
-        "end of the sheet. Tell the sheet's size."
+        f"{what}: the camera is taken to {lean}, give or take {_tilt_doubt_deg(final.map):.0f}°, "
+        f"which can cost up to {worst:.1f} mm at the far end of the sheet. Tell the sheet's size, "
+        "and show its edges."
     )
+
+
+def _tilt_doubt_deg(sheet_map: SheetMap) -> float:
+    """Return two standard deviations of the tilt, each way, by the cameras there may be."""
+    off = [
+        weight * math.dist(numbers[:2], sheet_map.parameters[:2]) ** 2
+        for weight, numbers in sheet_map.others
+    ]
+    return math.degrees(2.0 * math.sqrt(sum(off) / 2.0))
 
 
 def _teller(

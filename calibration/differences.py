@@ -20,10 +20,9 @@ Points = NDArray[np.float64]
 SQUARE = 0.0007  # of the angles between a paper's sides, rad: 0.2 mm over a long side
 SQUARE_UNKNOWN = 0.006  # of those of a sheet that was cut nobody knows how: 0.35 deg
 EDGE_NODE_MM = 0.12  # a mean of ten edge places: the cut, the shadow under it, the fit
-#: Each way, of a photo that a hand took "from straight above": as wide as if 0 to 20 degrees were
-#: equally likely (20 / sqrt 3 over both axes); fourteen photos at hand had 7.
-TILT_RAD = math.radians(8.0)
-TILT_CUT_RAD = math.radians(10.0)  # each way, of a cut picture, whose middle is not known either
+#: Each way, of a photo that a hand took "from straight above": as wide as if every lean up to 20
+#: degrees, whichever way, were equally likely (half of that each way).
+TILT_RAD = math.radians(10.0)
 _PINNED = 1e-3  # mm, and share of a radian: holds the frame where nothing measures it
 _STEPS_SHEET = (1e-3, 1e-3, 1e-6, 1e-6, 1e-6)
 _STEPS_FIGURE = (1e-3, 1e-3, 1e-6, 1e-6, 1e-6)
@@ -86,8 +85,7 @@ class Differences:
         likely[9:11], bow_sigmas = seen.bow_prior
         known, sigmas = [6, 7, 8, 9, 10], [focal_sigma, *[seen.centre_sigma_px] * 2, *bow_sigmas]
         if not seen.shaped or seen.cut:
-            tilt = TILT_CUT_RAD if seen.shaped else TILT_RAD
-            known, sigmas = [*known, 0, 1], [*sigmas, tilt, tilt]
+            known, sigmas = [*known, 0, 1], [*sigmas, TILT_RAD, TILT_RAD]
         off: Points = (camera - likely)[..., known] / sigmas
         return off
 

@@ -22,10 +22,10 @@ CENTRE_CUT = 0.1  # the same of a picture that is no camera's shape: a third of 
 WIDE_35_MM = 20.0  # a lens of a shorter focal length (on 36 x 24) is no phone's main one
 #: k1 and k2 that a lens is likely to have, and their deviations.  A phone corrects its main lens;
 #: what is sold without correction bows by k1 of -0.3 to -0.2 (action cameras, webcams).  Pictures
-#: that say nothing are mostly by phones, or drawn: 0 is likeliest, but one in five may be by such
-#: a one, and their doubt says so; of wide lenses it is every second.
+#: that say nothing are mostly by phones, or drawn: 0 is likeliest, but two deviations must hold
+#: for the others too; of wide lenses every second is such a one.
 BOW_PHONE = (0.0, 0.0), (0.02, 0.005)
-BOW_UNKNOWN = (0.0, 0.0), (0.10, 0.02)
+BOW_UNKNOWN = (0.0, 0.0), (0.17, 0.035)
 BOW_WIDE = (-0.12, 0.0), (0.13, 0.03)
 #: Long side to short of what cameras store, and how far blocks of pixels take it off that.
 SHAPES = {1.0: 0.0, 4 / 3: 0.004, 3 / 2: 0.01, 16 / 9: 0.004}

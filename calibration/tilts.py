@@ -26,6 +26,7 @@ SPAN = 3.0  # deviations of the tilt that are looked at each way
 ACROSS, FINE_ACROSS = 9, 65  # tilts from one end of that to the other; fine where lines tell some
 FAINT = 1e-3  # of the likeliest camera's weight: fainter ones do not matter
 KEPT = 64  # cameras at most, each for as many as it stands for
+AGREE = 4.0  # squared deviations up to which lines agree
 REGION = 0.4  # of the picture's sides, each way from its middle: where the piece may lie
 
 
@@ -52,6 +53,31 @@ def adjust_lines(seen: Seen) -> Adjusted:
         for weight, camera in zip(weights, cameras, strict=True)
     )
     return dataclasses.replace(answer, map=dataclasses.replace(answer.map, others=others))
+
+
+def least_lean(seen: Seen) -> tuple[float, Points]:
+    """Return the least lean over which the lines agree, and what else they are off by.
+
+    Parameters
+    ----------
+    seen : Seen
+        At least one line.
+
+    Returns
+    -------
+    float
+        rad; where they agree over none, the one over which they are the least off.
+    ndarray, (lines,)
+        mm, by which the lines are off their lengths if the photo was taken from straight above.
+    """
+    cameras = _cameras(seen)
+    lean = np.hypot(cameras[:, 0], cameras[:, 1])
+    costs = (Differences(seen)(cameras) ** 2).sum(axis=-1) - (lean / TILT_RAD) ** 2
+    agreed = costs <= max(AGREE, float(costs.min()))
+    above = cameras[np.argmin(lean)]
+    ends = back_project(above, seen.middle_px, np.vstack([line.ends_px for line in seen.lines]))
+    measured = np.hypot(*(ends[1::2] - ends[::2]).T)
+    return float(lean[agreed].min()), np.abs(measured - [line.length_mm for line in seen.lines])
 
 
 def _cameras(seen: Seen) -> Points:

@@ -111,9 +111,11 @@ def test_a_rectangle_is_judged_by_the_sheet():
         calibrate(photo, find_ink(photo), [wrong, LETTER])
 
 
-@pytest.mark.parametrize(("typed_mm", "outcome"), [(60.0, "agree"), (66.0, "note"), (74.0, "no")])
+@pytest.mark.parametrize(
+    ("typed_mm", "outcome"), [(60.0, "agree"), (62.5, "note"), (66.0, "note"), (74.0, "no")]
+)
 def test_crossing_lines_that_no_view_of_a_right_angle_shows_are_refused(typed_mm, outcome):
-    """Of 100 and 60 mm; 66 needs a lean of acos(60 / 66) = 25 degrees, 74 one of 36."""
+    """Of 100 and 60 mm; 62.5 needs a lean of acos(60 / 62.5) = 16 degrees, 66 of 25, 74 of 36."""
     ends = [((40.0, 30.0), (140.0, 30.0)), ((40.0, 30.0), (40.0, 90.0))]
     marks = [BAR, *(mark for one in ends for mark in ruled_line(*one))]
     photo = Scene(marks=marks, camera=Camera(distance_mm=430.0)).photo()
@@ -123,4 +125,28 @@ def test_crossing_lines_that_no_view_of_a_right_angle_shows_are_refused(typed_mm
             calibrate(photo, find_ink(photo), cross, recognise_sheet=False)
         return
     notes = calibrate(photo, find_ink(photo), cross, recognise_sheet=False).notes
-    assert any("fit only a photo that is tilted" in note for note in notes) == (outcome == "note")
+    assert any("agree only if the photo leans by" in note for note in notes) == (outcome == "note")
+
+
+def test_two_lines_that_only_a_lean_reconciles_are_doubted():
+    """80 mm typed as 84 above one of 100: acos(80 / 84) = 18 degrees, 14 with the lines' slack.
+
+    That they stand at other distances from the lens takes a few degrees off."""
+    ends = [((40.0, 30.0), (140.0, 30.0)), ((90.0, 36.0), (90.0, 116.0))]
+    camera = Camera(distance_mm=430.0)
+    marks = [BAR, *(mark for one in ends for mark in ruled_line(*one))]
+    photo = Scene(marks=marks, camera=camera).photo()
+
+    def by(*lengths_mm):
+        told = [
+            LineReference(length_mm=length, ends_px=tuple(map(tuple, camera.to_px(one))))
+            for length, one in zip(lengths_mm, ends, strict=True)
+        ]
+        return calibrate(photo, find_ink(photo), told, recognise_sheet=False)
+
+    true, wrong = by(100.0, 80.0), by(100.0, 84.0)
+    assert not any("agree only" in note for note in true.notes)
+    assert any("agree only if the photo leans by 1" in note for note in wrong.notes)
+    px = camera.to_px(PIECE)
+    errors = rigid_error(wrong.map.to_mm(px), PIECE)
+    assert np.mean(errors < 2.0 * wrong.map.sigma_mm(px)) > 0.95
