@@ -58,7 +58,12 @@ def closed_region(
         The widest gap to bridge, full picture's pixels.
     """
     whole = finder(lines.thin)
-    ways = bridges(lines.thin, gap_px=gap_px / lines.factor, width_px=lines.width_px / lines.factor)
+    ways = bridges(
+        lines.thin,
+        gap_px=gap_px / lines.factor,
+        width_px=lines.width_px / lines.factor,
+        ink=lines.ink,
+    )
     bridged = finder(drawn(lines.thin, ways)) if ways else None
     if bridged is None or (whole is not None and bridged.area < WORTH * whole.area):
         return whole, []

@@ -96,14 +96,15 @@ def find_contour(
     )
     gap = GAP_WIDTHS * lines.width_px if mm_per_px is None else MAX_GAP_MM / mm_per_px / dark.pitch
     region, ways = closed_region(lines, finder, gap_px=gap)
-    traced = None if region is None else followed(ink, lines, region, ways, edge=edge)
+    near = lines if region is None else lines.along(region.outline)
+    traced = None if region is None else followed(ink, near, region, ways, edge=edge)
     if region is None or traced is None:
         raise _no_trace(ink, inside_px)
-    holes = drilled_holes(ink, lines, region, edge=edge)
+    holes = drilled_holes(ink, near, region, edge=edge)
     return Contour(
         outer_px=dark.photo(traced.points_px),
         holes_px=tuple(dark.photo(hole) for hole, _ in holes),
-        bridges_px=tuple(dark.photo(gap) for gap in bare_gaps(ink, lines, ways)),
+        bridges_px=tuple(dark.photo(gap) for gap in bare_gaps(ink, near, ways)),
         sigma_px=traced.sigma_px * dark.pitch,
         hole_sigma_px=tuple(sigma * dark.pitch for _, sigma in holes),
         notes=_notes(region.rivals),

@@ -17,10 +17,12 @@ from numpy.typing import NDArray
 from calibration.thinning import Mask, loose_ends
 
 Points = NDArray[np.float64]
+Field = NDArray[np.float32]
 
 STRAIGHT_COSINE = 0.82  # 35 degrees: ends that miss each other by more are not one stroke
 LONG_GAPS = 2.0  # the widest gap, times this: a shorter stroke is writing
 NEAR_WIDTHS, LEAST_NEAR_PX = 2.5, 4.0  # so near, ends belong together wherever they point
+SPARE_PX = 2.0  # a stroke's blurred tip counts as bare paper
 BENT_TRAIL = 20  # pixels; a shorter stroke shows its direction, but no bend
 MAX_ENDS = 150
 MAX_SHORT_ENDS = 400  # of writing and specks; more is texture
@@ -45,15 +47,19 @@ class Bridge:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StrokeEnd:
-    """Where a stroke stops, and the unit direction in which it was going."""
+    """Where a stroke stops, the unit direction in which it was going, and half its width there."""
 
     point: Points
     ahead: Points
     trail: Points
+    half_px: float
 
 
-def stroke_ends(lines: Mask, *, trail_px: int, least_px: int) -> list[StrokeEnd]:
-    """Return the loose ends of thin lines, spurs shorter than `least_px` left out."""
+def stroke_ends(lines: Mask, half: Field, *, trail_px: int, least_px: int) -> list[StrokeEnd]:
+    """Return the loose ends of thin lines, spurs shorter than `least_px` left out.
+
+    `half`, (h, w), is half the stroke's width where a line is.
+    """
     ends = []
     for x, y in loose_ends(lines):
         trail = _trail(lines, (int(x), int(y)), trail_px)
@@ -62,7 +68,9 @@ def stroke_ends(lines: Mask, *, trail_px: int, least_px: int) -> list[StrokeEnd]
         ahead = _ahead(trail)
         length = float(np.hypot(*ahead))
         if length > 0:
-            ends.append(StrokeEnd(point=trail[0], ahead=ahead / length, trail=trail))
+            column, row = trail.astype(int).T
+            wide = float(np.median(half[row, column]))
+            ends.append(StrokeEnd(point=trail[0], ahead=ahead / length, trail=trail, half_px=wide))
     return ends
 
 
@@ -99,7 +107,9 @@ def _trail(lines: Mask, start: tuple[int, int], steps: int) -> Points:
     return np.array(trail, float)
 
 
-def bridges(lines: Mask, *, gap_px: float, width_px: float) -> list[Bridge]:
+def bridges(
+    lines: Mask, *, gap_px: float, width_px: float, ink: Mask | None = None
+) -> list[Bridge]:
     """Return every way over a gap that the directions of the strokes allow.
 
     Parameters
@@ -109,22 +119,33 @@ def bridges(lines: Mask, *, gap_px: float, width_px: float) -> list[Bridge]:
     gap_px : float
         The widest gap to bridge, between the ends of the ink.
     width_px : float
-        Width of the stroke; thinning shortens each end by about half of it.
+        Usual width of the strokes.
+    ink : ndarray of bool, (h, w), optional
+        The strokes as wide as they are; of the usual width if left out.
+
+    Notes
+    -----
+    Thinning shortens each end by about half its stroke's own width; a marker's more than a label's.
     """
-    reach = gap_px + width_px + 2.0
-    trail_px, least_px = int(max(8.0, 1.2 * reach)), int(max(5.0, 1.5 * width_px))
+    half = np.full(lines.shape, 0.5 * width_px, np.float32)
+    if ink is not None:
+        half = np.asarray(cv2.distanceTransform(ink.astype(np.uint8), cv2.DIST_L2, 3), np.float32)
+    clear = gap_px + SPARE_PX
+    reach = clear + 2.0 * float(half[lines].max(initial=0.0))
+    trail_px, least_px = int(max(8.0, 1.2 * (clear + width_px))), int(max(5.0, 1.5 * width_px))
     long = _long_strokes(lines, least_px=LONG_GAPS * gap_px)
-    ends = stroke_ends(long, trail_px=trail_px, least_px=least_px)
+    ends = stroke_ends(long, half, trail_px=trail_px, least_px=least_px)
     if len(ends) > MAX_ENDS:  # texture, not a drawing
         return []
     if ends and len(loose_ends(short := lines & ~long)) <= MAX_SHORT_ENDS:
-        dashes = stroke_ends(short, trail_px=trail_px, least_px=least_px)
-        ends += _in_line(ends, dashes, short, reach)
-    ahead = [_onto_side(long, end, reach) for end in ends]
+        dashes = stroke_ends(short, half, trail_px=trail_px, least_px=least_px)
+        ends += _in_line(ends, dashes, short, clear)
+    ahead = [_onto_side(long, end, clear + 2.0 * end.half_px) for end in ends]
     found = [way for way in ahead if way is not None]
     for one, two in itertools.combinations(ends, 2):
         if np.abs(one.point - two.point).max() <= reach:
-            way = _between(one, two, reach, max(LEAST_NEAR_PX, NEAR_WIDTHS * width_px))
+            apart = clear + one.half_px + two.half_px
+            way = _between(one, two, apart, max(LEAST_NEAR_PX, NEAR_WIDTHS * width_px))
             if way is not None:
                 found.append(way)
     return sorted(found, key=lambda each: each.cost)
@@ -139,7 +160,7 @@ def _long_strokes(lines: Mask, *, least_px: float) -> Mask:
 
 
 def _in_line(
-    ends: list[StrokeEnd], dashes: list[StrokeEnd], short: Mask, reach: float
+    ends: list[StrokeEnd], dashes: list[StrokeEnd], short: Mask, clear: float
 ) -> list[StrokeEnd]:
     """Return the ends of short strokes that lie in the way of longer ones, two gaps apart.
 
@@ -153,17 +174,17 @@ def _in_line(
         newly = {
             name
             for name, dash in zip(stroke, dashes, strict=True)
-            if name not in met and any(_faces(end, dash, reach) for end in front)
+            if name not in met and any(_faces(end, dash, clear) for end in front)
         }
         met |= newly
         front = [dash for name, dash in zip(stroke, dashes, strict=True) if name in newly]
     return [dash for name, dash in zip(stroke, dashes, strict=True) if name in met]
 
 
-def _faces(end: StrokeEnd, other: StrokeEnd, reach: float) -> bool:
+def _faces(end: StrokeEnd, other: StrokeEnd, clear: float) -> bool:
     """Return whether two ends are near each other, and each is on the other's way."""
     across = other.point - end.point
-    if np.abs(across).max() > reach:
+    if np.abs(across).max() > clear + end.half_px + other.half_px:
         return False
     length = float(np.hypot(*across))
     return min(float(end.ahead @ across), float(-other.ahead @ across)) > STRAIGHT_COSINE * length

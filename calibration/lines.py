@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -47,6 +48,23 @@ class Lines:
         return cls(
             ink=mask, thin=thin, corner=corner, factor=ink.factor, width_px=ink.factor * width
         )
+
+    def along(self, outline: NDArray[np.intp]) -> Lines:
+        """Return the same lines, their usual width that of the stroke along an outline.
+
+        Parameters
+        ----------
+        outline : ndarray of int, (N, 2)
+            Cells beside the thin stroke, x and y.
+        """
+        depth = cv2.distanceTransform(self.ink.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_3)
+        middle = cv2.dilate(depth, np.ones((3, 3), np.uint8))[outline[:, 1], outline[:, 0]]
+        reach = 2 * int(np.ceil(float(np.median(middle)))) + 3
+        band = np.zeros(self.ink.shape, np.uint8)
+        corners = [outline.astype(np.int32)]
+        cv2.polylines(band, corners, isClosed=True, color=1, thickness=reach)
+        ink, thin = (np.count_nonzero(each & (band > 0)) for each in (self.ink, self.thin))
+        return replace(self, width_px=self.factor * ink / thin) if ink and thin else self
 
     def to_full(self, points: Points) -> Points:
         """Return places of the full picture."""

@@ -17,6 +17,7 @@ Points = NDArray[np.float64]
 
 MIN_AREA = 0.004  # of the sheet; a letter's loop on a whole sheet takes less
 FRAME_SHARE = 0.25  # a region holding another of this share of its area is a frame round it
+LEAST_SHARE = 0.03  # the same where a reference lies between them; a drilled hole is smaller
 RIVAL_SHARE = 0.3  # of the largest region's area: may be what was meant
 AVOIDED_SHARE = 0.7  # of a region's outline lying on a reference: it is the reference
 
@@ -110,7 +111,7 @@ def piece_region(
     ]
     candidates = [region_of(labels, label) for label in large[:8]]
     candidates = [each for each in candidates if not _is_reference(each, avoid)]
-    candidates = [each for each in candidates if not _frames_another(each, candidates)]
+    candidates = [each for each in candidates if not _frames_another(each, candidates, avoid)]
     if not candidates:
         return None
     largest = max(candidates, key=lambda each: each.area)
@@ -144,14 +145,25 @@ def _is_reference(region: Region, avoid: Sequence[Points]) -> bool:
     return False
 
 
-def _frames_another(region: Region, others: Sequence[Region]) -> bool:
-    """Return whether another large region lies within this one."""
+def _frames_another(region: Region, others: Sequence[Region], avoid: Sequence[Points]) -> bool:
+    """Return whether another region lies within this one, and this one is a frame round it.
+
+    It is if the other is large, or if a reference was drawn between the two: a maker draws that
+    beside the piece.
+    """
     for other in others:
-        x, y = other.outline[0]
-        if (
-            other.area < region.area
-            and other.area > FRAME_SHARE * region.area
-            and region.filled[y, x]
-        ):
+        if other.area >= region.area or not _holds(region, other.outline):
+            continue
+        share = other.area / region.area
+        between = any(_holds(region, one) and not _holds(other, one) for one in avoid)
+        if share > FRAME_SHARE or (share > LEAST_SHARE and between):
             return True
     return False
+
+
+def _holds(region: Region, places: Points | NDArray[np.intp]) -> bool:
+    """Return whether all places lie within a region."""
+    column, row = np.rint(places).astype(int).T
+    height, width = region.filled.shape
+    seen = (column >= 0) & (column < width) & (row >= 0) & (row < height)
+    return bool(seen.all() and region.filled[row, column].all())

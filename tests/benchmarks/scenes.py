@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.errors import ToolError
-from tests.calibration.scenes import Score, random_scene
+from tests.calibration.scene_score import Score
+from tests.calibration.scenes import random_scene
 
 SEEDS = range(60)
 MOST_MM = 0.2  # a larger error is told as not understood: another edge, or another scale

@@ -190,6 +190,37 @@ def test_a_frame_round_the_trace_is_not_the_piece():
     assert worst(contour(sheet).outer_px, inner(piece())) < CORNER_PX
 
 
+def test_a_frame_round_a_small_trace_and_its_reference_is_not_the_piece():
+    small = box(150, 120, 330, 200)  # 5 % of the frame
+    line = np.array([[150.0, 300.0], [450.0, 300.0]])
+    sheet = Sheet(800, 500).stroke(small, width=PEN, closed=True).stroke(line, width=PEN)
+    sheet.stroke(box(20, 20, 780, 480), width=3.0, closed=True)
+    found = contour(sheet, avoid_px=[line])
+    assert area(found.outer_px) == pytest.approx(174 * 74, rel=0.005)
+
+
+def test_a_piece_with_a_drilled_hole_and_the_reference_within_stays_the_piece():
+    line = np.array([[350.0, 300.0], [550.0, 300.0]])
+    sheet = traced().stroke(line, width=PEN).stroke(circle(220, 240, 32), width=PEN, closed=True)
+    found = contour(sheet, avoid_px=[line])
+    assert worst(found.outer_px, inner(piece())) < CORNER_PX
+    assert len(found.holes_px) == 1
+
+
+def test_the_width_of_thin_writing_is_not_that_of_a_broad_trace():
+    broad = 12.0
+    sheet = Sheet(800, 500).stroke(
+        [[300, 100], [680, 100], [620, 380], [120, 380], [120, 100], [273, 100]], width=broad
+    )
+    for x in range(180, 600, 60):
+        sheet = write_label(sheet, x, 180).stroke([[x, 250], [x + 40, 250]], width=3)
+    found = contour(sheet, mm_per_px=0.31)  # 15 px of bare paper, 4.7 mm
+    steel = shapely.Polygon(piece()).buffer(-broad / 2, join_style="mitre")
+    assert len(found.bridges_px) == 1
+    there = shapely.distance(shapely.points(found.outer_px), steel.exterior)
+    assert np.quantile(there, 0.95) < 0.3
+
+
 def test_pointing_outside_says_so():
     with pytest.raises(PhotoError, match=r"surrounds the pixel 20,20.*Point inside"):
         contour(traced(), inside_px=(20.0, 20.0))

@@ -44,7 +44,7 @@ def test_a_line_with_steps_is_followed_past_them():
     # a thinned line may step by a side and then by a corner; both pixels belong to it
     picture = np.zeros((40, 60), bool)
     picture[20, 5:20] = picture[19, 19:22] = picture[18, 21:24] = picture[17, 23:50] = True
-    ends = stroke_ends(picture, trail_px=60, least_px=20)
+    ends = stroke_ends(picture, np.ones(picture.shape, np.float32), trail_px=60, least_px=20)
     assert sorted(end.point[0] for end in ends) == [5, 49]
 
 
@@ -63,6 +63,13 @@ def test_a_short_stroke_beside_the_way_is_left_alone():
 def test_writing_is_not_bridged():
     letters = [[(20 + k, 100), (28 + k, 100)] for k in range(0, 100, 14)]
     assert bridges(lines(*letters), gap_px=10, width_px=3) == []
+
+
+def test_a_broad_stroke_is_allowed_the_half_width_that_thinning_took_from_each_end():
+    broken = lines([(20, 100), (120, 100)], [(146, 100), (250, 100)])
+    broad = cv2.dilate(broken.astype(np.uint8), np.ones((17, 17), np.uint8)) > 0
+    assert bridges(broken, gap_px=12, width_px=3) == []
+    assert bridges(broken, gap_px=12, width_px=3, ink=broad)  # 26 px apart, 9 of bare paper
 
 
 def test_bridges_close_what_they_are_drawn_into():
