@@ -26,7 +26,7 @@ WIDE_35_MM = 20.0  # a lens of a shorter focal length (on 36 x 24) is no phone's
 #: for the others too; of wide lenses every second is such a one.
 BOW_PHONE = (0.0, 0.0), (0.02, 0.005)
 BOW_UNKNOWN = (0.0, 0.0), (0.17, 0.035)
-BOW_WIDE = (-0.12, 0.0), (0.13, 0.03)
+BOW_WIDE = (-0.12, 0.0), (0.13, 0.05)
 #: Long side to short of what cameras store, and how far blocks of pixels take it off that.
 SHAPES = {1.0: 0.0, 4 / 3: 0.004, 3 / 2: 0.01, 16 / 9: 0.004}
 SIDE_MM = 0.5  # a side of copy paper; ISO 216 itself allows 2

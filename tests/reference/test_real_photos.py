@@ -15,13 +15,14 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from scipy.optimize import least_squares
 
 from calibration.adjustment import Adjusted, adjust
 from calibration.calibrate import Calibration, calibrate
 from calibration.errors import PhotoError
 from calibration.ink import find_ink
 from calibration.photo import load_photo
-from calibration.references import RectangleReference, paper_reference
+from calibration.references import PRINTED, RectangleReference, paper_reference
 from calibration.seen import PlacesSeen, Seen, SheetSeen
 from calibration.sheet_edges import find_sheet_edges
 from tests.calibration.render import rigid_error
@@ -160,9 +161,9 @@ def outermost(inner: tuple[int, int]) -> np.ndarray:
     return np.array([0, columns - 1, columns * rows - 1, columns * (rows - 1)])
 
 
-def by_places(path: Path, points_px: np.ndarray, places_mm: np.ndarray, sigma_mm: float):
+def by_places(path: Path, points_px: np.ndarray, places_mm: np.ndarray, **doubts) -> Adjusted:
     photo = photo_of(path)
-    figure = PlacesSeen(points_px=points_px, places_mm=places_mm, sigma_mm=sigma_mm)
+    figure = PlacesSeen(points_px=points_px, places_mm=places_mm, **doubts)
     middle = (0.5 * (photo.width_px - 1), 0.5 * (photo.height_px - 1))
     return adjust(Seen(middle_px=middle, focal_px=photo.focal_px, figures=(figure,)))
 
@@ -182,14 +183,6 @@ def off_by_four(found_mm: np.ndarray, true_mm: np.ndarray, four: np.ndarray) -> 
     return np.abs(found * turn / abs(turn) - true)
 
 
-def off_by_homography(points_px: np.ndarray, true_mm: np.ndarray, four: np.ndarray) -> np.ndarray:
-    """The same by the README's own computation, since detectors differ a little by version."""
-    flat = cv2.getPerspectiveTransform(
-        points_px[four].astype(np.float32), true_mm[four].astype(np.float32)
-    )
-    return np.hypot(*(cv2.perspectiveTransform(points_px[None], flat)[0] - true_mm).T)
-
-
 @pytest.mark.parametrize("board", BOARDS, ids=lambda board: board.name)
 def test_four_corners_of_a_chessboard_place_the_others(photos: Path, board: Board) -> None:
     path = photos / f"{board.name}.jpg"
@@ -204,14 +197,13 @@ def test_four_corners_of_a_chessboard_place_the_others(photos: Path, board: Boar
     found = calibration.map.to_mm(points)
     others = np.setdiff1d(np.arange(len(points)), four)
     off = 100.0 / diagonal * off_by_four(found, places, four)[others]
-    plain = 100.0 / diagonal * off_by_homography(points, places, four)[others]
     listed = 100.0 * LISTED_PX / math.dist(board.corners_px[0], board.corners_px[2])
-    assert off.max() <= max(board.four[0], plain.max()) + listed
-    assert math.sqrt(np.mean(off**2)) <= max(board.four[1], math.sqrt(np.mean(plain**2))) + listed
+    assert off.max() <= board.four[0] + listed
+    assert math.sqrt(np.mean(off**2)) <= board.four[1] + listed
 
 
 @pytest.mark.parametrize("board", BOARDS, ids=lambda board: board.name)
-def test_a_lens_that_bows_is_doubted_or_warned_of(photos: Path, board: Board) -> None:
+def test_a_lens_that_bows_is_doubted_and_warned_of(photos: Path, board: Board) -> None:
     path = photos / f"{board.name}.jpg"
     points, places = corners_of(path, board.inner)
     columns, rows = board.inner
@@ -221,8 +213,8 @@ def test_a_lens_that_bows_is_doubted_or_warned_of(photos: Path, board: Board) ->
     warned = any("bows straight lines" in note for note in calibration.notes)
     errors = rigid_error(calibration.map.to_mm(points), places)
     covered = np.mean(errors < 2.0 * calibration.map.sigma_mm(points))
-    assert warned or covered > 0.8
-    assert not (warned and not board.bowed)
+    assert covered > 0.88
+    assert warned == board.bowed
 
 
 @pytest.mark.parametrize("board", BOARDS, ids=lambda board: board.name)
@@ -278,13 +270,28 @@ def markers_of(photos: Path) -> tuple[np.ndarray, np.ndarray]:
     return np.array([one for one, _ in both]), np.array([other for _, other in both])
 
 
+def off_the_page(found: np.ndarray, page: np.ndarray) -> np.ndarray:
+    """Distances of places from a printed page, turned, shifted, and stretched along and up.
+
+    A printer does that to a page, and the README's homography takes it out too.
+    """
+
+    def off(numbers: np.ndarray) -> np.ndarray:
+        cos, sin = math.cos(numbers[0]), math.sin(numbers[0])
+        laid = page * (1.0 + numbers[1:3]) @ np.array([[cos, sin], [-sin, cos]]) + numbers[3:]
+        return (laid - found).ravel()
+
+    return np.hypot(*off(least_squares(off, np.zeros(5)).x).reshape(-1, 2).T)
+
+
 def test_six_markers_give_the_page(photos: Path) -> None:
-    points, page = markers_of(photos)
+    points, page = (each.reshape(-1, 2) for each in markers_of(photos))
     path = photos / "markers_singlemarkersoriginal.jpg"
-    adjusted = by_places(path, points.reshape(-1, 2), page.reshape(-1, 2), sigma_mm=1.0)
-    errors = rigid_error(adjusted.map.to_mm(points.reshape(-1, 2)), page.reshape(-1, 2))
-    assert 100.0 / 1877.0 * math.sqrt(np.mean(errors**2)) <= 0.132 + 0.0005  # as rounded there
-    assert 100.0 / 1877.0 * errors.max() <= 0.220  # 0.217 there, where the page may stretch too
+    stretch = (PRINTED[1] - 1.0) / 3.0  # of a page that nobody measured
+    adjusted = by_places(path, points, page, sigma_mm=1.0, stretch_sigma=(stretch, stretch))
+    errors = 100.0 / 1877.0 * off_the_page(adjusted.map.to_mm(points), page)
+    assert math.sqrt(np.mean(errors**2)) <= 0.132
+    assert errors.max() <= 0.217
 
 
 def test_distances_between_markers_follow_from_four_of_them(photos: Path) -> None:
