@@ -29,7 +29,7 @@ from calibration.subpixel import Edge
 from calibration.trace_offset import Corrected, OffsetTold, corrected
 from geometry.billet import Billet
 from geometry.error_budget import Budget
-from geometry.errors import Cancelled
+from geometry.errors import Cancelled, InputError
 from geometry.stand_off import Offset
 
 RIM_MM = 1.0  # of the sheet left out: its cut edge, and the shadow under it
@@ -71,6 +71,17 @@ class Capture:
     checks: tuple[Check, ...]
     budget: Budget
     notes: tuple[str, ...]
+
+    @property
+    def pen_offset(self) -> Offset | None:
+        """What sizes of the steel tell that the pen stands off; None where nothing does."""
+        if self.subject != "trace" or not self.checks:
+            return None
+        left = self.budget
+        return Offset(
+            value_mm=self.offset.value_mm + left.bias_mm,
+            sigma_mm=math.hypot(self.offset.sigma_mm, left.bias_sigma_mm),
+        )
 
 
 def capture(
@@ -120,6 +131,7 @@ def capture(
     """
     step = _Steps(progress=progress, stop=stop)
     step(0.0)
+    _require_within(photo, inside_px)
     with explained(photo):
         mat = find_mat(photo) if any(isinstance(r, MatReference) for r in references) else None
     bare = None if mat is None else cleared(photo, mat)
@@ -169,6 +181,17 @@ def capture(
     )
 
 
+def _require_within(photo: Photo, place_px: tuple[float, float] | None) -> None:
+    x, y = place_px or (0.0, 0.0)
+    if not (-0.5 <= x <= photo.width_px - 0.5 and -0.5 <= y <= photo.height_px - 0.5):
+        raise InputError(
+            f"the pixel {x:g},{y:g} lies outside the picture, which has {photo.width_px} x "
+            f"{photo.height_px}.",
+            where="Trace",
+            remedy="Point inside the piece, in pixels of the upright picture.",
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Steps:
     """Tells how far the work is, and ends it when asked."""
@@ -190,6 +213,8 @@ def _within_sheet(ink: Ink, calibration: Calibration) -> Ink:
         return ink
     width, height = sheets[0].measured_mm
     rim = Polygon([(0, 0), (width, 0), (width, height), (0, height)]).buffer(-RIM_MM)
+    if rim.is_empty:
+        return ink
     ring = calibration.map.to_px(shapely.get_coordinates(shapely.segmentize(rim, 20.0)))
     within = np.zeros(ink.mask.shape, np.uint8)
     cv2.fillPoly(within, [np.rint(ink.cells(ring)).astype(np.int32)], 1)

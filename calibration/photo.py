@@ -29,6 +29,8 @@ _FOCAL_LENGTH, _FOCAL_35_MM = 0x920A, 0xA405
 _PLANE_X_RESOLUTION, _PLANE_UNIT, _PIXEL_WIDTH = 0xA20E, 0xA210, 0xA002
 _MM_PER_PLANE_UNIT = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
 _BROKEN = (OSError, SyntaxError, ValueError, EOFError, RuntimeError, TypeError, struct.error)
+# what cameras, scanners and editors write; nothing that is a program, or needs one to be drawn
+_KINDS = ["JPEG", "PNG", "HEIF", "AVIF", "WEBP", "TIFF", "JPEG2000", "BMP", "GIF", "PPM"]
 _PLAIN_JPEG = ("RGB", "L")  # what the fast reader takes as it is; CMYK has to be converted
 _JPEG_END = b"\xff\xd9"
 _AS_STORED = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_IGNORE_ORIENTATION
@@ -85,7 +87,7 @@ def _averaged(rgb: NDArray[np.uint8], size_px: tuple[int, int]) -> NDArray[np.ui
 
 
 def load_photo(path: str | Path) -> Photo:
-    """Read a picture file: JPEG, PNG, HEIC, WebP, TIFF and what else Pillow knows.
+    """Read a picture file: JPEG, PNG, HEIC, AVIF, WebP, TIFF, JPEG 2000, BMP, GIF, PPM.
 
     Raises
     ------
@@ -122,6 +124,8 @@ def photo_from_bytes(data: bytes, name: str) -> Photo:
         _check_size(picture.size, name)
         try:
             focal_px = _focal_px(picture, math.hypot(*picture.size))
+            if picture.format == "PNG":
+                _open(data, name).verify()  # its check sums, which reading passes over
             rgb = _fast_jpeg(picture, data)
             if rgb is None:
                 picture.load()  # some kinds turn the picture themselves, and say so then
@@ -147,7 +151,7 @@ def _open(data: bytes, name: str) -> Image.Image:
             "the file is empty.", where=name, remedy="Copy it from the phone or camera again."
         )
     try:
-        return Image.open(io.BytesIO(data))
+        return Image.open(io.BytesIO(data), formats=_KINDS)
     except Image.DecompressionBombError as error:
         raise _too_large(name) from error
     except (UnidentifiedImageError, *_BROKEN) as error:

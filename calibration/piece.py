@@ -75,7 +75,8 @@ class Piece:
             raise PhotoError(
                 "what was taken for the piece is too small to be steel.",
                 where="Trace",
-                remedy="Check the reference's length, or point inside the piece with --inside X,Y.",
+                remedy="Check the reference's length and its unit, or point inside the piece with "
+                "--inside X,Y.",
             )
         plane = sheet_map.raised(raised_mm) if raised_mm else sheet_map
         return cls(shape=shape, contour=contour, plane=plane, subject=subject)

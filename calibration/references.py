@@ -20,6 +20,8 @@ PAPERS: dict[str, tuple[float, float]] = {
     "a2": (420.0, 594.0),
 }
 
+LENGTHS_MM = (1.0, 10_000.0)  # of anything that is drawn, or of a roll of paper
+LEAST_SHEET_MM = 50.0  # a smaller one holds no piece of steel: 8.5 x 11 are inches, 21 x 29.7 cm
 PRINTED = (0.97, 1.03)  # of its length: no machine's own error takes a bar beyond
 
 PAPER_LABELS = {key: key.upper() if key.startswith("a") else key.capitalize() for key in PAPERS}
@@ -42,6 +44,7 @@ class LineReference:
 
     def __post_init__(self) -> None:
         _require_length(self.length_mm, "The reference line")
+        _require_places(self.ends_px)
         if self.ends_px is not None and math.dist(*self.ends_px) < 1.0:
             raise InputError(
                 "both ends of the reference line are at the same place.",
@@ -64,8 +67,8 @@ class SheetReference:
     height_mm: float
 
     def __post_init__(self) -> None:
-        _require_length(self.width_mm, "The sheet's width")
-        _require_length(self.height_mm, "The sheet's height")
+        _require_length(self.width_mm, "The sheet's width", least_mm=LEAST_SHEET_MM)
+        _require_length(self.height_mm, "The sheet's height", least_mm=LEAST_SHEET_MM)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +90,7 @@ class RectangleReference:
     def __post_init__(self) -> None:
         _require_length(self.width_mm, "The rectangle's width")
         _require_length(self.height_mm, "The rectangle's height")
+        _require_places(self.corners_px)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +142,7 @@ class CrossReference:
     def __post_init__(self) -> None:
         _require_length(self.first_mm, "The first of the crossing lines")
         _require_length(self.second_mm, "The second of the crossing lines")
+        _require_places(self.ends_px)
 
 
 Reference = LineReference | SheetReference | RectangleReference | CrossReference | MatReference
@@ -166,10 +171,26 @@ def paper_reference(name: str) -> SheetReference:
     return SheetReference(width_mm=size[0], height_mm=size[1])
 
 
-def _require_length(value_mm: float, what: str) -> None:
+def _require_length(value_mm: float, what: str, *, least_mm: float = LENGTHS_MM[0]) -> None:
     if not (math.isfinite(value_mm) and value_mm > 0.0):
         raise InputError(
             f"{what} must be longer than zero, not {value_mm:g} mm.",
             where="Reference",
             remedy="Give the length as it was drawn, for example 100mm or 4in.",
+        )
+    if not least_mm <= value_mm <= LENGTHS_MM[1]:
+        raise InputError(
+            f"{what} cannot be {value_mm:g} mm: from {least_mm:g} to {LENGTHS_MM[1]:g} mm is "
+            "possible.",
+            where="Reference",
+            remedy="Check the number and give its unit, for example 100mm, 4in or 8.5x11in.",
+        )
+
+
+def _require_places(places_px: tuple[Place, ...] | None) -> None:
+    if not all(math.isfinite(x) and math.isfinite(y) for x, y in places_px or ()):
+        raise InputError(
+            "a place in the picture is not two numbers.",
+            where="Reference",
+            remedy="Give it in pixels of the upright picture.",
         )

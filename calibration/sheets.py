@@ -14,7 +14,7 @@ from calibration.desk import Desk
 from calibration.errors import PhotoError
 from calibration.matched import Matched
 from calibration.papers import paper_of_shape, recognise_paper
-from calibration.references import PAPER_LABELS
+from calibration.references import LEAST_SHEET_MM, LENGTHS_MM, PAPER_LABELS, SheetReference
 from calibration.seen import SheetSeen
 from calibration.sheet_edges import SheetEdges
 from calibration.tilts import adjust_lines
@@ -26,6 +26,8 @@ ODD_SIDE_MM = 2.5  # ISO 216 allows 2; adjusted sides that are off by more are a
 ODD_SHAPE = 0.004  # of the ratio of the sides: paper's own, and a little curl
 ODD = 4.0  # deviations of the ratio beyond which it is another paper's
 MAX_GUESSED_TILT_DEG = 40.0
+SLIPS = (10.0, 25.4, 2.54)  # of units: cm or inches taken for mm, and for each other
+SAME_SLIP = 0.02  # of the logarithm
 LENIENT_PX = 6.0  # beyond a side: a lens bows it
 
 
@@ -50,6 +52,7 @@ def given_sheets(desk: Desk, notes: list[str]) -> tuple[tuple[SheetSeen, Adjuste
             where="Sheet",
             remedy="Lay it on a darker ground with all four edges in the picture.",
         )
+    notes += _slip_of_unit(asked)
     for side, seen in zip(("lower", "right", "upper", "left"), desk.edges.seen, strict=True):
         if seen == 0.0:
             notes.append(f"The sheet's {side} edge is not seen; the other three are used.")
@@ -63,6 +66,17 @@ def given_sheets(desk: Desk, notes: list[str]) -> tuple[tuple[SheetSeen, Adjuste
             remedy="Check its size, and that the picture shows its four edges and no other sheet.",
         )
     return fitting
+
+
+def _slip_of_unit(asked: SheetReference) -> list[str]:
+    """Return a warning about a size that is a named paper's with the unit mistaken."""
+    name, times = paper_of_shape(np.array([asked.width_mm, asked.height_mm])) or ("", 1.0)
+    if not any(abs(abs(math.log(times)) - math.log(slip)) < SAME_SLIP for slip in SLIPS):
+        return []
+    return [
+        f"The sheet's size as told is {times:.3g} times that of {PAPER_LABELS[name]}: "
+        "check its numbers and their unit."
+    ]
 
 
 def _shaped(desk: Desk, sheet: SheetSeen, alone: Adjusted) -> bool:
@@ -154,6 +168,12 @@ def _guessed(
     if measured.map.tilt_deg > MAX_GUESSED_TILT_DEG:
         return None, None
     width, height = (float(v) for v in measured.sides_mm)
+    if not LEAST_SHEET_MM <= min(width, height) <= max(width, height) <= LENGTHS_MM[1]:
+        raise PhotoError(
+            f"by the length that was typed the sheet measures {width:.4g} x {height:.4g} mm.",
+            where="Reference",
+            remedy="Check the number, and give its unit: 100mm or 4in.",
+        )
     known = recognise_paper(measured.sides_mm, measured.sides_covariance)
     if known is None:
         notes.append(
@@ -178,5 +198,5 @@ def _doubt_of_size(sides_mm: Points) -> str:
     name, times = alike
     return (
         f"It has the shape of {PAPER_LABELS[name]} at {times:.3g} times its size: check the length "
-        "that was typed, or tell the sheet's size."
+        "that was typed and its unit, or tell the sheet's size."
     )

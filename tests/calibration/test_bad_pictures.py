@@ -1,6 +1,7 @@
 """Bad pictures: the right measures, or one clear sentence that names what is wrong and helps."""
 
 import dataclasses
+import math
 import re
 
 import cv2
@@ -11,18 +12,21 @@ from calibration.capture import capture
 from calibration.errors import PhotoError
 from calibration.photo import Photo
 from calibration.references import (
+    PAPERS,
     CrossReference,
     LineReference,
     MatReference,
     RectangleReference,
     SheetReference,
 )
-from tests.calibration.render import Scene, ruled_line, wavy_ring
+from geometry.errors import InputError
+from tests.calibration.render import Camera, Scene, ruled_line, wavy_ring
 
 BAR = wavy_ring((140.0, 140.0), 85.0, 25.0)
 LINE = ruled_line((60.0, 45.0), (160.0, 45.0))
 KNOWN = LineReference(length_mm=100.0)
 LETTER = SheetReference(width_mm=279.4, height_mm=215.9)
+CAMERA = Camera(size_px=(1000, 750), focal_px=750.0)
 TOLD = {"line": [KNOWN], "sheet": [LETTER], "both": [KNOWN, LETTER]}
 
 
@@ -38,13 +42,17 @@ def shown(photo, rgb):
     return dataclasses.replace(photo, rgb=np.ascontiguousarray(rgb, np.uint8))
 
 
+def drawn(marks, camera=CAMERA):
+    return Scene(marks=marks, camera=camera).photo()
+
+
 def plain(tone):
     return Photo(rgb=np.full((750, 1000, 3), tone, np.uint8), focal_px=None, name="x.jpg")
 
 
 @pytest.fixture(scope="module")
 def good():
-    return Scene(marks=[BAR, *LINE]).photo()
+    return drawn([BAR, *LINE])
 
 
 def moved(rgb, length_px, angle_deg):
@@ -73,7 +81,7 @@ def test_a_smeared_picture_is_called_blurred(good, angle_deg):
 
 @pytest.mark.parametrize("told", TOLD)
 def test_a_blank_page_is_said_to_have_no_ink(told):
-    refused(Scene().photo(), TOLD[told], "no ink is seen", "Draw the reference and trace")
+    refused(drawn([]), TOLD[told], "no ink is seen", "Draw the reference and trace")
 
 
 ANY = {
@@ -94,4 +102,86 @@ def test_a_picture_of_nothing_is_called_so(tone, words, kind):
 
 
 def test_a_page_without_steel_is_not_asked_for_ink():
-    refused(Scene().photo(), [LETTER], "no steel is seen", "--inside", subject="steel")
+    refused(drawn([]), [LETTER], "no steel is seen", "--inside", subject="steel")
+
+
+# what was typed, and what of it a message must name
+WRONG_LENGTHS = [
+    (10.0, "by the length that was typed the sheet measures 27.9. x 21.[56]. mm", "unit"),
+    (4.0, "by the length that was typed the sheet measures 11.1. x 8.6.. mm", "unit"),
+]
+
+
+@pytest.mark.parametrize(("typed_mm", "words", "remedy"), WRONG_LENGTHS)
+def test_a_length_that_makes_the_paper_a_stamp_is_refused(good, typed_mm, words, remedy):
+    """100 mm typed as 10, and 4 in as 4: Letter would be a tenth, or 4 / 100, of its size."""
+    refused(good, [LineReference(length_mm=typed_mm)], words, remedy)
+
+
+@pytest.mark.parametrize("typed_mm", [10.0, 4.0, 254.0, 1000.0])
+def test_a_length_that_the_sheet_contradicts_is_refused(good, typed_mm):
+    told = [LineReference(length_mm=typed_mm), LETTER]
+    refused(
+        good, told, rf"typed as {typed_mm:g} mm measures (100\.\d|99\.9) mm by the sheet", "Check"
+    )
+
+
+@pytest.mark.parametrize(("typed_mm", "times"), [(1000.0, "10"), (254.0, "2.54")])
+def test_a_length_that_is_too_long_is_told_by_the_papers_shape(good, typed_mm, times):
+    found = capture(good, [LineReference(length_mm=typed_mm)])
+    told = " ".join(found.notes)
+    assert f"the shape of Letter at {times} times its size" in told
+    assert "check the length that was typed and its unit" in told
+
+
+def test_a_size_of_the_sheet_in_another_unit_is_told(good):
+    found = capture(good, [SheetReference(width_mm=2159.0, height_mm=2794.0)])
+    assert any("10 times that of Letter: check its numbers" in note for note in found.notes)
+
+
+@pytest.mark.parametrize(("short", "long"), PAPERS.values(), ids=PAPERS)
+def test_no_named_paper_is_taken_for_another_in_a_wrong_unit(short, long):
+    from calibration.sheets import _slip_of_unit
+
+    assert _slip_of_unit(SheetReference(width_mm=short, height_mm=long)) == []
+
+
+NO_LENGTH = [0.0, -5.0, math.nan, math.inf, -math.inf, 1e-320, 1e-6, 0.5, 1e5, 1e300]
+
+
+@pytest.mark.parametrize("length_mm", NO_LENGTH)
+def test_a_length_that_nothing_has_is_refused(length_mm):
+    for make in (
+        lambda: LineReference(length_mm=length_mm),
+        lambda: SheetReference(width_mm=210.0, height_mm=length_mm),
+        lambda: RectangleReference(width_mm=length_mm, height_mm=100.0),
+        lambda: CrossReference(first_mm=100.0, second_mm=length_mm),
+    ):
+        with pytest.raises(InputError, match=r"must be longer than zero|to 10000 mm is possible"):
+            make()
+
+
+@pytest.mark.parametrize("sides", [(8.5, 11.0), (21.0, 29.7), (21.59, 27.94)])
+def test_a_sheet_in_inches_or_centimetres_without_unit_is_refused(sides):
+    with pytest.raises(InputError, match=r"from 50 to 10000 mm.*give its unit.*8\.5x11in"):
+        SheetReference(width_mm=sides[0], height_mm=sides[1])
+
+
+@pytest.mark.parametrize("odd", [math.nan, math.inf])
+def test_a_place_that_is_no_number_is_refused(odd):
+    with pytest.raises(InputError, match="not two numbers"):
+        LineReference(length_mm=100.0, ends_px=((odd, 10.0), (300.0, 10.0)))
+    corners = ((0.0, 0.0), (9.0, 0.0), (9.0, odd), (0.0, 9.0))
+    with pytest.raises(InputError, match="not two numbers"):
+        RectangleReference(width_mm=100.0, height_mm=50.0, corners_px=corners)
+
+
+@pytest.mark.parametrize("place", [(math.nan, 3.0), (math.inf, 3.0), (-5.0, 3.0), (5.0, 750.0)])
+def test_a_place_outside_the_picture_is_refused(good, place):
+    with pytest.raises(InputError, match="lies outside the picture, which has 1000 x 750"):
+        capture(good, [KNOWN], inside_px=place)
+
+
+@pytest.mark.parametrize("place", [(5.0, 5.0), (500.0, 560.0)])  # the bench; the bare sheet
+def test_a_place_that_nothing_surrounds_is_named(good, place):
+    refused(good, [KNOWN], "no closed trace surrounds the pixel", "inside", inside_px=place)
