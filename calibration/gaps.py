@@ -23,6 +23,7 @@ STRAIGHT_COSINE = 0.82  # 35 degrees: ends that miss each other by more are not 
 LONG_GAPS = 2.0  # the widest gap, times this: a shorter stroke is writing
 NEAR_WIDTHS, LEAST_NEAR_PX = 2.5, 4.0  # so near, ends belong together wherever they point
 SPARE_PX = 2.0  # a stroke's blurred tip counts as bare paper
+THINNED = 1.25  # half widths that thinning takes from a round end
 BENT_TRAIL = 20  # pixels; a shorter stroke shows its direction, but no bend
 MAX_ENDS = 150
 MAX_SHORT_ENDS = 400  # of writing and specks; more is texture
@@ -47,18 +48,18 @@ class Bridge:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StrokeEnd:
-    """Where a stroke stops, the unit direction in which it was going, and half its width there."""
+    """Where a stroke stops, its unit direction there, and by how much thinning shortened it."""
 
     point: Points
     ahead: Points
     trail: Points
-    half_px: float
+    thinned_px: float
 
 
-def stroke_ends(lines: Mask, half: Field, *, trail_px: int, least_px: int) -> list[StrokeEnd]:
+def stroke_ends(lines: Mask, thinned: Field, *, trail_px: int, least_px: int) -> list[StrokeEnd]:
     """Return the loose ends of thin lines, spurs shorter than `least_px` left out.
 
-    `half`, (h, w), is half the stroke's width where a line is.
+    `thinned`, (h, w), is by how much thinning shortened a stroke that ends there.
     """
     ends = []
     for x, y in loose_ends(lines):
@@ -69,8 +70,10 @@ def stroke_ends(lines: Mask, half: Field, *, trail_px: int, least_px: int) -> li
         length = float(np.hypot(*ahead))
         if length > 0:
             column, row = trail.astype(int).T
-            wide = float(np.median(half[row, column]))
-            ends.append(StrokeEnd(point=trail[0], ahead=ahead / length, trail=trail, half_px=wide))
+            taken = float(np.median(thinned[row, column]))
+            ends.append(
+                StrokeEnd(point=trail[0], ahead=ahead / length, trail=trail, thinned_px=taken)
+            )
     return ends
 
 
@@ -127,24 +130,25 @@ def bridges(
     -----
     Thinning shortens each end by about half its stroke's own width; a marker's more than a label's.
     """
-    half = np.full(lines.shape, 0.5 * width_px, np.float32)
+    thinned = np.full(lines.shape, 0.5 * width_px, np.float32)
     if ink is not None:
-        half = np.asarray(cv2.distanceTransform(ink.astype(np.uint8), cv2.DIST_L2, 3), np.float32)
+        depth = cv2.distanceTransform(ink.astype(np.uint8), cv2.DIST_L2, 3)
+        thinned = np.asarray(THINNED * depth, np.float32)
     clear = gap_px + SPARE_PX
-    reach = clear + 2.0 * float(half[lines].max(initial=0.0))
+    reach = clear + 2.0 * float(thinned[lines].max(initial=0.0))
     trail_px, least_px = int(max(8.0, 1.2 * (clear + width_px))), int(max(5.0, 1.5 * width_px))
     long = _long_strokes(lines, least_px=LONG_GAPS * gap_px)
-    ends = stroke_ends(long, half, trail_px=trail_px, least_px=least_px)
+    ends = stroke_ends(long, thinned, trail_px=trail_px, least_px=least_px)
     if len(ends) > MAX_ENDS:  # texture, not a drawing
         return []
     if ends and len(loose_ends(short := lines & ~long)) <= MAX_SHORT_ENDS:
-        dashes = stroke_ends(short, half, trail_px=trail_px, least_px=least_px)
+        dashes = stroke_ends(short, thinned, trail_px=trail_px, least_px=least_px)
         ends += _in_line(ends, dashes, short, clear)
-    ahead = [_onto_side(long, end, clear + 2.0 * end.half_px) for end in ends]
+    ahead = [_onto_side(long, end, clear + 2.0 * end.thinned_px) for end in ends]
     found = [way for way in ahead if way is not None]
     for one, two in itertools.combinations(ends, 2):
         if np.abs(one.point - two.point).max() <= reach:
-            apart = clear + one.half_px + two.half_px
+            apart = clear + one.thinned_px + two.thinned_px
             way = _between(one, two, apart, max(LEAST_NEAR_PX, NEAR_WIDTHS * width_px))
             if way is not None:
                 found.append(way)
@@ -184,7 +188,7 @@ def _in_line(
 def _faces(end: StrokeEnd, other: StrokeEnd, clear: float) -> bool:
     """Return whether two ends are near each other, and each is on the other's way."""
     across = other.point - end.point
-    if np.abs(across).max() > clear + end.half_px + other.half_px:
+    if np.abs(across).max() > clear + end.thinned_px + other.thinned_px:
         return False
     length = float(np.hypot(*across))
     return min(float(end.ahead @ across), float(-other.ahead @ across)) > STRAIGHT_COSINE * length
