@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 
 SEED = 7  # of the random picks; the same picture always gives the same lines
-TRIALS = 300  # random triples: with half of the points wrong, 1 - (7/8)^300 finds a right one
+TRIALS = 100  # random triples: with half of the points wrong, 1 - (7/8)^100 finds a right one
 
 
 def smooth_curve(

@@ -7,6 +7,7 @@ beyond, there is paper on both sides: a pen's line, and no edge.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +17,11 @@ from calibration.profiles import smooth_curve
 from calibration.rings import sampled
 
 Points = NDArray[np.float64]
+Field = NDArray[np.float32]
+Picture = NDArray[np.uint8]
 
 PARTS = 8  # that a side is read in
+ASIDE = 4  # stations to either side that a profile is compared with
 STATIONS = 240  # profiles across each side
 MIN_SEEN = 0.2  # of a side that must be seen as a clean step
 ENDS = 0.02  # of a side left out at each corner, where two edges blur into each other
@@ -26,34 +30,90 @@ BEYOND = 0.02  # of the picture's long side: looked at past an edge; any pen lin
 PAPER_AGAIN = 0.92  # of the paper's light; what is that light close beyond a fall is paper
 
 
-def side_points(rgb: NDArray[np.uint8], a: Points, b: Points, reach_px: float) -> Points:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Beside:
+    """The light of the dimmest channel beside a side, made once for all that is asked of it.
+
+    In parts along the side: a slanting one in one box would take in half a sheet.
+    """
+
+    parts: tuple[tuple[Points, Field], ...]
+
+    @classmethod
+    def of(cls, rgb: Picture, places: Points, reach_px: float) -> _Beside:
+        """Return the light within reach of places (n, 2) along a side."""
+        return cls(
+            parts=tuple(
+                _light_in_box(rgb, part.min(axis=0) - reach_px, part.max(axis=0) + reach_px)
+                for part in np.array_split(places, PARTS)
+            )
+        )
+
+    def at(self, places: Points) -> Points:
+        """Return the light at places (n, m, k, 2), the n evenly along the side."""
+        shares = np.array_split(places, PARTS)
+        return np.concatenate(
+            [
+                sampled(light, share - low) if light.size else np.zeros(share.shape[:-1])
+                for (low, light), share in zip(self.parts, shares, strict=True)
+            ]
+        )
+
+
+def _light_in_box(rgb: Picture, low: Points, high: Points) -> tuple[Points, Field]:
+    left, top = np.maximum(np.floor(low).astype(int), 0)
+    right, bottom = np.maximum(np.ceil(high).astype(int) + 1, 0)
+    part = rgb[top:bottom, left:right]
+    light = lights(dimmest(part)) if part.size else np.zeros((0, 0), np.float32)
+    return np.array([left, top], float), light
+
+
+def side_points(rgb: Picture, a: Points, b: Points, reach_px: float) -> Points:
     """Return the step on each of STATIONS profiles across a side, (n, 2); nan where unclear."""
     along = (b - a) / math.dist(a, b)
     outward = np.array([-along[1], along[0]])  # corners run counter-clockwise as seen, y down
     places = a + np.linspace(ENDS, 1.0 - ENDS, STATIONS)[:, None] * (b - a)
-    coarse = _steps(rgb, places, along, outward, reach_px, max(1.0, reach_px / 16.0))
+    far = max(12.0, BEYOND * max(rgb.shape[:2]))
+    beside = _Beside.of(rgb, places, far + 2.0 * reach_px)
+    coarse = _steps(beside, places, along, outward, reach_px, max(1.0, reach_px / 16.0))
+    coarse[_off_picture(rgb, places, reach_px)] = np.nan
     smooth, kept = smooth_curve(coarse, 0.35 * reach_px)
     if kept.sum() < MIN_SEEN * STATIONS:
         return np.full((STATIONS, 2), np.nan)
     places = places + smooth[:, None] * outward
-    fine = _steps(rgb, places, along, outward, max(7.0, 0.5 * reach_px), 0.5)
-    fine[_strokes_there(rgb, places, along, outward)] = np.nan
+    near = max(7.0, 0.5 * reach_px)
+    fine = _steps(beside, places, along, outward, near, 0.5)
+    fine[_off_picture(rgb, places, near)] = np.nan
+    fine[_strokes_there(beside, places, along, outward, far)] = np.nan
     return np.asarray(places + fine[:, None] * outward, float)
 
 
-def _strokes_there(
-    rgb: NDArray[np.uint8], places: Points, along: Points, outward: Points
-) -> NDArray[np.bool_]:
-    """Return where the light comes back beyond a fall: there is paper on both sides of a stroke."""
-    far = max(12.0, BEYOND * max(rgb.shape[:2]))
-    offsets = np.concatenate([np.linspace(-far, -0.3 * far, 8), np.linspace(-3.0, far, 40)])
-    breadth = np.linspace(-2.0, 2.0, 5)  # averaged along the edge against grain
-    grid = (
+def _off_picture(rgb: Picture, places: Points, reach_px: float) -> NDArray[np.bool_]:
+    """Return which places lie nearer to the picture's rim than profiles across them reach."""
+    size = (rgb.shape[1] - 1, rgb.shape[0] - 1)
+    return np.asarray(((places < reach_px) | (places > np.subtract(size, reach_px))).any(axis=1))
+
+
+def _grid(
+    places: Points, offsets: Points, along: Points, outward: Points, wide_px: float
+) -> Points:
+    """Return places (n, m, k, 2) across a side at offsets (m,), k along it against grain."""
+    breadth = np.linspace(-wide_px, wide_px, 5)
+    return np.asarray(
         places[:, None, None]
         + offsets[None, :, None, None] * outward
         + breadth[None, None, :, None] * along
     )
-    light = _median_along(_light_at(rgb, grid).mean(axis=2))
+
+
+def _strokes_there(
+    beside: _Beside, places: Points, along: Points, outward: Points, far_px: float
+) -> NDArray[np.bool_]:
+    """Return where the light comes back beyond a fall: there is paper on both sides of a stroke."""
+    offsets = np.concatenate(
+        [np.linspace(-far_px, -0.3 * far_px, 8), np.linspace(-3.0, far_px, 40)]
+    )
+    light = _median_along(beside.at(_grid(places, offsets, along, outward, 2.0)).mean(axis=2))
     paper = np.median(light[:, :8], axis=1, keepdims=True)
     dark = np.minimum.accumulate(light[:, 8:], axis=1)
     back = light[:, 8:] - dark > 0.5 * (paper - dark)
@@ -63,13 +123,13 @@ def _strokes_there(
 
 def _median_along(light: Points) -> Points:
     """Return profiles (n, m), each the median of its neighbours along the edge."""
-    padded = np.pad(light, ((4, 4), (0, 0)), mode="edge")
-    windows = np.lib.stride_tricks.sliding_window_view(padded, 9, axis=0)
-    return np.asarray(np.median(windows, axis=-1), float)
+    padded = np.pad(light, ((ASIDE, ASIDE), (0, 0)), mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * ASIDE + 1, axis=0)
+    return np.asarray(np.partition(windows, ASIDE, axis=-1)[..., ASIDE], float)
 
 
 def _steps(
-    rgb: NDArray[np.uint8],
+    beside: _Beside,
     places: Points,
     along: Points,
     outward: Points,
@@ -78,39 +138,8 @@ def _steps(
 ) -> Points:
     """Return how far outward of each place the light falls most steeply, px; nan if nowhere."""
     offsets = np.arange(-reach_px, reach_px + 0.5 * step_px, step_px)
-    breadth = np.linspace(-2.0, 2.0, 5) * step_px  # averaged along the edge against grain
-    grid = (
-        places[:, None, None]
-        + offsets[None, :, None, None] * outward
-        + breadth[None, None, :, None] * along
-    )
-    light = _light_at(rgb, grid).mean(axis=2)
-    far = _corners(grid).reshape(len(grid), -1, 2)
-    inside = ((far >= 0) & (far <= (rgb.shape[1] - 1, rgb.shape[0] - 1))).all(axis=(1, 2))
-    steps = _steepest(light, offsets)
-    steps[~inside] = np.nan
-    return steps
-
-
-def _light_at(rgb: NDArray[np.uint8], places: Points) -> Points:
-    """Return the light of the dimmest channel at places (n, m, k, 2) along a side."""
-    parts = np.array_split(places, PARTS)  # a slanting side in one box would take in half a sheet
-    return np.concatenate([_light_in_box(rgb, part) for part in parts])
-
-
-def _corners(grid: Points) -> Points:
-    """Return the outermost places (N, 2) of each station's even grid (n, m, k, 2)."""
-    return grid[:, [0, 0, -1, -1], [0, -1, 0, -1]].reshape(-1, 2)
-
-
-def _light_in_box(rgb: NDArray[np.uint8], places: Points) -> Points:
-    corners = _corners(places)
-    low = np.maximum(np.floor(corners.min(axis=0)).astype(int) - 2, 0)
-    high = np.ceil(corners.max(axis=0)).astype(int) + 3
-    part = rgb[low[1] : high[1], low[0] : high[0]]
-    if not part.size:
-        return np.zeros(places.shape[:-1])
-    return sampled(lights(dimmest(part)), places - low)
+    light = beside.at(_grid(places, offsets, along, outward, 2.0 * step_px)).mean(axis=2)
+    return _steepest(light, offsets)
 
 
 def _steepest(light: Points, offsets: Points) -> Points:
