@@ -6,8 +6,8 @@ from app.cli.capture import Asked, job_of
 from app.cli.terminal import say, shown_progress
 from app.document.flow import capture_of
 from app.document.lengths import parse_positive_mm
+from app.document.wording import pen_words
 from app.files.pens_file import checked_name, forget_pen, keep_pen, kept_pens, pens_path
-from calibration.pens import Pen
 
 
 def run_measure(name: str, asked: Asked, *, width: str) -> int:
@@ -22,7 +22,7 @@ def run_measure(name: str, asked: Asked, *, width: str) -> int:
 
     pen = pen_from_bar(found, name=tidy, width_mm=width_mm, thickness_mm=job.thickness_mm)
     replaced = keep_pen(pen)
-    say(described(pen))
+    say(pen_words(pen, "mm"))
     if pen.thickness_mm is None:
         say("note      tell the bar's --thickness next time: other steel can then be reckoned")
     say(f"{'replaced' if replaced else 'kept'} in {pens_path()}; use it with --pen “{tidy}”")
@@ -33,7 +33,7 @@ def run_list() -> int:
     """Show the pens; return the exit status."""
     pens = kept_pens()
     for pen in pens:
-        say(described(pen))
+        say(pen_words(pen, "mm"))
     if not pens:
         say("no pen was measured yet: blankwright pen measure NAME PHOTO --width 25.4mm ...")
     return 0
@@ -43,13 +43,3 @@ def run_remove(name: str) -> int:
     """Forget a pen; return the exit status."""
     forget_pen(name)
     return 0
-
-
-def described(pen: Pen) -> str:
-    """Return a pen and what it stands off, one line."""
-    on = "" if pen.thickness_mm is None else f" on {pen.thickness_mm:.3g} mm of steel"
-    return (
-        f"{pen.name}: traces {abs(pen.offset_mm):.2f} mm too "
-        f"{'large' if pen.offset_mm >= 0 else 'small'} all round, give or take "
-        f"{2 * pen.sigma_mm:.2f}{on}, {pen.edge} side of its ink"
-    )

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from app.document.flow import Layout
 from app.document.lengths import Unit, format_length
 from geometry.editing import Claim
 from geometry.error_budget import Budget
 from geometry.verdict import Verdict
+
+if TYPE_CHECKING:  # heavy
+    from calibration.calipers import Check
+    from calibration.pens import Pen
 
 LEAST_SHOWN_MM = 0.005  # shown with two figures behind the mark
 LEAST_BIAS_MM = 0.05  # a hand's wobble; less is not worth a sentence
@@ -73,7 +79,56 @@ def claim_sentence(claim: Claim, unit: Unit) -> str:
     return f"Changed by hand: the edge lies up to {beyond} outside the steel that was measured."
 
 
-def budget_lines(budget: Budget) -> list[str]:
+def check_words(check: Check, unit: Unit) -> str:
+    """Return what a measured piece says to a size of the steel: agreement, or what is left.
+
+    Examples
+    --------
+    >>> from calibration.calipers import Check
+    >>> from calibration.sizes import SteelSize
+    >>> check = Check(
+    ...     size=SteelSize(kind="width", true_mm=38.1),
+    ...     photo_mm=38.62, sigma_mm=0.15, contacts_mm=((0.0, 0.0), (0.0, 38.62)),
+    ... )
+    >>> check_words(check, "mm")
+    'Photo: 38.62 mm, 0.52 too large (doubt 0.30).'
+    """
+    places = 2 if unit == "mm" else 3
+    photo, off, doubt = (
+        format_length(each, unit, decimals=places)
+        for each in (check.photo_mm, abs(check.too_large_mm), 2.0 * check.sigma_mm)
+    )
+    if check.agrees:
+        return f"Photo: {photo}, they agree within {doubt}."
+    way = "large" if check.too_large_mm > 0 else "small"
+    off, doubt = off.removesuffix(f" {unit}"), doubt.removesuffix(f" {unit}")
+    return f"Photo: {photo}, {off} too {way} (doubt {doubt})."
+
+
+def pen_words(pen: Pen, unit: Unit) -> str:
+    """Return a pen and what it stands off, one line.
+
+    Examples
+    --------
+    >>> from calibration.pens import Pen
+    >>> pen = Pen(name="biro", offset_mm=0.6, sigma_mm=0.1, thickness_mm=6.35)
+    >>> pen_words(pen, "mm").partition(", on")[0]
+    'biro: traces 0.60 mm too large all round, give or take 0.20 mm'
+    """
+    places = 2 if unit == "mm" else 3
+    off, doubt = (
+        format_length(each, unit, decimals=places)
+        for each in (abs(pen.offset_mm), 2.0 * pen.sigma_mm)
+    )
+    way = "large" if pen.offset_mm >= 0 else "small"
+    on = f", on {format_length(pen.thickness_mm, unit)} of steel" if pen.thickness_mm else ""
+    return (
+        f"{pen.name}: traces {off} too {way} all round, give or take {doubt}{on}, "
+        f"{pen.edge} side of its ink"
+    )
+
+
+def budget_lines(budget: Budget, unit: Unit = "mm") -> list[str]:
     """Return what an edge may be off by and why, a line each, one standard deviation.
 
     Examples
@@ -86,11 +141,11 @@ def budget_lines(budget: Budget) -> list[str]:
     hand: give or take 0.40 mm
     together: 0.50 mm too large, give or take 0.50
     """
-    lines = [f"{part.name}: {_off(part.bias_mm, part.sigma_mm)}" for part in budget.parts]
-    return [*lines, f"together: {_off(budget.bias_mm, budget.sigma_mm)}"]
+    lines = [f"{part.name}: {_off(part.bias_mm, part.sigma_mm, unit)}" for part in budget.parts]
+    return [*lines, f"together: {_off(budget.bias_mm, budget.sigma_mm, unit)}"]
 
 
-def bias_sentence(budget: Budget) -> str:
+def bias_sentence(budget: Budget, unit: Unit = "mm") -> str:
     """Return how much too large or small the piece is likely to be; empty if nothing says so.
 
     Examples
@@ -105,13 +160,19 @@ def bias_sentence(budget: Budget) -> str:
     way = "large" if bias_mm > 0 else "small"
     most_mm = abs(bias_mm) + 2.0 * budget.sigma_mm
     return (
-        f"likely {abs(bias_mm):.2f} mm too {way} all round, 19 times in 20 not more than "
-        f"{most_mm:.2f} mm"
+        f"likely {_fine(abs(bias_mm), unit)} too {way} all round, 19 times in 20 not more than "
+        f"{_fine(most_mm, unit)}"
     )
 
 
-def _off(bias_mm: float, sigma_mm: float) -> str:
+def _off(bias_mm: float, sigma_mm: float, unit: Unit) -> str:
     if abs(bias_mm) < LEAST_SHOWN_MM:
-        return f"give or take {sigma_mm:.2f} mm"
+        return f"give or take {_fine(sigma_mm, unit)}"
     way = "large" if bias_mm > 0 else "small"
-    return f"{abs(bias_mm):.2f} mm too {way}, give or take {sigma_mm:.2f}"
+    doubt = _fine(sigma_mm, unit).removesuffix(f" {unit}")
+    return f"{_fine(abs(bias_mm), unit)} too {way}, give or take {doubt}"
+
+
+def _fine(value_mm: float, unit: Unit) -> str:
+    """Return a length as finely as an edge is measured."""
+    return format_length(value_mm, unit, decimals=2 if unit == "mm" else 3)

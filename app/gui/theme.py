@@ -174,6 +174,7 @@ def style_sheet(tones: Tones) -> str:
         background: {tones.chosen}; border-color: {tones.accent}; font-weight: 600; }}
     QPushButton:disabled, QLineEdit:disabled, QComboBox:disabled {{
         color: {tones.quiet}; background: {tones.panel}; border-color: {tones.hairline}; }}
+    QPushButton[head="true"] {{ padding: 0 2px; font-weight: 400; }}
     QPushButton[primary="true"] {{
         background: {tones.accent}; color: {tones.on_accent}; border-color: {tones.accent}; }}
     QPushButton[primary="true"]:disabled {{
@@ -195,6 +196,11 @@ def style_sheet(tones: Tones) -> str:
     QProgressBar {{ border: 1px solid {tones.hairline}; border-radius: 5px; height: 8px;
         background: {tones.paper}; }}
     QProgressBar::chunk {{ background: {tones.accent}; border-radius: 4px; }}
+    QScrollBar:vertical {{ width: 8px; margin: 0; background: transparent; }}
+    QScrollBar::handle:vertical {{ background: {tones.frame}; border-radius: 3px;
+        min-height: 32px; margin: 0 0 0 2px; }}
+    QScrollBar::add-line:vertical, QScrollBar::sub-line:vertical {{ height: 0; }}
+    QScrollBar::add-page:vertical, QScrollBar::sub-page:vertical {{ background: transparent; }}
     QToolTip {{ background: {tones.panel}; color: {tones.text};
         border: 1px solid {tones.frame}; padding: 4px; }}
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -120,14 +121,19 @@ class PhotoScene(QGraphicsScene):
             self._show_reference(found, unit)
 
     def show_marks(self, places: list[tuple[float, float]]) -> None:
-        """Draw the places that were pointed at, joined."""
+        """Draw the places that are being pointed at, joined."""
+        self.show_pairs([tuple(places)])
+
+    def show_pairs(self, pairs: Sequence[Sequence[tuple[float, float]]]) -> None:
+        """Draw places that were pointed at, each with its fellow joined."""
         for item in self._marks:
             self.removeItem(item)
         self._marks = []
-        if len(places) > 1:
-            self._mark(HaloPath(plain_path(places), "blank", 2.0), QPointF(0, 0))
-        for x, y in places:
-            self._mark(_cross(), QPointF(x, y))
+        for places in pairs:
+            if len(places) > 1:
+                self._mark(HaloPath(plain_path(places), "blank", 2.0), QPointF(0, 0))
+            for x, y in places:
+                self._mark(_cross(), QPointF(x, y))
 
     def _show_reference(self, found: FoundReference, unit: Unit) -> None:
         points = np.asarray(found.points_px, float).reshape(-1, 2)

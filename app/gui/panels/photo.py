@@ -4,22 +4,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QComboBox, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.document.job import Job
 from app.document.lengths import Unit, format_length
+from app.document.wording import check_words
 from app.gui.errors import in_the_window
 from app.gui.length_field import Entry, LengthField
+from app.gui.panels.calipers_page import POINT, CalipersPage
+from app.gui.panels.drawn_page import DrawnPage
+from app.gui.panels.folds import Folds
 from app.gui.panels.panel import Panel, Waiting, button, words
-from app.gui.panels.steel import require_thickness
-from app.gui.size_field import SizeField, require_drawn, size_words
+from app.gui.panels.piece_page import PiecePage
+from app.gui.size_field import require_drawn, size_words
+from app.gui.steps.told import first_of
+from app.gui.theme import GAP_PX
 from calibration.references import (
     PAPER_LABELS,
     PAPERS,
     LineReference,
     MatReference,
-    RectangleReference,
     SheetReference,
 )
 
@@ -31,13 +36,8 @@ USED = "This piece is in use. If you tell something else here, measure again."
 LOOK = "Is the line on the photo the steel's edge? Then use this piece."
 POINT_LINE = "Click on one end of the line, then on the other. Esc leaves it."
 POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
-MOST_NOTES = 4
-MORE, LESS = "A rectangle, the steel itself, more… ▸", "Less to tell ▾"
 OWN_SIZE = "own"
 MAT = "mat"
-BARS_READ = ("119.6 x 119.8", "4.709 x 4.717")  # of 120 mm, in mm and in inches
-EDGES = {"inner": "inner side of the ink", "middle": "middle of the ink", "outer": "outer side"}
-SUBJECTS = {"trace": "a traced line", "steel": "the steel itself"}
 
 
 class PhotoPanel(Panel):
@@ -45,26 +45,21 @@ class PhotoPanel(Panel):
 
     Attributes
     ----------
-    main_asked, again_asked, mark_asked, inside_asked : Signal
-        A button: measure or use, measure again, mark the line (whether on), point into the piece.
-    line_told, thickness_told, rectangle_told, bars_told : Signal
-        A length in mm or None; two in mm or None: the rectangle's sides, or what the mat's bars
-        across and up measure.
-    sheet_told, edge_told, subject_told : Signal
+    main_asked, again_asked, mark_asked : Signal
+        A button: measure or use, measure again, mark the line (whether on).
+    line_told : Signal
+        A length in mm or None.
+    sheet_told : Signal
         The chosen key.
+    drawn, piece, calipers : Page
+        What else may be told, folded away.
     """
 
     main_asked = Signal()
     again_asked = Signal()
     mark_asked = Signal(bool)
-    inside_asked = Signal(bool)
     line_told = Signal(object)
-    rectangle_told = Signal(object)
-    bars_told = Signal(object)
     sheet_told = Signal(str)
-    edge_told = Signal(str)
-    subject_told = Signal(str)
-    thickness_told = Signal(object)
 
     def __init__(self) -> None:
         super().__init__("Photo", TELL, "Next: steel")
@@ -79,7 +74,6 @@ class PhotoPanel(Panel):
         self._add_known()
         self._add_more()
         self._add_result()
-        self.column.addStretch(1)
 
     def _add_known(self) -> None:
         self.add_group("Known on the sheet")
@@ -108,81 +102,58 @@ class PhotoPanel(Panel):
             self.sheet_told.emit(self.sheet.currentData())
 
     def _add_more(self) -> None:
-        self.more = button(MORE)
-        self.more.setCheckable(True)
-        self.more.toggled.connect(self._fold)
-        self.column.addWidget(self.more)
-        self.rectangle = SizeField("Sides of the drawn rectangle")
-        self.rectangle.told.connect(self.rectangle_told)
-        self.bars = SizeField(
-            "Bars of the printed mat, across and up", where="Bars", examples=BARS_READ
+        self.drawn, self.piece, self.calipers = DrawnPage(), PiecePage(), CalipersPage()
+        self.folds = Folds(
+            {
+                "More drawn": (self.drawn, "Other lines, a rectangle, a sheet of its own size"),
+                "The piece": (self.piece, "A trace or the steel itself, its thickness"),
+                "Calipers": (self.calipers, "Sizes of the steel, and the pen"),
+            }
         )
-        self.bars.told.connect(self.bars_told)
-        self.subject, self.edge = QComboBox(), QComboBox()
-        for box, names, told in (
-            (self.subject, SUBJECTS, self.subject_told),
-            (self.edge, EDGES, self.edge_told),
-        ):
-            for key, label in names.items():
-                box.addItem(label, key)
-            box.activated.connect(lambda _, box=box, told=told: told.emit(box.currentData()))
-        self.thickness = LengthField("Thickness of the steel", optional=True)
-        self.thickness.setPlaceholderText("not told")
-        self.thickness.set_check(require_thickness)
-        self.thickness.edited.connect(lambda mm: self.thickness_told.emit(mm))
-        self.thickness.cleared.connect(lambda: self.thickness_told.emit(None))
-        self.inside = button("Point at it")
-        self.inside.setCheckable(True)
-        self.inside.clicked.connect(self.inside_asked)
-        self._folded: list[QWidget] = []
-        for label, field, width in (
-            ("drawn rectangle", self.rectangle, 176),
-            ("mat's two bars", self.bars, 176),
-            ("photo shows", self.subject, 176),
-            ("its thickness", self.thickness, 118),
-            ("steel is at the", self.edge, 176),
-            ("inside of the piece", self.inside, 118),
-        ):
-            self._folded += [self.add_row(label, field, width=width), field]
+        self.folds.turned.connect(self._turned)
+        self.column.addWidget(self.folds)
+        inside = QWidget()
+        inside.setObjectName("measures")
+        self._shown = QVBoxLayout(inside)
+        self._shown.setContentsMargins(0, 0, 0, 0)
+        self._shown.setSpacing(GAP_PX - 2)
+        for page in (self.drawn, self.piece, self.calipers):
+            page.refused.connect(lambda words: self.say(words))
+            self._shown.addWidget(page)
+        area = QScrollArea()
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setWidgetResizable(True)
+        area.setWidget(inside)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.column.addWidget(area, 1)
 
     def _add_result(self) -> None:
-        self._result_head = self.add_group("What was measured")
+        self._result_head = words("What was measured", "group")
         self.result = words("")
         self.notes = words("", "quiet")
-        self.column.addWidget(self.result)
-        self.column.addWidget(self.notes)
-        self._fold(False)
+        for part in (self._result_head, self.result, self.notes):
+            self._shown.addWidget(part)
+        self._shown.addStretch(1)
+        self._turned()
 
-    def show_facts(self, job: Job) -> None:
+    def show_facts(self, job: Job, *, pen_can_be_kept: bool = False) -> None:
         """Show what was told about the photo."""
         photo, unit = job.photo, job.unit
-        self.thickness.set_unit(unit)
-        self.thickness.show_value(job.thickness_mm)
-        references = () if photo is None else photo.references
-        line = next((one for one in references if isinstance(one, LineReference)), None)
+        line = first_of(photo, LineReference)
         self.line.set_unit(unit)
         self.line.show_value(None if line is None else line.length_mm)
         marked = line is not None and line.ends_px is not None
         if not self.mark.isChecked():
             self.mark.setText("Mark again" if marked else "Mark the line")
-        sheet = next((one for one in references if isinstance(one, SheetReference)), None)
-        self._show_sheet(sheet, unit)
-        mat = next((one for one in references if isinstance(one, MatReference)), None)
-        if mat is not None:
+        self._show_sheet(first_of(photo, SheetReference), unit)
+        if first_of(photo, MatReference) is not None:
             self.sheet.setCurrentIndex(self.sheet.findData(MAT))
-        self.bars.show_size(bars_mm(mat), unit)
-        box = next((one for one in references if isinstance(one, RectangleReference)), None)
-        self.rectangle.show_size(None if box is None else (box.width_mm, box.height_mm), unit)
-        if photo is not None:
-            self.subject.setCurrentIndex(self.subject.findData(photo.subject))
-            self.edge.setCurrentIndex(self.edge.findData(photo.edge))
-            self.inside.setText("Point again" if photo.inside_px else "Point at it")
-        for part in (self.line, self.mark, self.sheet, self.more, *self._folded):
+        for part in (self.line, self.mark, self.sheet, self.drawn, self.piece, self.calipers):
             part.setEnabled(photo is not None)
-        traced = photo is not None and photo.subject == "trace"
-        self.edge.setEnabled(traced)
-        self.bars.setEnabled(mat is not None)
-        self.thickness.setEnabled(photo is not None and not traced)
+        self.drawn.show_facts(photo, unit)
+        self.piece.show_facts(job)
+        self.calipers.show_facts(job, pen_can_be_kept=pen_can_be_kept)
 
     def _show_sheet(self, sheet: SheetReference | None, unit: Unit) -> None:
         """Show the told sheet; one of another size gets a row of its own."""
@@ -214,45 +185,49 @@ class PhotoPanel(Panel):
         self.sentence.setText(TELL if capture is None else USED if used else LOOK)
         self.result.setText("" if capture is None else result_words(capture, unit))
         notes = () if capture is None else capture.notes
-        self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes[:MOST_NOTES]))
-        self._fold(self.more.isChecked())
+        self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes))
+        checks = () if capture is None else capture.checks
+        self.calipers.show_checks([(check.size, check_words(check, unit)) for check in checks])
+        self._turned()
 
     def show_result(self) -> None:
-        """Fold what may be told away, so that what was measured is seen."""
-        self.more.setChecked(False)
+        """Fold what may be told away, so that what was measured is seen.
+
+        The page with the sizes stays: there the measure answers to each.
+        """
+        if self.folds.page is not self.calipers:
+            self.folds.open(None)
 
     def show_entry(self, entry: Entry) -> None:
         """Go to a field whose text was refused, and say so."""
-        if entry in self._folded:
-            self.more.setChecked(True)
+        for page in (self.drawn, self.piece, self.calipers):
+            if page.isAncestorOf(entry):
+                self.folds.open(page)
         if not self.message:
             self.say(f"{entry.accessibleName()}: this cannot be used. Mend it or take it back.")
         entry.setFocus()
 
-    def show_pointing(self, *, line: bool = False, inside: bool = False) -> None:
+    def show_pointing(
+        self, *, line: int | None = None, between: int | None = None, inside: bool = False
+    ) -> None:
         """Show what a click on the photo points at now."""
-        self.mark.setChecked(line)
-        self.inside.setChecked(inside)
-        if line or inside:
-            self.mark.setText("Marking…" if line else self.mark.text())
-            self.sentence.setText(POINT_LINE if line else POINT_INSIDE)
+        self.mark.setChecked(line == 0)
+        self.drawn.show_pointing(line)
+        self.calipers.show_pointing(between)
+        self.piece.inside.setChecked(inside)
+        if line == 0:
+            self.mark.setText("Marking…")
+        if line is not None or inside or between is not None:
+            self.sentence.setText(
+                POINT_LINE if line is not None else POINT_INSIDE if inside else POINT
+            )
 
-    def _fold(self, opened: bool) -> None:
-        self.more.setText(LESS if opened else MORE)
-        for part in self._folded:
-            part.setVisible(opened)
+    def _turned(self) -> None:
+        """Show what was measured while no page is open."""
+        folded = self.folds.page is None
         for part in (self._result_head, self.result):
-            part.setVisible(not opened and bool(self.result.text()))
-        self.notes.setVisible(not opened and bool(self.notes.text()))
-
-
-def bars_mm(mat: MatReference | None) -> tuple[float, float] | None:
-    """Return what the mat's bars measure across and up, mm; None if nobody told."""
-    if mat is None or mat.printed_x is None or mat.printed_y is None:
-        return None
-    from calibration.mat import BAR_MM  # markers, and with them cv2: not on the way in
-
-    return mat.printed_x * BAR_MM, mat.printed_y * BAR_MM
+            part.setVisible(folded and bool(self.result.text()))
+        self.notes.setVisible(folded and bool(self.notes.text()))
 
 
 def paper_key(sheet: SheetReference | None) -> str:

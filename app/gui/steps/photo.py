@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, cast
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from app.document.flow import accepted, capture_of, with_thickness
-from app.document.job import Edge, Job, PhotoFacts, Subject
+from app.document.flow import accepted, capture_of
+from app.document.job import Job, PhotoFacts
 from app.gui.canvas.photo_scene import PhotoScene, ShownPhoto, shown_photo
-from app.gui.panels.photo import MAT, PhotoPanel
+from app.gui.panels.photo import PhotoPanel
 from app.gui.rail import Step
+from app.gui.steps.pens import Pens
+from app.gui.steps.photo_telling import PhotoTelling
 from app.gui.steps.pointing import Place, Pointing
 from app.gui.steps.step import Desk, StepAtHand
-from app.gui.steps.told import line_of, with_reference, without
+from app.gui.steps.told import between_of, lines_of
 from app.gui.worker import Progress, Stop
-from calibration.references import (
-    LineReference,
-    MatReference,
-    RectangleReference,
-    Reference,
-    SheetReference,
-    paper_reference,
-)
-from geometry.errors import ToolError
 
 if TYPE_CHECKING:
     from calibration.capture import Capture
@@ -49,15 +42,13 @@ class PhotoStep(StepAtHand):
         panel.main_asked.connect(self._main)
         panel.again_asked.connect(self.measure)
         panel.waiting.stopped.connect(self._stop)
-        panel.line_told.connect(self._tell_line)
-        panel.sheet_told.connect(self._tell_sheet)
-        panel.rectangle_told.connect(self._tell_rectangle)
-        panel.bars_told.connect(self._tell_bars)
-        panel.edge_told.connect(self._tell_edge)
-        panel.subject_told.connect(self._tell_subject)
-        panel.thickness_told.connect(self._tell_thickness)
-        panel.mark_asked.connect(self._mark_line)
-        panel.inside_asked.connect(self._point_inside)
+        panel.mark_asked.connect(lambda on: self._mark_line(0, on))
+        panel.drawn.mark_asked.connect(self._mark_line)
+        panel.piece.inside_asked.connect(self._point_inside)
+        panel.calipers.between_told.connect(self._between_told)
+        panel.calipers.point_asked.connect(self._point_between)
+        self._pens = Pens(desk, panel, self.complain)
+        self._told = PhotoTelling(desk, panel, before=self._before_telling, complain=self.complain)
 
     def enter(self) -> None:
         """Show the photo."""
@@ -76,7 +67,7 @@ class PhotoStep(StepAtHand):
         """Show what is known and what was measured."""
         job, panel = self.job, self.panel
         self._load_picture()
-        panel.show_facts(job)
+        panel.show_facts(job, pen_can_be_kept=self._pens.measured is not None)
         capture = self.desk.derived.capture(job)
         used = capture is not None and self.desk.derived.measure_is_current(job)
         ready = job.photo is not None and bool(job.photo.references)
@@ -162,77 +153,54 @@ class PhotoStep(StepAtHand):
             self.panel.main.setFocus()
         self.panel.waiting.hide()
 
-    def _tell(self, text: str, **facts: object) -> None:
-        """Change photo facts as one step; what was measured before no longer holds."""
-        if self.job.photo is None:
-            return
+    def _before_telling(self) -> None:
         if self.desk.worker.is_busy("measure"):
             self._stop()
-        self.panel.say("")
-        photo = replace(self.job.photo, **facts)  # type: ignore[arg-type]
-        self.desk.document.change(replace(self.job, photo=photo), text)
 
-    def _tell_line(self, length_mm: float | None) -> None:
-        old = self._line()
-        new = None
-        if length_mm is not None:
-            ends = None if old is None else old.ends_px
-            new = LineReference(length_mm=length_mm, ends_px=ends)
-        self._tell("Tell the line's length", references=self._with(LineReference, new))
-
-    def _tell_sheet(self, key: str) -> None:
-        new: Reference | None = paper_reference(key) if key and key != MAT else None
-        if key == MAT:
-            new = MatReference()
-        kept = without(self.job.photo, (SheetReference, MatReference))
-        told = kept if new is None else (*kept, new)
-        self._tell("Tell what the sheet is", references=told)
-
-    def _tell_rectangle(self, size_mm: tuple[float, float] | None) -> None:
-        new = size_mm and RectangleReference(width_mm=size_mm[0], height_mm=size_mm[1])
-        self._tell("Tell the rectangle's sides", references=self._with(RectangleReference, new))
-
-    def _tell_bars(self, read_mm: tuple[float, float] | None) -> None:
-        from calibration.mat import BAR_MM
-
-        printed = (None, None) if read_mm is None else tuple(one / BAR_MM for one in read_mm)
-        try:
-            new = MatReference(printed_x=printed[0], printed_y=printed[1])
-        except ToolError as error:
-            self.complain(error)
-            return
-        self._tell("Tell the mat's bars", references=self._with(MatReference, new))
-
-    def _tell_edge(self, edge: str) -> None:
-        self._tell("Tell the side of the ink", edge=cast("Edge", edge))
-
-    def _tell_subject(self, subject: str) -> None:
-        self._tell("Tell what the photo shows", subject=cast("Subject", subject))
-
-    def _tell_thickness(self, thickness_mm: float | None) -> None:
-        self.panel.say("")
-        job = with_thickness(self.job, thickness_mm)
-        self.desk.document.change(job, "Tell the thickness")
-
-    def _line(self) -> LineReference | None:
-        return line_of(self.job.photo)
-
-    def _with(self, kind: type[Reference], new: Reference | None) -> tuple[Reference, ...]:
-        return with_reference(self.job.photo, kind, new)
-
-    def _mark_line(self, on: bool) -> None:
-        line = self._line()
-        if on and line is None:
+    def _mark_line(self, index: int, on: bool) -> None:
+        if not on:
+            self.stop_pointing()
+            self.refresh()
+        elif index >= len(lines_of(self.job.photo)):
             self.panel.show_pointing()
             self.panel.say("Tell the length of the line first; then mark its two ends.")
             self.panel.line.setFocus()
-        elif on:
-            self.panel.say("")
-            self.panel.show_pointing(line=True)
-            self._pointing.begin_line(self._mark, self._photo, self._ink)
         else:
+            self.panel.say("")
+            self._begin_ends(lambda ends: self._told.line_ends(index, ends))
+            self.panel.show_pointing(line=index)
+
+    def _between_told(self, index: int, true_mm: float | None) -> None:
+        """Take what was read; a width that has no places yet is pointed at next."""
+        if true_mm is None or index < len(between_of(self.job.photo)):
+            self._told.between(index, true_mm)
+        else:
+            self._point_between(index, True)
+
+    def _point_between(self, index: int, on: bool) -> None:
+        true_mm = self.panel.calipers.read_mm(index)
+        if not on:
             self.stop_pointing()
             self.refresh()
+        elif true_mm is None:
+            self.panel.show_pointing()
+            self.panel.say("Type what the calipers read first; then point at the two places.")
+            self.panel.calipers.between[index][1].setFocus()
+        else:
+            self.panel.say("")
+            self._begin_ends(lambda ends: self._told.between(index, true_mm, ends))
+            self.panel.show_pointing(between=index)
+
+    def _begin_ends(self, told: Callable[[tuple[Place, Place]], None]) -> None:
+        """Ask for two places on the photo."""
+
+        def take(ends: tuple[Place, Place]) -> None:
+            self.stop_pointing()
+            told(ends)
+            self.refresh()
+            self._focus_next()
+
+        self._pointing.begin_line(take, self._photo, self._ink)
 
     def _point_inside(self, on: bool) -> None:
         if on:
@@ -242,24 +210,9 @@ class PhotoStep(StepAtHand):
             self.stop_pointing()
             self.refresh()
 
-    def _mark(self, ends: tuple[Place, Place]) -> None:
-        """Take the two ends that were marked."""
-        self.stop_pointing()
-        line = self._line()
-        if line is None:
-            return
-        try:
-            new = LineReference(length_mm=line.length_mm, ends_px=ends)
-        except ToolError as error:
-            self.complain(error)
-            return
-        self._tell("Mark the line", references=self._with(LineReference, new))
-        self.refresh()
-        self._focus_next()
-
     def _inside(self, spot: Place) -> None:
         self.stop_pointing()
-        self._tell("Point into the piece", inside_px=spot)
+        self._told.inside(spot)
         self.refresh()
         self._focus_next()
 
@@ -321,8 +274,8 @@ class PhotoStep(StepAtHand):
 
     def _show_told_marks(self) -> None:
         """Show the ends that were marked, while nothing is measured from them."""
-        line = self._line()
-        if line is not None and line.ends_px is not None and not self._pointing.marks:
-            self.scene.show_marks(list(line.ends_px))
-        elif not self._pointing.marks:
-            self.scene.show_marks([])
+        if self._pointing.marks:
+            return
+        lines = [line.ends_px for line in lines_of(self.job.photo)]
+        jaws = [size.ends_px for size in between_of(self.job.photo)]
+        self.scene.show_pairs([pair for pair in (*lines, *jaws) if pair is not None])

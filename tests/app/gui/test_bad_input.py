@@ -214,10 +214,10 @@ def test_sides_that_nobody_draws_are_refused(
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
     panel = window.steps.photo.panel
-    panel.more.click()
-    qtbot.keyClicks(panel.rectangle, text)
-    qtbot.keyClick(panel.rectangle, Qt.Key.Key_Return)
-    assert panel.rectangle.is_wrong
+    panel.folds.heads["More drawn"].click()
+    qtbot.keyClicks(panel.drawn.rectangle, text)
+    qtbot.keyClick(panel.drawn.rectangle, Qt.Key.Key_Return)
+    assert panel.drawn.rectangle.is_wrong
     assert "Rectangle" in panel.message
     assert window.document.job.photo.references == ()
 
@@ -227,8 +227,8 @@ def test_the_sides_of_a_rectangle_can_be_read_in_their_field(
 ) -> None:
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
-    field = window.steps.photo.panel.rectangle
-    window.steps.photo.panel.more.click()
+    field = window.steps.photo.panel.drawn.rectangle
+    window.steps.photo.panel.folds.heads["More drawn"].click()
     qtbot.keyClicks(field, "1250 x 1100")
     qtbot.keyClick(field, Qt.Key.Key_Return)
     assert field.text() == "1250 x 1100 mm"

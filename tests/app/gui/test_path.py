@@ -283,13 +283,13 @@ def test_what_was_measured_is_seen_however_much_was_told(
     window.files.open_path(samples / "forging.jpg")
     idle(window, "open", "picture")
     panel = window.steps.photo.panel
-    click(qtbot, panel.more)
+    click(qtbot, panel.folds.heads["More drawn"])
     enter(qtbot, panel.line, "6 in")
     panel.sheet_told.emit("letter")
     click(qtbot, panel.main)
     idle(window, "measure")
     assert panel.result.isVisible()
-    assert not panel.rectangle.isVisible()
+    assert not panel.drawn.rectangle.isVisible()
 
 
 def test_the_sample_waits_to_be_measured(qtbot: QtBot, window: MainWindow, idle) -> None:
@@ -427,16 +427,16 @@ def test_the_mat_takes_the_sheets_place_and_is_saved_to_print(
     assert photo is not None
     assert photo.references == (MatReference(),)
     assert panel.sheet.currentData() == MAT
-    click(qtbot, panel.more)
-    enter(qtbot, panel.bars, "119.4 x 120.6")  # of 120 mm
+    click(qtbot, panel.folds.heads["More drawn"])
+    enter(qtbot, panel.drawn.bars, "119.4 x 120.6")  # of 120 mm
     (mat,) = window.document.job.photo.references
     assert (mat.printed_x, mat.printed_y) == pytest.approx((0.995, 1.005))
-    enter(qtbot, panel.bars, "112.9 x 112.9")  # fitted to the page
+    enter(qtbot, panel.drawn.bars, "112.9 x 112.9")  # fitted to the page
     assert panel.message
     assert window.document.job.photo.references[0].printed_x == pytest.approx(0.995)
     panel.sheet_told.emit("")
     assert window.document.job.photo.references == ()
-    assert not panel.bars.isEnabled()
+    assert not panel.drawn.bars.isEnabled()
     name = str(tmp_path / "mat")
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (name, ""))
     window.files.ask_mat()

@@ -1,0 +1,258 @@
+"""What calipers say of the steel and what the pen stood off, told in the window."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtWidgets import QInputDialog, QWidget
+from pytestqt.qtbot import QtBot
+
+from app.document.job import PhotoFacts
+from app.files.pens_file import keep_pen, kept_pens
+from app.gui.canvas.sheet_scene import sides_mm
+from app.gui.rail import Step
+from app.gui.window import MainWindow
+from calibration.pens import Pen
+from calibration.references import (
+    CrossReference,
+    LineReference,
+    RectangleReference,
+    SheetReference,
+)
+from calibration.sizes import SteelSize
+
+BIRO = Pen(name="biro", offset_mm=0.5, sigma_mm=0.1, thickness_mm=5.0)
+
+
+@pytest.fixture(autouse=True)
+def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("app.files.pens_file.data_folder", lambda: tmp_path)
+    monkeypatch.setattr("app.files.pens_file.made_data_folder", lambda: tmp_path)
+
+
+@pytest.fixture
+def opened(window: MainWindow, idle: Callable[..., None], samples: Path) -> MainWindow:
+    """The sample's photo with its line told, and the page for calipers open."""
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    window.steps.photo.panel.line_told.emit(152.4)
+    window.steps.photo.panel.folds.heads["Calipers"].click()
+    return window
+
+
+def enter(qtbot: QtBot, field: QWidget, text: str) -> None:
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClick(field, Qt.Key.Key_Delete)
+    qtbot.keyClicks(field, text)
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+
+
+def photo(window: MainWindow) -> PhotoFacts:
+    facts = window.document.job.photo
+    assert facts is not None
+    return facts
+
+
+def click_on_photo(qtbot: QtBot, window: MainWindow, x: float, y: float) -> None:
+    view = window.bench.view
+    spot = view.viewportTransform().map(QPointF(x, y)).toPoint()
+    qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=spot)
+
+
+def test_sizes_of_the_whole_piece_are_told_changed_and_taken_back(
+    qtbot: QtBot, opened: MainWindow
+) -> None:
+    calipers = opened.steps.photo.panel.calipers
+    assert not calipers.correct.isEnabled()  # by nothing
+    enter(qtbot, calipers.whole["length"][1], "230.5")
+    enter(qtbot, calipers.whole["width"][1], "1.64 in")
+    assert {one.kind: one.true_mm for one in photo(opened).sizes} == pytest.approx(
+        {"length": 230.5, "width": 41.656}  # 1.64 x 25.4
+    )
+    calipers.correct.click()
+    assert photo(opened).correct_offset
+    enter(qtbot, calipers.whole["width"][1], "")
+    enter(qtbot, calipers.whole["length"][1], "")
+    assert photo(opened).sizes == ()
+    assert not photo(opened).correct_offset
+    assert not calipers.correct.isChecked()
+    opened.document.stack.undo()
+    assert photo(opened).correct_offset
+    assert calipers.whole["length"][1].text() == "230.5 mm"
+    assert calipers.correct.isChecked()
+
+
+def test_a_width_is_typed_and_its_two_places_are_pointed_at(
+    qtbot: QtBot, opened: MainWindow
+) -> None:
+    panel = opened.steps.photo.panel
+    row, field, point = panel.calipers.between[0]
+    assert row.isVisible()
+    assert not panel.calipers.between[1][0].isVisible()
+    point.click()
+    assert "Type what the calipers read first" in panel.message
+    enter(qtbot, field, "41")  # asks for the places at once
+    assert point.isChecked()
+    assert "one jaw" in panel.sentence.text()
+    for x, y in ((2200.0, 1195.0), (2225.0, 1480.0)):
+        click_on_photo(qtbot, opened, x, y)
+    [size] = photo(opened).sizes
+    assert (size.kind, size.true_mm) == ("between", 41.0)
+    assert size.ends_px is not None
+    assert size.ends_px[0] == pytest.approx((2200.0, 1195.0), abs=30)  # on the ink near by
+    assert not point.isChecked()
+    assert panel.calipers.between[1][0].isVisible()
+    enter(qtbot, field, "41.2")
+    [changed] = photo(opened).sizes
+    assert changed == replace(size, true_mm=41.2)  # its places stay
+    enter(qtbot, field, "")
+    assert photo(opened).sizes == ()
+    opened.document.stack.undo()
+    assert photo(opened).sizes == (changed,)
+
+
+def test_pointing_that_is_left_tells_nothing(qtbot: QtBot, opened: MainWindow) -> None:
+    panel = opened.steps.photo.panel
+    _, field, point = panel.calipers.between[0]
+    enter(qtbot, field, "41")
+    click_on_photo(qtbot, opened, 2200.0, 1195.0)
+    qtbot.keyClick(opened.bench.view, Qt.Key.Key_Escape)
+    assert not point.isChecked()
+    assert photo(opened).sizes == ()
+    assert field.text() == ""  # nothing is shown as told that was not
+
+
+def test_each_size_is_answered_and_corrects_the_trace(
+    qtbot: QtBot, opened: MainWindow, idle: Callable[..., None]
+) -> None:
+    """The sample's trace is 42.6 wide; calipers say 41.6: half a millimetre all round."""
+    panel, calipers = opened.steps.photo.panel, opened.steps.photo.panel.calipers
+    enter(qtbot, calipers.whole["width"][1], "41.6")
+    panel.main.click()
+    idle(opened, "measure")
+    said = calipers.whole["width"][0].said
+    assert said.startswith("Photo: 42.")
+    assert "too large (doubt" in said
+    assert calipers.isVisible()  # the answer stands where it was asked
+    calipers.correct.click()
+    assert calipers.whole["width"][0].said == ""  # of another measure
+    panel.main.click()
+    idle(opened, "measure")
+    assert "they agree within" in calipers.whole["width"][0].said
+    panel.main.click()
+    assert opened.current is Step.STEEL
+    job = opened.document.job
+    assert sides_mm(job.billet)[1] == pytest.approx(41.6, abs=0.1)
+    budget = opened.steps.steel.panel.budget.text()
+    assert "pen's stand-off, taken off" in budget
+    assert job.billet.too_large_mm == 0.0
+
+
+def test_what_is_left_too_large_is_told_with_its_sign_in_the_steel_step(
+    qtbot: QtBot, opened: MainWindow, idle: Callable[..., None]
+) -> None:
+    panel = opened.steps.photo.panel
+    panel.main.click()
+    idle(opened, "measure")
+    panel.main.click()
+    steel = opened.steps.steel.panel
+    assert "too large" not in steel.trust.text()
+    enter(qtbot, steel.thickness, "5")
+    assert steel.trust.text().startswith("Likely 0.70 mm too large all round")  # 0.2 + 0.1 x 5
+    assert "pen's stand-off, not measured: 0.70 mm too large" in steel.budget.text()
+    assert opened.derived.measure_is_current(opened.document.job)
+    opened.use_unit("in")
+    assert "Likely 0.028 in too large" in steel.trust.text()  # 0.7 / 25.4
+    opened.document.stack.undo()  # the unit
+    opened.document.stack.undo()
+    assert "too large" not in steel.trust.text()
+
+
+def test_a_kept_pen_is_chosen_and_an_offset_is_told(qtbot: QtBot, opened: MainWindow) -> None:
+    keep_pen(BIRO)
+    heads, calipers = opened.steps.photo.panel.folds.heads, opened.steps.photo.panel.calipers
+    heads["Calipers"].click()
+    heads["Calipers"].click()  # listed when the page is opened
+    calipers.pen.setCurrentIndex(calipers.pen.findText("biro"))
+    calipers.pen.activated.emit(calipers.pen.currentIndex())
+    assert photo(opened).pen == BIRO
+    own = calipers.pen.count() - 1
+    calipers.pen.setCurrentIndex(own)
+    calipers.pen.activated.emit(own)
+    assert calipers.offset.isVisible()
+    enter(qtbot, calipers.offset, "0.6")
+    pen = photo(opened).pen
+    assert pen is not None
+    assert (pen.name, pen.offset_mm) == ("", 0.6)
+    opened.document.stack.undo()
+    assert photo(opened).pen == BIRO
+    assert calipers.pen.currentText() == "biro"
+    opened.steps.photo.panel.piece.subject_told.emit("steel")  # which has no trace
+    assert photo(opened).pen is None
+    assert not calipers.pen.isEnabled()
+
+
+def test_what_sizes_tell_of_a_pen_is_kept_by_name(
+    qtbot: QtBot, opened: MainWindow, idle: Callable[..., None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    panel, calipers = opened.steps.photo.panel, opened.steps.photo.panel.calipers
+    assert not calipers.keep.isVisible()
+    enter(qtbot, calipers.whole["width"][1], "41.6")
+    panel.main.click()
+    idle(opened, "measure")
+    assert calipers.keep.isVisible()
+    for name, taken in (("felt tip", False), (" ", True)):
+        monkeypatch.setattr(QInputDialog, "getText", lambda *_, answer=(name, taken): answer)
+        calipers.keep.click()
+        assert kept_pens() == ()
+    assert "no name for a pen" in panel.message
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("felt tip", True))
+    calipers.keep.click()
+    [pen] = kept_pens()
+    assert pen.name == "felt tip"
+    assert pen.offset_mm == pytest.approx(0.5, abs=0.1)  # half of 42.6 - 41.6
+    assert "felt tip" in panel.message
+    assert calipers.pen.findText("felt tip") > 0
+
+
+def test_other_things_that_are_drawn_are_told(qtbot: QtBot, opened: MainWindow) -> None:
+    panel, drawn = opened.steps.photo.panel, opened.steps.photo.panel.drawn
+    panel.folds.heads["More drawn"].click()
+    assert not panel.calipers.isVisible()
+    enter(qtbot, drawn.rectangle, "250 x 100")
+    enter(qtbot, drawn.cross, "6 x 4 in")
+    enter(qtbot, drawn.sheet, "300 x 210")
+    (row1, line1, mark1), (row2, line2, _) = drawn.lines[:2]
+    assert row1.isVisible()
+    assert not row2.isVisible()
+    enter(qtbot, line1, "100")
+    assert row2.isVisible()
+    enter(qtbot, line2, "50")
+    told = photo(opened).references
+    first, second, third = (one for one in told if isinstance(one, LineReference))
+    assert (first.length_mm, second.length_mm, third.length_mm) == (152.4, 100.0, 50.0)
+    assert RectangleReference(width_mm=250.0, height_mm=100.0) in told
+    [cross] = (one for one in told if isinstance(one, CrossReference))
+    assert (cross.first_mm, cross.second_mm) == pytest.approx((152.4, 101.6))  # 6 and 4 x 25.4
+    assert SheetReference(width_mm=300.0, height_mm=210.0) in told
+    mark1.click()
+    for x, y in ((2000.0, 2300.0), (2400.0, 2310.0)):
+        click_on_photo(qtbot, opened, x, y)
+    lines = [one for one in photo(opened).references if isinstance(one, LineReference)]
+    assert [line.ends_px is not None for line in lines] == [False, True, False]
+    enter(qtbot, line1, "")
+    lines = [one for one in photo(opened).references if isinstance(one, LineReference)]
+    assert [line.length_mm for line in lines] == [152.4, 50.0]
+    enter(qtbot, drawn.sheet, "")
+    assert SheetReference(width_mm=300.0, height_mm=210.0) not in photo(opened).references
+
+
+def test_a_size_is_part_of_the_job(opened: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
+    enter(qtbot, opened.steps.photo.panel.calipers.whole["length"][1], "230.5")
+    assert photo(opened).sizes == (SteelSize(kind="length", true_mm=230.5),)
+    assert opened.document.stack.undoText() == "Tell a size of the steel"
