@@ -36,7 +36,8 @@ class Cut:
     keep_mm : tuple of float, optional
         A place in the part that is kept; the largest part when None.
     kerf_mm : float
-        What the saw takes, half of it on each side of the line, >= 0.
+        What the saw takes, half of it on each side of the line, >= 0. One that is thinner than two
+        points lie apart takes nothing.
     sigma_mm : float
         One standard deviation of the sawn edge, >= 0.
     """
@@ -62,7 +63,7 @@ class Cut:
 
     def applied(self, billet: Billet) -> Billet:
         """Return the part that is kept; InputError if nothing is parted, or nothing kept."""
-        kept = _cleaned(self._kept(self.parts(billet.shape)))
+        kept = _cleaned(self._kept(billet.shape))
         check_whole(kept)
         rings = (kept.exterior, *kept.interiors)
         points = np.concatenate([shapely.get_coordinates(ring)[:-1] for ring in rings])
@@ -73,24 +74,39 @@ class Cut:
     def parts(self, shape: Polygon) -> list[Polygon]:
         """Return all parts that the saw leaves, the largest first.
 
+        It is one part where the saw takes all of the other: a piece that is trimmed.
+
         Raises
         ------
         InputError
-            If the line misses the steel, or does not part it.
+            If the line misses the steel, or does not part it, or the saw leaves nothing.
         """
         cells, swarf = self._cells(shape)
-        rest = shapely.union_all(cells[~swarf]) if self.kerf_mm else shapely.multipolygons(cells)
+        rest = shapely.union_all(cells[~swarf]) if swarf.any() else shapely.multipolygons(cells)
         parts = [part for part in shapely.get_parts(rest) if isinstance(part, Polygon)]
-        if len(parts) < 2:
+        if len(parts) < 2 and not self._takes_mm:
             raise InputError(
                 "the line of the cut does not part the piece.",
                 remedy="Draw it from edge to edge.",
             )
+        if len(parts) < 2:
+            self._halves(shape)  # a saw takes no slot where its line parts nothing
+        if not parts:
+            raise InputError("the saw takes all of the piece.", remedy="Give a smaller kerf.")
         return sorted(parts, key=lambda part: part.area, reverse=True)
+
+    def _halves(self, shape: Polygon) -> list[Polygon]:
+        """Return the parts that the line itself leaves, as a saw without kerf would."""
+        return replace(self, kerf_mm=0.0).parts(shape)
+
+    @property
+    def _takes_mm(self) -> float:
+        """The kerf; none if its sides would be one line."""
+        return self.kerf_mm if self.kerf_mm > SAME_MM else 0.0
 
     def swarf(self, shape: Polygon) -> BaseGeometry:
         """Return what the saw takes of a shape; of a saw without kerf, the lines of its cut."""
-        if self.kerf_mm == 0.0:
+        if not self._takes_mm:
             return shapely.union_all(self._ways(shape))
         cells, swarf = self._cells(shape)
         return shapely.union_all(cells[swarf])
@@ -102,18 +118,18 @@ class Cut:
         """
         ways = shapely.union_all(self._ways(shape))
         line = self._line(shape)
-        sides = [line.offset_curve(side * self.kerf_mm / 2) for side in (-1, 1)]
-        noded = shapely.union_all([shape.boundary, *(sides if self.kerf_mm else [ways])])
+        sides = [line.offset_curve(side * self._takes_mm / 2) for side in (-1, 1)]
+        noded = shapely.union_all([shape.boundary, *(sides if self._takes_mm else [ways])])
         cells = shapely.get_parts(shapely.polygonize([noded]))
         within = shapely.point_on_surface(cells)
         cells, within = (each[shapely.contains(shape, within)] for each in (cells, within))
-        in_band = shapely.distance(within, line) < self.kerf_mm / 2
+        in_band = shapely.distance(within, line) < self._takes_mm / 2
         return cells, in_band & shapely.intersects(cells, ways)
 
     def _line(self, shape: Polygon) -> LineString:
         """Return the cut's line carried on at both ends to beyond a shape."""
         ends = np.array([self.start_mm, self.end_mm])
-        reach_mm = LineString(ends).hausdorff_distance(shape) + self.kerf_mm
+        reach_mm = LineString(ends).hausdorff_distance(shape) + self._takes_mm
         return _carried_on(LineString(ends), reach_mm)
 
     def _ways(self, shape: Polygon) -> list[LineString]:
@@ -130,17 +146,24 @@ class Cut:
             raise InputError("the line of the cut misses the steel.", remedy="Draw it across.")
         return ways
 
-    def _kept(self, parts: list[Polygon]) -> Polygon:
+    def _kept(self, shape: Polygon) -> Polygon:
+        """Return the part that is kept: what the saw leaves on that side of the line."""
+        parts = self.parts(shape)
         if self.keep_mm is None:
             return parts[0]
-        off_mm, nearest = min(
-            ((part.distance(Spot(self.keep_mm)), n) for n, part in enumerate(parts)),
-        )
-        if off_mm > REACH_MM:
+        spot = Spot(self.keep_mm)
+        side = min(self._halves(shape), key=spot.distance)
+        if spot.distance(side) > REACH_MM:
             raise InputError(
                 "the part to keep is not there.", remedy="Point into the part that you keep."
             )
-        return parts[nearest]
+        left = [part for part in parts if side.contains(part.representative_point())]
+        if not left:
+            raise InputError(
+                "the saw takes all of the part to keep.",
+                remedy="Move the line, or give a smaller kerf.",
+            )
+        return min(left, key=spot.distance)
 
     def _sigma_mm(self, points_mm: Floats, billet: Billet) -> Floats:
         """Return each vertex's doubt: the old edge's, and on the sawn edge no less than the saw's.

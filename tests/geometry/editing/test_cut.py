@@ -67,6 +67,47 @@ def test_a_line_that_parts_nothing_is_refused(
         edited(bar(), [Cut(start_mm=line[0], end_mm=line[1])])
 
 
+@pytest.mark.parametrize("kerf_mm", [1.18e-38, 1e-17, 1e-15, 1e-12, 1e-9, 1e-6, 1.1e-6, 1e-5])
+@pytest.mark.parametrize("x_mm", [1.0, 30.3, 50.7])
+def test_a_kerf_of_next_to_nothing_parts_the_piece_as_none_does(
+    kerf_mm: float, x_mm: float
+) -> None:
+    """Places in millimetres carry 16 figures: a kerf in the last of them cannot be told from 0."""
+    steel = shapely.box(-0.1, 0, 100.2, 40.3)
+    ends = {"start_mm": (x_mm, -5.0), "end_mm": (x_mm + 0.7, 45.0)}
+    there, sharp = (
+        edited(Billet(shape=steel), [Cut(kerf_mm=kerf, **ends)]) for kerf in (kerf_mm, 0.0)
+    )
+    assert there.shape.area == pytest.approx(sharp.shape.area, abs=41 * kerf_mm + 1e-9)
+    assert sorted(there.vertex_sigma_mm) == sorted(sharp.vertex_sigma_mm)
+
+
+@pytest.mark.parametrize("keep_mm", [None, (50.0, 20.0)])
+def test_an_end_is_trimmed_by_less_than_half_the_kerf(
+    keep_mm: tuple[float, float] | None,
+) -> None:
+    """The blade's middle is 0.5 mm inside the end, half of its 2 mm reach 1.5 mm."""
+    cut = Cut(start_mm=(0.5, -5.0), end_mm=(0.5, 45.0), kerf_mm=2.0, keep_mm=keep_mm)
+    there = edited(bar(), [cut])
+    assert there.shape.exterior.equals(shapely.box(1.5, 0, 100, 40).exterior)
+    assert there.sigma_at_mm((1.5, 40.0)) == SAW_MM
+    assert there.sigma_at_mm((100.0, 40.0)) == bar().sigma_at_mm((100.0, 40.0))
+
+
+def test_the_part_that_the_saw_takes_whole_is_not_kept() -> None:
+    cut = Cut(start_mm=(0.5, -5.0), end_mm=(0.5, 45.0), kerf_mm=2.0, keep_mm=(0.2, 20.0))
+    with pytest.raises(InputError, match="takes all of the part to keep"):
+        edited(bar(), [cut])
+    with pytest.raises(InputError, match="takes all of the piece"):
+        edited(Billet(shape=BAR), [Cut(start_mm=(50, -5), end_mm=(50, 45), kerf_mm=101.0)])
+
+
+def test_a_slot_into_a_hole_is_no_cut_whatever_the_kerf() -> None:
+    for kerf_mm in (0.0, 1e-9, 2.0):
+        with pytest.raises(InputError, match="does not part"):
+            edited(bar(), [Cut(start_mm=(75, 5), end_mm=(75, 20), kerf_mm=kerf_mm)])
+
+
 def test_a_part_that_is_not_there_is_not_kept() -> None:
     with pytest.raises(InputError, match=r"Change 1 \(cut\): the part to keep is not there"):
         edited(bar(), [Cut(start_mm=(30, -5), end_mm=(30, 45), keep_mm=(-20.0, 20.0))])
