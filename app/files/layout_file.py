@@ -9,12 +9,13 @@ from typing import Annotated, Literal
 import shapely
 from pydantic import Field
 
-from app.document.flow import billet_of, chosen_outline, outline_of
+from app.document.flow import FIT_CHORD_MM, billet_of, chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import Unit
 from app.files.billet_file import BilletModel
 from app.files.json_file import FileModel, blamed_on, read_model, schema_up_to, write_model
 from app.files.outline_file import OutlineModel
+from geometry.clearance import UsableRegion
 from geometry.errors import InputError
 from geometry.outline import Outline
 from geometry.placement import Placement
@@ -27,8 +28,8 @@ SAME_MM = 0.05  # a family that draws the file's outline this closely is the one
 class PlacementModel(FileModel):
     """Where the blank lies, and what was found about it.
 
-    Clearance and bounds are to the steel that can be counted on: where the billet's budget says
-    that it is likely measured too large, that is taken off.
+    Clearance and bound are to the billet's edge as it stands in the file.  Where its budget says
+    that it is likely measured too large, by ``taken_off_mm``, so much of both is no steel.
     """
 
     x: float
@@ -37,6 +38,7 @@ class PlacementModel(FileModel):
     mirrored: bool = False
     scale: float = Field(default=1.0, gt=0)
     clearance_mm: float
+    taken_off_mm: float = Field(default=0.0, ge=0)
     upper_bound_mm: float | None = None
     upper_bound_scale: float | None = None
     proven: bool = False
@@ -70,7 +72,12 @@ class LayoutModel(FileModel):
 
 def write_layout(path: Path, job: Job, placement: Placement) -> None:
     """Write a job's layout with what the search found; FileError when it cannot be written."""
-    pose, bound_mm = placement.pose, placement.upper_bound_mm
+    billet, outline, pose = billet_of(job), outline_of(job), placement.pose
+    clearance_mm, bound_mm = placement.clearance.value_mm, placement.upper_bound_mm
+    if billet.too_large_mm:
+        blank = pose.shape(outline.polygon(FIT_CHORD_MM))
+        clearance_mm = UsableRegion(billet.sound()).clearance(blank).value_mm
+        bound_mm += billet.too_large_mm
     write_model(
         path,
         LayoutModel(
@@ -80,15 +87,16 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
             margin_mm=job.margin_mm,
             family=job.outline.family,
             values=dict(job.outline.values),
-            billet=BilletModel.of(billet_of(job)),
-            outline=OutlineModel.of(outline_of(job)),
+            billet=BilletModel.of(billet),
+            outline=OutlineModel.of(outline),
             placement=PlacementModel(
                 x=pose.x_mm,
                 y=pose.y_mm,
                 theta_deg=math.degrees(math.remainder(pose.theta_rad, math.tau)),
                 mirrored=pose.mirrored,
                 scale=pose.scale,
-                clearance_mm=placement.clearance.value_mm,
+                clearance_mm=clearance_mm,
+                taken_off_mm=billet.too_large_mm,
                 upper_bound_mm=bound_mm if math.isfinite(bound_mm) else None,
                 upper_bound_scale=placement.upper_bound_scale,
                 proven=placement.proven,

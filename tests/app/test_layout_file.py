@@ -61,6 +61,7 @@ def test_the_placement_has_the_promised_keys(tmp_path: Path) -> None:
         "mirrored": True,
         "scale": 1.25,
         "clearance_mm": 2.5,
+        "taken_off_mm": 0.0,
         "upper_bound_mm": 3.0,
         "upper_bound_scale": 1.5,
         "proven": True,

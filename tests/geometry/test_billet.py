@@ -49,5 +49,16 @@ def test_flaws_stay_where_they_are() -> None:
 
 def test_nothing_left_is_said() -> None:
     piece = bar(Part(name="pen", bias_mm=25.0))
-    with pytest.raises(InputError, match="leaves nothing"):
+    with pytest.raises(InputError, match="leaves no steel"):
         piece.usable()
+
+
+def test_both_halves_are_kept_where_a_neck_is_too_narrow_to_count_on() -> None:
+    """Two plates of 40 x 40, a neck 1.4 wide: 0.8 off all round leaves 38.4 x 38.4 twice."""
+    dumbbell = shapely.union_all(
+        [shapely.box(0, 0, 40, 40), shapely.box(39, 19.3, 61, 20.7), shapely.box(60, 0, 100, 40)]
+    )
+    piece = Billet(shape=dumbbell, budget=Budget(parts=(Part(name="pen", bias_mm=0.8),)))
+    assert [part.area for part in shapely.get_parts(piece.usable())] == pytest.approx(
+        [38.4**2] * 2, abs=1.5
+    )

@@ -48,7 +48,9 @@ def test_what_a_trace_is_too_large_is_known_and_carried_on(
     bar.write_text(json.dumps(billet))
     status, layout = placed(bar, slab, "--margin", "12.2")
     assert status == 3
-    assert layout["placement"]["clearance_mm"] == pytest.approx(12.0, abs=0.01)  # 12.5 - 0.5
+    assert layout["placement"]["clearance_mm"] == pytest.approx(12.5, abs=0.01)  # as measured
+    assert layout["placement"]["taken_off_mm"] == 0.5
+    assert layout["placement"]["upper_bound_mm"] == pytest.approx(12.5, abs=0.01)
     assert "0.5 mm too large as measured, all round: that is taken off" in capsys.readouterr().out
     assert layout["billet"]["measured"]["budget"] == billet["measured"]["budget"]
     assert layout["billet"]["outline"] == billet["outline"]  # as measured
