@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.billet import Billet
 from geometry.curves import Point
-from geometry.editing.edges import REACH_MM
+from geometry.editing.edges import REACH_MM, SAME_MM
 from geometry.editing.numbers import check_finite
 from geometry.errors import InputError
 
@@ -55,7 +55,7 @@ class AddFlaw:
         Raises
         ------
         InputError
-            If the area's edge crosses itself.
+            If the area's edge crosses itself, or encloses nothing.
         """
         if len(self.points_mm) == 1:
             core: BaseGeometry = Spot(self.points_mm[0])
@@ -63,9 +63,16 @@ class AddFlaw:
             core = LineString(self.points_mm)
         else:
             core = Polygon(self.points_mm)
-            if not core.is_valid or core.area == 0.0:
+            span = core.convex_hull
+            if span.area <= SAME_MM * span.length:
                 raise InputError(
-                    "the flaw's edge crosses itself.", remedy="Draw round it in one loop."
+                    "the flaw's points lie on one line, which encloses nothing.",
+                    remedy="Draw round it, or mark a crack by two points.",
+                )
+            if not core.is_valid:
+                raise InputError(
+                    "the flaw's edge crosses itself, or runs back on itself.",
+                    remedy="Draw round it in one loop.",
                 )
         # Chords lie inside their circle: the reach is lengthened until they touch it.
         reach_mm = self.reach_mm / math.cos(math.pi / (4 * QUARTER_SEGMENTS))

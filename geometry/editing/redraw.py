@@ -12,7 +12,7 @@ import numpy as np
 
 from geometry.billet import Billet
 from geometry.curves import Point
-from geometry.editing.edges import REACH_MM, SAME_MM, Ring, rings_of, with_rings
+from geometry.editing.edges import REACH_MM, SAME_MM, Floats, Ring, rings_of, with_rings
 from geometry.editing.numbers import check_finite
 from geometry.errors import InputError
 
@@ -74,9 +74,8 @@ class Redraw:
             first += 1
         points, sigma = (np.roll(each, -first, 0) for each in (longer.points_mm, longer.sigma_mm))
         last = (last - first) % len(points)
-        steps = np.hypot(*np.diff(points[: last + 1], axis=0).T)
-        allowed = 2 * REACH_MM + CHANGED_SHARE * self.length_mm
-        if last == 0 or abs(float(steps.sum()) - self.length_mm) > allowed:
+        rolled = Ring(points_mm=points, sigma_mm=sigma)
+        if last == 0 or not self._is_meant(rolled.reached_mm()[[last, -1]]):
             raise InputError(
                 "the stretch of edge that was drawn anew is not there as it was.",
                 remedy="Take this change back, and make it again on the edge as it is now.",
@@ -86,6 +85,14 @@ class Redraw:
         doubts = np.concatenate([sigma[:1], np.full(len(new), self.sigma_mm), sigma[last:]])
         apart = np.hypot(*(drawn - np.roll(drawn, 1, axis=0)).T) > SAME_MM
         return Ring(points_mm=drawn[apart], sigma_mm=doubts[apart])
+
+    def _is_meant(self, reached_mm: Floats) -> bool:
+        """Return whether a stretch, of how long an edge, is as long as this one, not its rest."""
+        found_mm, round_mm = reached_mm.tolist()
+        share_mm = CHANGED_SHARE * self.length_mm
+        off_mm = abs(found_mm - self.length_mm)
+        rest_off_mm = abs(round_mm - found_mm - self.length_mm)
+        return bool(off_mm <= min(2 * REACH_MM, rest_off_mm) + share_mm)
 
 
 def vertex_moved(

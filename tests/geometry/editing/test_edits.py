@@ -148,6 +148,10 @@ def test_a_flaw_right_through_leaves_two_parts() -> None:
         (AddFlaw(points_mm=((-50.0, 0.0),), reach_mm=2.0), "off the piece"),
         (AddFlaw(points_mm=((50.0, 20.0),), reach_mm=500.0), "leave no steel"),
         (AddFlaw(points_mm=((0, 0), (9, 9), (9, 0), (0, 9))), "crosses itself"),
+        (AddFlaw(points_mm=((0, 0), (9, 0), (9, 9), (9, 4), (9, 0))), "runs back on itself"),
+        (AddFlaw(points_mm=((0, 0), (5, 5), (10, 10)), reach_mm=1.0), "encloses nothing"),
+        (AddFlaw(points_mm=((0, 0), (0.1, 0.3), (0.7, 2.1)), reach_mm=1.0), "encloses nothing"),
+        (AddFlaw(points_mm=((5, 5), (5, 5), (5, 5)), reach_mm=1.0), "encloses nothing"),
         (RemoveFlaw(at_mm=(50.0, 20.0)), "no flaw"),
     ],
 )

@@ -6,7 +6,15 @@ import shapely
 from shapely import Polygon
 
 from geometry.billet import Billet
-from geometry.editing import claim, edited, straightened, vertex_added, vertex_deleted, vertex_moved
+from geometry.editing import (
+    Redraw,
+    claim,
+    edited,
+    straightened,
+    vertex_added,
+    vertex_deleted,
+    vertex_moved,
+)
 from geometry.editing.redraw import HAND_MM
 from geometry.errors import InputError
 from tests.geometry.editing.moving import bar, forging
@@ -114,6 +122,22 @@ def test_two_close_ends_in_the_other_order_do_not_take_the_whole_edge() -> None:
     )
     with pytest.raises(InputError, match="not there as it was"):
         edited(piece, [turned])
+
+
+@pytest.mark.parametrize("radius_mm", [0.8, 1.0, 1.5, 2.0, 4.0])
+@pytest.mark.parametrize("corners", [2, 7, 12])
+def test_nor_that_of_a_small_hole(radius_mm: float, corners: int) -> None:
+    """All round a hole of 1.6 mm is 5 mm: less than a measure may move a place of a large edge."""
+    hole = shapely.Point(50, 20).buffer(radius_mm, quad_segs=8)  # 32 corners
+    piece = Billet(shape=shapely.box(0, 0, 100, 40).difference(hole))
+    ring = shapely.get_coordinates(piece.shape.interiors[0])[:-1]
+    step_mm = float(np.hypot(*(ring[1] - ring[0])))
+    one, other = tuple(ring[3].tolist()), tuple(ring[3 + corners].tolist())
+    stretch = {"deed": "straighten", "length_mm": corners * step_mm}
+    straight = edited(piece, [Redraw(start_mm=one, end_mm=other, **stretch)])
+    assert len(straight.shape.interiors) == 1
+    with pytest.raises(InputError, match="not there as it was"):
+        edited(piece, [Redraw(start_mm=other, end_mm=one, **stretch)])
 
 
 @pytest.mark.parametrize(
