@@ -23,6 +23,7 @@ Box = tuple[slice, slice]
 TILE_PX = 64
 STRIP_PX = 32  # rows at a time of whole pictures: they stay in the processor's cache
 PART_PX = 16  # of a tile: how finely it is told whether it lies within reach of a path
+_WHAT_IS_MISSING = np.array([[-1.0, -1.0, -1.0, 1.0]], np.float32)  # 1 less the three channels
 
 
 class Darkness:
@@ -136,7 +137,7 @@ def evened(rgb: Picture, gain: Field) -> Field:
     """Return the weighted share of missing light of a picture and its gain of the same size."""
     light = lights(rgb)
     cv2.multiply(light, gain, dst=light)
-    return np.asarray(1.0 - cv2.transform(light, np.ones((1, 3), np.float32)), np.float32)
+    return np.asarray(cv2.transform(light, _WHAT_IS_MISSING), np.float32)
 
 
 def evened_whole(pictures: Sequence[Picture], gain: Field) -> list[Field]:

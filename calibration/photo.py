@@ -65,9 +65,15 @@ class Photo:
         return int(self.rgb.shape[0])
 
     @functools.cached_property
+    def half(self) -> NDArray[np.uint8]:
+        """The picture at half its size, pixels averaged."""
+        return _averaged(self.rgb, (self.width_px // 2, self.height_px // 2))
+
+    @functools.cached_property
     def small(self) -> NDArray[np.uint8]:
         """The picture at most `SMALL_PX` long, pixels averaged."""
-        return at_most(self.rgb, SMALL_PX)
+        large = max(self.width_px, self.height_px) >= 2 * SMALL_PX
+        return at_most(self.half if large else self.rgb, SMALL_PX)
 
 
 def at_most(rgb: NDArray[np.uint8], long_px: int) -> NDArray[np.uint8]:
