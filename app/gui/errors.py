@@ -15,10 +15,13 @@ from geometry.errors import ToolError
 
 log = logging.getLogger("blankwright")
 
+POINT = "with “Point at it” under “The piece”"
 IN_THE_WINDOW = (  # what the command line calls an option, the window calls by its own control
-    (re.compile(r"\bwith --inside X,Y"), "with the button “Point at it”"),
+    (re.compile(r": --inside \d+,\d+( or --inside \d+,\d+)*"), f", {POINT}"),
+    (re.compile(r"\bwith --inside X,Y"), POINT),
     (re.compile(r"\bwith --line X1,Y1,X2,Y2"), "with the button “Mark the line”"),
-    (re.compile(r"\bwith --subject steel"), "as “the steel itself”"),
+    (re.compile(r"\bwith --subject steel"), "as “the steel itself” under “The piece”"),
+    (re.compile(r"\bMeasure with --edge (\w+)"), r"Choose the \1 side under “The piece”"),
 )
 
 
@@ -28,7 +31,9 @@ def in_the_window(words: str) -> str:
     Examples
     --------
     >>> in_the_window("Close its gaps, or point inside the piece with --inside X,Y.")
-    'Close its gaps, or point inside the piece with the button “Point at it”.'
+    'Close its gaps, or point inside the piece with “Point at it” under “The piece”.'
+    >>> in_the_window("Point inside another to take that: --inside 12,34 or --inside 5,6.")
+    'Point inside another to take that, with “Point at it” under “The piece”.'
     """
     for option, control in IN_THE_WINDOW:
         words = option.sub(control, words)
