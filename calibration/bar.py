@@ -34,13 +34,12 @@ def pen_from_bar(found: Capture, *, name: str, width_mm: float, thickness_mm: fl
     InputError
         If the trace is not that of a bar, or no pen stands off so far.
     """
-    width = mean_width(found.billet.shape)
+    try:
+        width = mean_width(found.billet.shape)
+    except InputError as error:  # no jaw finds an edge where a bar's would be
+        raise _no_bar("its sides are not straight") from error
     if width.scatter_mm > UNEVEN_MM:
-        raise InputError(
-            f"the trace's width varies by {width.scatter_mm:.1f} mm: it is not that of a bar.",
-            where="Pen",
-            remedy="Trace a straight bar of even width, all round.",
-        )
+        raise _no_bar(f"its width varies by {width.scatter_mm:.1f} mm")
     ends_px = found.calibration.map.to_px(width.middle_mm)
     pitch_mm = found.calibration.map.mm_per_px(tuple(ends_px.mean(axis=0).tolist()))
     ink_mm = float(np.median(found.contour.sigma_px)) * pitch_mm
@@ -57,4 +56,12 @@ def pen_from_bar(found: Capture, *, name: str, width_mm: float, thickness_mm: fl
         true_sigma_mm=CALIPERS_MM,
         thickness_mm=thickness_mm,
         edge=found.edge,
+    )
+
+
+def _no_bar(why: str) -> InputError:
+    return InputError(
+        f"the trace is not that of a bar: {why}.",
+        where="Pen",
+        remedy="Trace a straight bar of even width, all round.",
     )

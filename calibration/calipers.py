@@ -60,10 +60,12 @@ class Check:
         ...     photo_mm=38.62, sigma_mm=0.15, contacts_mm=((0.0, 0.0), (0.0, 38.62)),
         ... )
         >>> check.sentence().partition(": ")[2]
-        'calipers 38.10, the photo 38.62: 0.52 too large, more than its doubt of 0.30.'
+        'calipers 38.10 mm, the photo 38.62 mm: 0.52 too large, more than its doubt of 0.30.'
         """
         what = self.size.name[0].upper() + self.size.name[1:]
-        said = f"{what}: {self.size.tool} {self.size.true_mm:.2f}, the photo {self.photo_mm:.2f}"
+        said = (
+            f"{what}: {self.size.tool} {self.size.true_mm:.2f} mm, the photo {self.photo_mm:.2f} mm"
+        )
         doubt = f"its doubt of {2 * self.sigma_mm:.2f}"
         off = f"{abs(self.too_large_mm):.2f} too {'large' if self.too_large_mm > 0 else 'small'}"
         if not self.agrees:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from geometry.errors import InputError
-from geometry.stand_off import Offset, offset_at, stand_off_mm
+from geometry.stand_off import MAX_THICKNESS_MM, Offset, offset_at, stand_off_mm
 
 if TYPE_CHECKING:  # heavy, and a job that names a pen is not
     from calibration.subpixel import Edge
@@ -40,11 +40,23 @@ class Pen:
     edge: Edge = "inner"
 
     def __post_init__(self) -> None:
-        if not abs(self.offset_mm) <= MOST_MM or not 0.0 <= self.sigma_mm <= MOST_MM:
+        if not abs(self.offset_mm) <= MOST_MM:
             raise InputError(
                 f"a trace is not {self.offset_mm:.2f} mm too large all round.",
                 where="Pen",
                 remedy="Check the width of the bar, and the reference's length.",
+            )
+        if not 0.0 <= self.sigma_mm <= MOST_MM:
+            raise InputError(
+                f"an offset is not known to give or take {2 * self.sigma_mm:.2f} mm.",
+                where="Pen",
+                remedy="Measure the pen again, on a sharp photo of a straight bar.",
+            )
+        if self.thickness_mm is not None and not 0.0 < self.thickness_mm <= MAX_THICKNESS_MM:
+            raise InputError(
+                f"no bar is {self.thickness_mm:g} mm thick.",
+                where="Pen",
+                remedy="Give the bar's thickness as your calipers read it.",
             )
 
     def offset_on(self, thickness_mm: float | None, edge: Edge) -> Offset:
@@ -69,17 +81,19 @@ class Pen:
     def note(self, thickness_mm: float | None, edge: Edge) -> str:
         """Return what was done with the pen's offset, a sentence."""
         used = self.offset_on(thickness_mm, edge)
-        drawn = f"The trace was drawn in by {used.value_mm:.2f} mm"
+        drawn = f"The trace was {drawn_words(used.value_mm)}"
         if not self.name:
-            return f"{drawn} all round, as you told."
-        pen = f"{drawn} all round, what the pen “{self.name}” stands off"
-        if self.thickness_mm is None or thickness_mm is None:
-            return f"{pen}; for less doubt, tell the thickness of the steel, here and of its bar."
+            return f"{drawn}, as you told."
+        pen = f"{drawn}, what the pen “{self.name}” stands off"
+        if thickness_mm is None:
+            return f"{pen}; for less doubt, tell the thickness of the steel."
+        if self.thickness_mm is None:
+            return f"{pen}; for less doubt, measure it again and tell its bar's thickness."
         if abs(thickness_mm - self.thickness_mm) <= ALIKE_MM:
             return f"{pen}."
         return (
-            f"{pen} on {thickness_mm:.3g} mm of steel: reckoned from {self.offset_mm:.2f} mm, "
-            f"measured on {self.thickness_mm:.3g} mm, which leaves {2 * used.sigma_mm:.2f} mm of "
+            f"{pen} on {thickness_mm:.4g} mm of steel: reckoned from {self.offset_mm:.2f} mm, "
+            f"measured on {self.thickness_mm:.4g} mm, which leaves {2 * used.sigma_mm:.2f} mm of "
             "doubt. Check one width with calipers."
         )
 
@@ -88,10 +102,21 @@ def stand_off_note(thickness_mm: float) -> str:
     """Return what to expect of a pen that was never measured, a sentence."""
     most_mm = stand_off_mm(thickness_mm)
     return (
-        f"On {thickness_mm:.3g} mm steel an upright pen stands off up to {most_mm:.1f} mm, and "
+        f"On {thickness_mm:.4g} mm steel an upright pen stands off about {most_mm:.1f} mm, and "
         "the trace is too large by that all round: check one width with calipers, or measure "
         "your pen once."
     )
+
+
+def drawn_words(offset_mm: float) -> str:
+    """Return what taking an offset off did to a trace.
+
+    Examples
+    --------
+    >>> drawn_words(0.3), drawn_words(-0.3)
+    ('drawn in by 0.30 mm all round', 'let out by 0.30 mm all round')
+    """
+    return f"{'drawn in' if offset_mm >= 0 else 'let out'} by {abs(offset_mm):.2f} mm all round"
 
 
 def measured_pen(

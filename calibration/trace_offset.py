@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ import shapely
 from shapely import Polygon
 
 from calibration.calipers import Check, Compared
-from calibration.pens import MOST_MM, Pen, stand_off_note
+from calibration.pens import MOST_MM, Pen, drawn_words, stand_off_note
 from calibration.piece import Piece
 from calibration.sizes import SteelSize
 from calibration.subpixel import Edge
@@ -23,8 +24,13 @@ COARSE_MM = 0.1  # corners enough to tell a usual place's doubt
 VAGUE = 2.0  # times the usual deviation: what pens do must not hold back what is measured
 UNCLEAR_MM = 1.5  # an offset that is that unsure says nothing about a pen
 THICK_MM, LEANING_OVER_DEG = 6.35, 5.0  # 1/4 in steel, the pen's top over it: 2.05 mm; practice
+TELL_THICKNESS = (
+    "Nothing was taken off for the pen, which stands off thick steel by up to 1.5 mm: tell the "
+    "steel's thickness, or a width by calipers."
+)
 BEYOND_PENS = "more than a pen does: check the sizes, whether they are this piece's, and the scale."
 UNDER_MM = 0.5  # a tip gets that far under a rounded edge; practice
+SEEN_IN_TRACE, SEEN_IN_STEEL = "trace offset that calipers see", "difference that calipers see"
 UNTOLD_PEN = "pen's stand-off, not measured"
 STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
 
@@ -62,6 +68,8 @@ class Corrected:
         The sizes of the steel against this shape.
     budget : Budget
         What the edge may be off by: known errors with their sign, random ones in squares.
+    even_sigma_mm : float
+        What the pen leaves in doubt everywhere alike, where it has no known sign.
     notes : tuple of str
         What the maker should know.
     """
@@ -70,6 +78,7 @@ class Corrected:
     offset: Offset
     checks: tuple[Check, ...]
     budget: Budget
+    even_sigma_mm: float
     notes: tuple[str, ...]
 
 
@@ -97,19 +106,20 @@ def corrected(
     """
     _check(piece, told)
     usual = _usual(piece, told, thickness_mm, edge)
-    offset = _to_take_off(piece, told, usual)
+    taken = _to_take_off(piece, told, usual)
+    offset = taken or NONE
     shape = inset(piece.shape, offset.value_mm)
     compared = Compared.of(piece, shape, told.sizes)
     left = compared.offset(
         Offset(value_mm=usual.value_mm - offset.value_mm, sigma_mm=usual.sigma_mm)
     )
+    pens = _pens(piece, told, thickness_mm, taken, left)
     return Corrected(
         shape=shape,
         offset=offset,
         checks=compared.checks(),
-        budget=Budget(
-            parts=(*_measuring(piece, shape), *_pens(piece, told, thickness_mm, offset, left))
-        ),
+        budget=Budget(parts=(*_measuring(piece, shape), *pens)),
+        even_sigma_mm=math.hypot(*(part.sigma_mm for part in pens if not part.bias_mm)),
         notes=(
             *_offset_notes(piece, told, offset, thickness_mm, edge),
             *(check.sentence() for check in compared.checks()),
@@ -128,10 +138,10 @@ def _usual(piece: Piece, told: OffsetTold, thickness_mm: float | None, edge: Edg
     return Offset(value_mm=expected.value_mm, sigma_mm=VAGUE * expected.sigma_mm)
 
 
-def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset) -> Offset:
-    """Return the offset that the maker asked to have taken off."""
+def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset) -> Offset | None:
+    """Return the offset that the maker asked to have taken off; None if none was asked for."""
     if not told.correct:
-        return NONE if told.pen is None else usual
+        return None if told.pen is None else usual
     offset = Compared.of(piece, piece.shape, told.sizes).offset(usual)
     if abs(offset.value_mm) > MOST_MM:
         raise InputError(
@@ -188,14 +198,14 @@ def _measuring(piece: Piece, shape: Polygon) -> tuple[Part, ...]:
 
 
 def _pens(
-    piece: Piece, told: OffsetTold, thickness_mm: float | None, offset: Offset, left: Offset
+    piece: Piece, told: OffsetTold, thickness_mm: float | None, taken: Offset | None, left: Offset
 ) -> tuple[Part, ...]:
     """Return what the pen leaves: seen by calipers, taken off, or expected."""
     if told.sizes and not told.correct:
-        name = "trace offset that calipers see"
+        name = SEEN_IN_STEEL if piece.subject == "steel" else SEEN_IN_TRACE
         return (Part(name=name, bias_mm=left.value_mm, sigma_mm=left.sigma_mm),)
-    if offset is not NONE:
-        return (Part(name="pen's stand-off, taken off", sigma_mm=offset.sigma_mm),)
+    if taken is not None:
+        return (Part(name="pen's stand-off, taken off", sigma_mm=taken.sigma_mm),)
     if piece.subject == "trace" and thickness_mm:
         return (_untold_pen(thickness_mm),)
     return ()
@@ -220,19 +230,18 @@ def _offset_notes(
 ) -> tuple[str, ...]:
     """Return what was done about the trace offset, or what should be."""
     if told.correct:
-        way = "drawn in" if offset.value_mm >= 0 else "let out"
         by = "the sizes and the pen" if told.pen is not None else "the sizes"
         done = (
-            f"The trace was {way} by {abs(offset.value_mm):.2f} mm all round, give or take "
+            f"The trace was {drawn_words(offset.value_mm)}, give or take "
             f"{2 * offset.sigma_mm:.2f}, by {by} you measured.",
         )
         beyond = _is_beyond_pens(offset, thickness_mm)
         return (*done, f"That is {BEYOND_PENS}") if beyond else done
     if told.pen is not None:
         return (told.pen.note(thickness_mm, edge),)
-    if piece.subject == "trace" and thickness_mm and not told.sizes:
-        return (stand_off_note(thickness_mm),)
-    return ()
+    if piece.subject == "steel" or told.sizes:
+        return ()
+    return (stand_off_note(thickness_mm) if thickness_mm else TELL_THICKNESS,)
 
 
 def _scatter_notes(

@@ -42,4 +42,5 @@ def run_list() -> int:
 def run_remove(name: str) -> int:
     """Forget a pen; return the exit status."""
     forget_pen(name)
+    say(f"forgotten “{name.strip()}”, what it stood off")
     return 0

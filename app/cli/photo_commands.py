@@ -86,10 +86,15 @@ def capture(
         ),
     ] = None,
     length: Annotated[
-        str, typer.Option(metavar="LENGTH", help="Of the steel, by a rule along its long side.")
+        str, typer.Option(metavar="LENGTH", help="Of the steel, end to end along its long side.")
     ] = "",
     width: Annotated[
-        str, typer.Option(metavar="LENGTH", help="Across the steel, by calipers, at its widest.")
+        str,
+        typer.Option(
+            metavar="LENGTH",
+            help="Across the steel at its widest, square to its length; use --size for a bent or "
+            "askew piece.",
+        ),
     ] = "",
     correct: Annotated[
         bool, typer.Option("--correct", help="Have those sizes correct the trace, all round.")

@@ -28,7 +28,9 @@ from geometry.error_budget import Budget, Part
 if TYPE_CHECKING:  # heavy
     from calibration.capture import Capture
 
-SCHEMA = 2  # 1: the first. 2: flaws; a file without any still says 1, and older programs read it
+#: 1: the first. 2: flaws, and a measure that is known to be too large, which an older program
+#: would pass over; a file without either still says 1.
+SCHEMA = 2
 Doubt = Annotated[float, Field(ge=0)]
 
 
@@ -105,7 +107,7 @@ class BilletModel(FileModel):
     ) -> Self:
         """Return the model of a billet."""
         return cls(
-            billet_schema=SCHEMA if billet.flaws else 1,
+            billet_schema=SCHEMA if billet.flaws or billet.too_large_mm else 1,
             units="mm",
             outline=open_ring(billet.shape.exterior),
             holes=[open_ring(ring) for ring in billet.shape.interiors],

@@ -12,6 +12,7 @@ from typing import Literal, TypeVar
 
 from pydantic import Field
 
+from app.document.flow import with_thickness
 from app.document.job import (
     Job,
     OutlineChoice,
@@ -191,7 +192,7 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
     if (model.photo is None) != (photo is None):
         raise FileError("the photo in it is missing.", where=where, remedy="Open an earlier copy.")
     with blamed_on(where):
-        return Job(
+        job = Job(
             name=model.name,
             unit=model.unit,
             photo=_if_there(model.photo, lambda told: told.facts(photo or b"")),
@@ -210,6 +211,8 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             size_locked=model.size_locked,
             pattern=PatternFacts(**model.pattern.model_dump()),
         )
+        # Older files say nothing of what an unmeasured pen stands off.
+        return with_thickness(job, job.thickness_mm)
 
 
 def _if_there(value: A | None, convert: Callable[[A], B]) -> B | None:

@@ -35,7 +35,9 @@ def schema_up_to(newest: int) -> AfterValidator:
     """Return the check of a file's schema number: from 1 to the newest that is known."""
 
     def check(schema: int) -> int:
-        if not 1 <= schema <= newest:
+        if schema < 1:
+            raise ValueError(f"there is no schema {schema}; the first is 1")
+        if schema > newest:
             raise ValueError(f"schema {schema} needs a newer version of the program")
         return schema
 

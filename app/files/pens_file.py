@@ -75,10 +75,10 @@ def keep_pen(pen: Pen) -> bool:
     """
     if pen.name != checked_name(pen.name):
         raise ValueError("a pen is kept under a checked name")
-    others = [each for each in kept_pens() if each.name != pen.name]
-    replaced = len(others) < len(kept_pens())
+    kept = kept_pens()
+    others = [each for each in kept if each.name != pen.name]
     _write([*others, pen])
-    return replaced
+    return len(others) < len(kept)
 
 
 def forget_pen(name: str) -> None:
