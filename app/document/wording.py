@@ -8,6 +8,7 @@ from app.document.flow import Layout
 from app.document.lengths import Unit, format_length
 from geometry.editing import Claim
 from geometry.error_budget import Budget
+from geometry.stand_off import Offset
 from geometry.verdict import Verdict
 
 if TYPE_CHECKING:  # heavy
@@ -103,6 +104,25 @@ def check_words(check: Check, unit: Unit) -> str:
     way = "large" if check.too_large_mm > 0 else "small"
     off, doubt = off.removesuffix(f" {unit}"), doubt.removesuffix(f" {unit}")
     return f"Photo: {photo}, {off} too {way} (doubt {doubt})."
+
+
+def offset_words(told: Offset | None, taken_off: Offset, unit: Unit) -> str:
+    """Return what sizes of the steel together tell of a trace; empty if there are none.
+
+    Examples
+    --------
+    >>> from geometry.stand_off import Offset
+    >>> offset_words(
+    ...     Offset(value_mm=0.49, sigma_mm=0.04), Offset(value_mm=0.0, sigma_mm=0.0), "mm"
+    ... )
+    'They tell a trace 0.49 mm too large all round, give or take 0.08 mm.'
+    """
+    if told is None:
+        return ""
+    off, doubt = _fine(abs(told.value_mm), unit), _fine(2.0 * told.sigma_mm, unit)
+    way = "large" if told.value_mm >= 0 else "small"
+    gone = " That is taken off." if taken_off.value_mm else ""
+    return f"They tell a trace {off} too {way} all round, give or take {doubt}.{gone}"
 
 
 def pen_words(pen: Pen, unit: Unit) -> str:

@@ -9,7 +9,7 @@ from app.document.job import Job
 from app.gui.check_box import CheckBox
 from app.gui.length_field import LengthField
 from app.gui.panels.folds import WIDE_PX, Page, Row
-from app.gui.panels.panel import button
+from app.gui.panels.panel import button, words
 from app.gui.size_field import require_drawn
 from calibration.sizes import Kind, SteelSize
 
@@ -63,6 +63,8 @@ class CalipersPage(Page):
         self.correct = CheckBox("correct the trace by these sizes")
         self.correct.clicked.connect(self.correct_told)
         self.column.addWidget(self.correct)
+        self.together = words("", "quiet")
+        self.column.addWidget(self.together)
         self._add_pen()
 
     def _field(self, name: str) -> LengthField:
@@ -153,14 +155,16 @@ class CalipersPage(Page):
         """Return what stands in a row for a width between two places, mm."""
         return self.between[index][1].value
 
-    def show_checks(self, said: list[tuple[SteelSize, str]]) -> None:
-        """Show what the measure says to each size, below it."""
+    def show_checks(self, said: list[tuple[SteelSize, str]], together: str) -> None:
+        """Show what the measure says to each size, below it, and to all of them."""
+        self.together.setText(together)
+        self.together.setVisible(bool(together))
         by_kind: dict[Kind, str] = {
-            size.kind: words for size, words in said if size.kind != "between"
+            size.kind: told for size, told in said if size.kind != "between"
         }
         for kind, (row, _) in self.whole.items():
             row.say(by_kind.get(kind, ""))
-        between = [words for size, words in said if size.kind == "between"]
+        between = [told for size, told in said if size.kind == "between"]
         for index, (row, _, _) in enumerate(self.between):
             row.say(between[index] if index < len(between) else "")
 

@@ -9,12 +9,12 @@ from PySide6.QtWidgets import QComboBox, QFrame, QScrollArea, QVBoxLayout, QWidg
 
 from app.document.job import Job
 from app.document.lengths import Unit, format_length
-from app.document.wording import check_words
+from app.document.wording import check_words, offset_words
 from app.gui.errors import in_the_window
 from app.gui.length_field import Entry, LengthField
 from app.gui.panels.calipers_page import POINT, CalipersPage
 from app.gui.panels.drawn_page import DrawnPage
-from app.gui.panels.folds import Folds
+from app.gui.panels.folds import Folds, Row
 from app.gui.panels.panel import Panel, Waiting, button, words
 from app.gui.panels.piece_page import PiecePage
 from app.gui.size_field import require_drawn, size_words
@@ -37,6 +37,7 @@ LOOK = "Is the line on the photo the steel's edge? Then use this piece."
 POINT_LINE = "Click on one end of the line, then on the other. Esc leaves it."
 POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
 OWN_SIZE = "own"
+LINE_PX, MARK_PX = 104, 112
 MAT = "mat"
 
 
@@ -82,13 +83,15 @@ class PhotoPanel(Panel):
         self.line.set_check(lambda mm: require_drawn(mm, "Drawn line"))
         self.line.edited.connect(lambda mm: self.line_told.emit(mm))
         self.line.cleared.connect(lambda: self.line_told.emit(None))
-        self.add_row("drawn line, its length", self.line)
         self.mark = button(
             "Mark the line", tip="Point at its two ends, if it is not found by itself"
         )
         self.mark.setCheckable(True)
         self.mark.clicked.connect(self.mark_asked)
-        self.add_row("its ends", self.mark)
+        self.mark.setFixedWidth(MARK_PX)
+        self.line.setFixedWidth(LINE_PX)
+        self.line.refused.connect(lambda words: self.say(words))
+        self.column.addWidget(Row("drawn line", self.line, self.mark))
         self.sheet = QComboBox()
         self.sheet.addItem("not told", "")
         for key in PAPERS:
@@ -187,7 +190,10 @@ class PhotoPanel(Panel):
         notes = () if capture is None else capture.notes
         self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes))
         checks = () if capture is None else capture.checks
-        self.calipers.show_checks([(check.size, check_words(check, unit)) for check in checks])
+        self.calipers.show_checks(
+            [(check.size, check_words(check, unit)) for check in checks],
+            "" if capture is None else offset_words(capture.pen_offset, capture.offset, unit),
+        )
         self._turned()
 
     def show_result(self) -> None:

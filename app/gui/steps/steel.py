@@ -67,8 +67,11 @@ class SteelStep(StepAtHand):
         if claimed is None:
             return
         beyond = rough(claimed.beyond_mm, self.job.unit)
-        tag = Tag(("drawn in by hand", f"{beyond} beyond the measure"), "doubt", (56.0, 56.0))
-        tag.setPos(scene_point(claimed.point_mm))
+        spot = scene_point(claimed.point_mm)
+        inward = 1.0 if spot.x() < self.scene.content.center().x() else -1.0  # sizes stand outside
+        words = ("drawn in by hand", f"{beyond} beyond the measure")
+        tag = Tag(words, "doubt", (110.0 * inward, 84.0))
+        tag.setPos(spot)
         self.scene.addItem(tag)
 
     def _as_measured(self) -> None:

@@ -138,12 +138,15 @@ def test_each_size_is_answered_and_corrects_the_trace(
     said = calipers.whole["width"][0].said
     assert said.startswith("Photo: 42.")
     assert "too large (doubt" in said
+    assert calipers.together.text().startswith("They tell a trace 0.")
+    assert "taken off" not in calipers.together.text()
     assert calipers.isVisible()  # the answer stands where it was asked
     calipers.correct.click()
     assert calipers.whole["width"][0].said == ""  # of another measure
     panel.main.click()
     idle(opened, "measure")
     assert "they agree within" in calipers.whole["width"][0].said
+    assert "That is taken off" in calipers.together.text()
     panel.main.click()
     assert opened.current is Step.STEEL
     job = opened.document.job
