@@ -12,7 +12,7 @@ from calibration.gaps import Bridge, bridges, drawn
 from calibration.lines import Lines
 from calibration.regions import Region, piece_region
 from calibration.repair import stepped
-from calibration.thinning import Mask
+from calibration.thinning import Mask, without_loose_ends
 
 Points = NDArray[np.float64]
 
@@ -78,6 +78,7 @@ def _with_few(
     filled = region.filled.astype(np.uint8)
     rim = (cv2.dilate(filled, kernel) > 0) & (cv2.erode(filled, kernel) == 0)
     kept = [way for way in ways if _touches(way, rim)]
+    thin = thin & without_loose_ends(drawn(thin, kept))  # fewer bridges leave no more of them
     for way in sorted(kept, key=lambda each: -each.cost):
         fewer = [each for each in kept if each is not way]
         without = finder(drawn(thin, fewer))

@@ -194,7 +194,9 @@ def _end(darkness: Darkness, line: _Line, at_start: bool) -> tuple[Points, bool]
     grid = corner + ways[None, :, None] * outward + sides[:, None, None] * across
     rim = np.array([corner - reach_along * outward, corner + reach_along * outward])
     patch = np.maximum(sampled(darkness.along(rim, reach_across), grid), 0.0)
-    tick = _tick(patch, ways, sides, line)
+    tip = _tip(patch, ways, sides, line)
+    beside = ways <= tip + max(1.1 * line.width_px, 2.5)  # beyond lies what the stroke is not on
+    tick = _tick(np.where(beside, patch, 0.0), ways, sides, line)
     if tick is not None:
         slope, start = tick  # way = start + slope * side
         way = start
@@ -202,9 +204,8 @@ def _end(darkness: Darkness, line: _Line, at_start: bool) -> tuple[Points, bool]
             side = line.offset(-way if at_start else length + way)
             way = start + slope * side
         return corner + way * outward + side * across, True
-    way = _tip(patch, ways, sides, line)
-    side = line.offset(-way if at_start else length + way)
-    return corner + way * outward + side * across, False
+    side = line.offset(-tip if at_start else length + tip)
+    return corner + tip * outward + side * across, False
 
 
 def _tick(patch: Points, ways: Points, sides: Points, line: _Line) -> tuple[float, float] | None:
@@ -235,8 +236,8 @@ def _followed(rows: Points, ways: Points, line: _Line) -> list[float]:
     floor = TICK_PART * line.darkness
     half = max(1.1 * line.width_px, 2.5)
     allowed = np.ones(len(ways), bool)
-    for row in rows:
-        ink = np.where(allowed, row - np.median(row), 0.0)
+    for row in rows - np.median(rows, axis=1, keepdims=True):
+        ink = np.where(allowed, row, 0.0)
         k = int(ink.argmax())
         if ink[k] < floor:
             break

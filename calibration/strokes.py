@@ -26,6 +26,7 @@ Points = NDArray[np.float64]
 MIN_RUN = 0.03  # of the long side; a shorter line gives no scale worth having
 MAX_GAP_PX = 9.0  # of the picture of cells, in a run: pens skip
 TRIED = 3000  # pixels of a patch of ink that a run is told by
+COUNTED = 1000  # of them tell which pairs lie on a run
 PAIRS = 250  # of them tried per run
 MAX_RUNS = 14  # per patch of ink: more is no drawing of lines
 MAX_PATCHES = 40
@@ -75,7 +76,7 @@ def find_strokes(photo: Photo, ink: Ink, *, apart: bool = False) -> tuple[Candid
     """
     strokes: list[tuple[Stroke, tuple[bool, bool]]] = []
     shades: list[float] = []
-    for patch in _patches(ink.mask.astype(np.uint8)):
+    for patch in _patches(ink.mask.view(np.uint8)):
         for run in _runs(patch, MIN_RUN * max(ink.mask.shape)):
             ends = (run.ends + 0.5) * ink.cell_px - 0.5
             width_px = max(1.5, run.width * ink.cell_px)
@@ -108,21 +109,19 @@ def _shade(ink: Ink, ends_px: Points, width_px: float) -> float:
 
 def _patches(mask: NDArray[np.uint8]) -> list[Points]:
     """Return the pixels (x, y) of each large connected patch of ink, gaps bridged for it."""
-    joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((7, 7), np.uint8))
-    insides = np.asarray(cv2.erode(mask, np.ones((WIDEST_PX, WIDEST_PX), np.uint8))) > 0
-    mask = np.where(insides, np.uint8(0), mask)  # no line is as wide as a blob
+    insides = np.asarray(cv2.erode(mask, np.ones((WIDEST_PX, WIDEST_PX), np.uint8)), np.uint8)
+    lines = mask - insides  # no line is as wide as a blob
+    ink = np.asarray(cv2.findNonZero(lines) if lines.any() else [], np.intp).reshape(-1, 2)
+    coarse = np.zeros((mask.shape[0] // 2 + 1, mask.shape[1] // 2 + 1), np.uint8)
+    coarse[ink[:, 1] // 2, ink[:, 0] // 2] = 1
+    joined = cv2.morphologyEx(coarse, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
     _, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
-    spans = np.hypot(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT])
+    spans = 2.0 * np.hypot(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT])
     large = 1 + np.flatnonzero(spans > MIN_RUN * max(mask.shape))
     large = large[np.argsort(-spans[large - 1])][:MAX_PATCHES]
-    patches = []
-    for k in large:
-        x, y, w, h = (int(v) for v in stats[k, :4])
-        part = (labels[y : y + h, x : x + w] == k) & (mask[y : y + h, x : x + w] > 0)
-        rows, columns = np.nonzero(part)
-        if len(rows) < MAX_INK_PX:
-            patches.append(np.column_stack([columns + x, rows + y]).astype(float))
-    return patches
+    of = labels[ink[:, 1] // 2, ink[:, 0] // 2]
+    parts = [ink[of == k] for k in large]
+    return [part.astype(float) for part in parts if len(part) < MAX_INK_PX]
 
 
 def _runs(ink: Points, least: float) -> list[_Run]:
@@ -154,11 +153,9 @@ def _longest_run(
         return None
     normals = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]])[far] / length[far, None]
     offsets = (normals * a[far]).sum(axis=1)
-    x, y = some.T.astype(np.float32)
-    nx, ny, shift = np.column_stack([normals, offsets]).T.astype(np.float32)[:, :, None]
-    apart = nx * x
-    apart += ny * y
-    apart -= shift
+    few = some[:: max(1, len(some) // COUNTED)].astype(np.float32)
+    apart = normals.astype(np.float32) @ few.T
+    apart -= offsets[:, None].astype(np.float32)
     counts = np.count_nonzero(np.abs(apart, out=apart) < 1.6, axis=1)
     best: tuple[float, Points] | None = None
     for k in np.argsort(-counts)[:6]:
