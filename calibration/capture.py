@@ -21,7 +21,7 @@ from calibration.mat_cleared import cleared
 from calibration.mat_marks import find_mat
 from calibration.photo import Photo
 from calibration.piece import Piece, Subject, nearest
-from calibration.references import MatReference, Reference, SheetReference
+from calibration.references import CrossReference, MatReference, Place, Reference, SheetReference
 from calibration.remarks import bridge_notes, shade_notes, thickness_notes
 from calibration.simplify import simplified
 from calibration.steel import find_steel
@@ -231,14 +231,17 @@ def _traced(
     edge: Edge,
 ) -> Contour:
     """Return the edge of the trace; the references and a frame along the sheet's edges are none."""
-    avoid = tuple(np.asarray(found.points_px, float) for found in calibration.found)
+    drawn: list[tuple[Place, ...]] = []
+    for found in calibration.found:
+        crossing = isinstance(found.reference, CrossReference)
+        drawn += found.lines_px if crossing else [found.points_px]
     middle = (photo.width_px / 2, photo.height_px / 2)
     return find_contour(
         photo,
         ink,
         inside_px=inside_px,
         edge=edge,
-        avoid_px=avoid,
+        avoid_px=[np.asarray(places, float) for places in drawn],
         mm_per_px=calibration.map.mm_per_px(inside_px or middle),
     )
 

@@ -107,15 +107,22 @@ def find_contour(
         bridges_px=tuple(dark.photo(gap) for gap in bare_gaps(ink, near, ways)),
         sigma_px=traced.sigma_px * dark.pitch,
         hole_sigma_px=tuple(sigma * dark.pitch for _, sigma in holes),
-        notes=_notes(region.rivals),
+        notes=_notes(
+            [dark.photo(lines.to_full(np.array(place, float))) for place in region.rivals]
+        ),
     )
 
 
-def _notes(rivals: int) -> tuple[str, ...]:
-    if rivals == 0:
+def _notes(rivals: Sequence[Points]) -> tuple[str, ...]:
+    if not rivals:
         return ()
-    others = "Another closed trace is" if rivals == 1 else f"{rivals} other closed traces are"
-    return (f"{others} on the sheet; the largest was taken. Point inside another to take that.",)
+    count = len(rivals)
+    others = "Another closed trace is" if count == 1 else f"{count} other closed traces are"
+    places = " or ".join(f"--inside {x:.0f},{y:.0f}" for x, y in rivals)
+    return (
+        f"{others} on the sheet; the largest was taken. Point inside another to take that: "
+        f"{places}.",
+    )
 
 
 def _no_trace(ink: Ink, inside_px: tuple[float, float] | None) -> PhotoError:

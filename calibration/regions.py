@@ -18,7 +18,8 @@ Points = NDArray[np.float64]
 MIN_AREA = 0.004  # of the sheet; a letter's loop on a whole sheet takes less
 FRAME_SHARE = 0.25  # a region holding another of this share of its area is a frame round it
 LEAST_SHARE = 0.03  # the same where a reference lies between them; a drilled hole is smaller
-RIVAL_SHARE = 0.3  # of the largest region's area: may be what was meant
+RIVAL_SHARE = 0.1  # of the largest region's area: may be what was meant
+BESIDE_PX = 4  # to either side of a reference line, past its own thin stroke
 AVOIDED_SHARE = 0.7  # of a region's outline lying on a reference: it is the reference
 
 
@@ -34,14 +35,14 @@ class Region:
         Its outer pixels in order, x and y.
     area : float
         Of `filled`, square pixels.
-    rivals : int
-        How many other regions might have been meant.
+    rivals : tuple of (x, y)
+        A pixel well within each other region that might have been meant.
     """
 
     filled: Mask
     outline: NDArray[np.intp]
     area: float
-    rivals: int = 0
+    rivals: tuple[tuple[int, int], ...] = ()
 
 
 def enclosed_regions(lines: Mask) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
@@ -99,7 +100,11 @@ def piece_region(
     avoid : sequence of ndarray, (N, 2)
         Lines and polygons of the references, pixels.
     """
-    labels, stats = enclosed_regions(without_loose_ends(lines))
+    closed = without_loose_ends(lines)
+    labels, stats = enclosed_regions(closed)
+    dividing = _dividing(labels, [each for each in avoid if len(each) == 2])
+    if (closed & dividing).any():
+        labels, stats = enclosed_regions(without_loose_ends(closed & ~dividing))
     if inside is not None:
         return _region_at(labels, inside)
     outside = open_labels(labels)
@@ -115,8 +120,51 @@ def piece_region(
     if not candidates:
         return None
     largest = max(candidates, key=lambda each: each.area)
-    close = [each for each in candidates if each.area > RIVAL_SHARE * largest.area]
-    return dataclasses.replace(largest, rivals=len(close) - 1)
+    rivals = tuple(
+        middle_of(each)
+        for each in candidates
+        if each is not largest
+        and each.area > RIVAL_SHARE * largest.area
+        and not _holds(largest, each.outline)
+    )
+    return dataclasses.replace(largest, rivals=rivals)
+
+
+def middle_of(region: Region) -> tuple[int, int]:
+    """Return the pixel of a region, x and y, that lies farthest within it."""
+    depth = cv2.distanceTransform(region.filled.astype(np.uint8), cv2.DIST_L2, 3)
+    y, x = np.unravel_index(int(np.argmax(depth)), depth.shape)
+    return int(x), int(y)
+
+
+def _dividing(labels: NDArray[np.int32], drawn: Sequence[Points]) -> Mask:
+    """Return where reference lines run through what is enclosed: they divide no piece.
+
+    Parameters
+    ----------
+    labels : ndarray of int32, (h, w)
+        Of what the lines enclose.
+    drawn : sequence of ndarray, (2, 2)
+        The ends of the reference lines.
+    """
+    taken = np.zeros(labels.shape, bool)
+    outside = list(open_labels(labels))
+    for a, b in drawn:
+        length = float(np.hypot(*(b - a)))
+        along = (b - a) / max(length, 1.0)
+        aside = np.array([-along[1], along[0]])
+        way = a + np.arange(0.0, length, 0.5)[:, None] * along
+        enclosed = np.ones(len(way), bool)
+        for reach in (-BESIDE_PX, BESIDE_PX):
+            column, row = np.rint(way + reach * aside).astype(int).T
+            row, column = row.clip(0, labels.shape[0] - 1), column.clip(0, labels.shape[1] - 1)
+            enclosed &= ~np.isin(labels[row, column], outside)
+        clear = np.ones(2 * BESIDE_PX + 1)  # as far from the trace that it crosses
+        enclosed = np.convolve(enclosed, clear, "same") == len(clear)
+        for reach in np.arange(0.5 - BESIDE_PX, BESIDE_PX, 0.5):
+            column, row = np.rint(way[enclosed] + reach * aside).astype(int).T
+            taken[row, column] = True
+    return taken
 
 
 def _region_at(labels: NDArray[np.int32], inside: tuple[int, int]) -> Region | None:

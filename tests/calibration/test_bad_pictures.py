@@ -185,3 +185,97 @@ def test_a_place_outside_the_picture_is_refused(good, place):
 @pytest.mark.parametrize("place", [(5.0, 5.0), (500.0, 560.0)])  # the bench; the bare sheet
 def test_a_place_that_nothing_surrounds_is_named(good, place):
     refused(good, [KNOWN], "no closed trace surrounds the pixel", "inside", inside_px=place)
+
+
+def length_and_width(found):
+    return found.billet.size_mm()
+
+
+def true_size(mark):
+    """Return the steel's length and width: the pen line's middle less half its width all round."""
+    points = np.array(mark.points_mm)
+    return tuple(points.max(axis=0) - points.min(axis=0) - mark.width_mm)
+
+
+UPPER = wavy_ring((140.0, 165.0), 85.0, 22.0)
+LOWER = wavy_ring((140.0, 100.0), 80.0, 20.0)
+SMALL = wavy_ring((140.0, 100.0), 30.0, 12.0)
+
+
+def test_of_two_pieces_the_larger_is_taken_and_the_others_place_is_told():
+    photo = drawn([UPPER, LOWER, *LINE])
+    found = capture(photo, [KNOWN])
+    assert length_and_width(found) == pytest.approx(true_size(UPPER), abs=0.3)
+    (told,) = (note for note in found.notes if "Another closed trace" in note)
+    x, y = map(int, re.search(r"--inside (\d+),(\d+)", told).groups())
+    other = capture(photo, [KNOWN], inside_px=(x, y))
+    assert length_and_width(other) == pytest.approx(true_size(LOWER), abs=0.3)
+    assert not any("Another closed trace" in note for note in other.notes)
+
+
+@pytest.mark.parametrize("mark", [UPPER, LOWER])
+def test_the_piece_that_was_pointed_at_is_measured(mark):
+    photo = drawn([UPPER, LOWER, *LINE])
+    place = CAMERA.to_px([np.mean(mark.points_mm, axis=0)])[0]
+    found = capture(photo, [KNOWN], inside_px=(place[0], place[1]))
+    assert length_and_width(found) == pytest.approx(true_size(mark), abs=0.3)
+
+
+def test_a_second_piece_of_a_fifth_of_the_size_is_told():
+    found = capture(drawn([UPPER, SMALL, *LINE]), [KNOWN])
+    assert any("Another closed trace" in note for note in found.notes)
+
+
+# from where to where a line is ruled through the bar, and how long it is
+THROUGH = {
+    "across": ((140.0, 60.0), (140.0, 190.0), 130.0),
+    "leaning": ((100.0, 60.0), (200.0, 180.0), math.hypot(100.0, 120.0)),
+    "along": ((45.0, 141.0), (240.0, 141.0), 195.0),
+    "one side only": ((140.0, 60.0), (140.0, 160.0), 100.0),
+    "inside": ((90.0, 140.0), (190.0, 140.0), 100.0),
+}
+
+
+@pytest.mark.parametrize("way", THROUGH)
+def test_a_reference_line_in_or_through_the_piece_divides_nothing(way):
+    a, b, length_mm = THROUGH[way]
+    found = capture(drawn([BAR, *ruled_line(a, b)]), [LineReference(length_mm=length_mm)])
+    assert length_and_width(found) == pytest.approx(true_size(BAR), abs=0.3)
+    assert not found.billet.shape.interiors
+    assert not any("closed trace" in note for note in found.notes)
+
+
+def test_crossing_lines_through_the_piece_divide_nothing():
+    marks = [BAR, *ruled_line((140.0, 40.0), (140.0, 200.0)), *ruled_line((40, 140), (240, 140))]
+    found = capture(drawn(marks), [CrossReference(first_mm=160.0, second_mm=200.0)])
+    assert length_and_width(found) == pytest.approx(true_size(BAR), abs=0.3)
+
+
+def test_a_reference_hidden_in_the_trace_is_asked_for():
+    """Drawn on the bar's straight lower side, 115 mm up, between its rounded corners."""
+    straight = wavy_ring((140.0, 140.0), 85.0, 25.0, wave_mm=0.0)
+    photo = drawn([straight, *ruled_line((90.0, 115.0), (190.0, 115.0))])
+    refused(photo, [KNOWN], "no reference line found", r"--line X1,Y1,X2,Y2, or draw it apart")
+
+
+def test_a_page_without_reference_asks_for_it():
+    refused(drawn([BAR]), [KNOWN], "no reference line found", "a tick across each end")
+
+
+@pytest.mark.parametrize("told", ["line", "both"])
+def test_a_page_without_trace_is_said_to_have_none(told):
+    refused(drawn(LINE), TOLD[told], "no closed trace", "--inside.*--subject steel")
+
+
+@pytest.mark.parametrize("told", ["line", "both"])
+def test_a_trace_that_runs_off_the_sheet_is_told(told):
+    marks = [wavy_ring((230.0, 140.0), 85.0, 25.0), *LINE]
+    refused(drawn(marks), TOLD[told], "runs off the sheet or the picture", "whole trace.*larger")
+
+
+@pytest.mark.parametrize("told", ["line", "both"])
+def test_a_trace_that_runs_off_the_picture_is_told(told):
+    camera = dataclasses.replace(CAMERA, aim_mm=(230.0, 108.0), distance_mm=250.0)
+    line = ruled_line((160.0, 45.0), (260.0, 45.0))
+    photo = drawn([wavy_ring((120.0, 140.0), 85.0, 25.0), *line], camera)
+    refused(photo, TOLD[told], "runs off the sheet or the picture", "whole trace")
