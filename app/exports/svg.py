@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +13,7 @@ from app.exports.lettering import FONT_FAMILY, em_mm, text_width_mm
 from app.exports.one_sheet import on_one_sheet
 from app.exports.strokes import cross_arms
 from app.files.atomic import write_atomically
+from geometry.curves import Arc, Chain, Cubic, Segment
 
 EDGE_MM = 5.0  # bare sheet round everything
 UNPRINTABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, 2.2
@@ -58,7 +60,8 @@ class _Place:
     def element(self, item: Item) -> str:
         """Return an item as an SVG element."""
         if isinstance(item, Polyline):
-            return f'<path d="M{self._path(item.points_mm)}{"Z" if item.closed else ""}"/>'
+            path = self._chain(item.chain) if item.chain else self._path(item.points_mm)
+            return f'<path d="M{path}{"Z" if item.closed else ""}"/>'
         if isinstance(item, Circle):
             x, y = self._at(item.x_mm, item.y_mm)
             return f'<circle cx="{x}" cy="{y}" r="{item.diameter_mm / 2:.4f}"/>'
@@ -73,6 +76,22 @@ class _Place:
 
     def _at(self, x_mm: float, y_mm: float) -> tuple[str, str]:
         return f"{x_mm - self.left_mm:.4f}", f"{self.top_mm - y_mm:.4f}"
+
+    def _chain(self, chain: Chain) -> str:
+        """Return lines, arcs and curves as they are."""
+        start = " ".join(self._at(*chain[0].start))
+        return start + "".join(self._piece(piece) for piece in chain)
+
+    def _piece(self, piece: Segment) -> str:
+        end = " ".join(self._at(*piece.end))
+        if isinstance(piece, Arc):
+            large, clockwise = (int(abs(piece.sweep_rad) > math.pi), int(piece.sweep_rad < 0))
+            radius = f"{piece.radius_mm:.6g}"
+            return f"A{radius} {radius} 0 {large} {clockwise} {end}"
+        if isinstance(piece, Cubic):
+            controls = (" ".join(self._at(*at)) for at in (piece.control1, piece.control2))
+            return f"C{' '.join(controls)} {end}"
+        return f"L{end}"
 
     def _path(self, points_mm: tuple[tuple[float, float], ...]) -> str:
         return "L".join(" ".join(self._at(*point)) for point in points_mm)

@@ -23,8 +23,13 @@ Make = Callable[..., Drawing]
 
 def points_mm(shape: svgelements.Shape) -> NDArray[np.float64]:
     path = abs(svgelements.Path(shape))
-    ends = [(s.end.x, s.end.y) for s in path if s.end is not None]
-    return np.array(ends) * MM_PER_PX
+    points = []
+    for segment in path:
+        if isinstance(segment, svgelements.Arc | svgelements.CubicBezier):
+            points += [segment.point(step / 64) for step in range(1, 64)]
+        if segment.end is not None:
+            points.append(segment.end)
+    return np.array([(point.x, point.y) for point in points]) * MM_PER_PX
 
 
 def shapes(text: str) -> list[svgelements.Shape]:
