@@ -16,7 +16,15 @@ from PySide6.QtWidgets import QGraphicsItem, QGraphicsPixmapItem, QGraphicsScene
 from app.document.lengths import Unit, format_length
 from app.gui.canvas.axes import plain_path
 from app.gui.canvas.tag import HaloPath, Tag
-from calibration.references import PAPER_LABELS, PAPERS, CrossReference, SheetReference
+from app.gui.size_field import size_words
+from calibration.references import (
+    PAPER_LABELS,
+    PAPERS,
+    CrossReference,
+    LineReference,
+    RectangleReference,
+    SheetReference,
+)
 
 if TYPE_CHECKING:
     from calibration.calibrate import FoundReference
@@ -145,7 +153,7 @@ class PhotoScene(QGraphicsScene):
             for x, y in points.tolist():
                 self._add(_cross(), QPointF(x, y))
         off = format_length(found.residual_mm, unit, decimals=2 if unit == "mm" else 3)
-        words = (reference_name(found), f"off by {off}")
+        words = (reference_name(found, unit), f"off by {off}")
         at = points[:2].mean(axis=0)
         self._add(Tag(words, "blank", (0.0, 34.0)), QPointF(*at.tolist()))
 
@@ -163,13 +171,20 @@ class PhotoScene(QGraphicsScene):
         self.addItem(item)
 
 
-def reference_name(found: FoundReference) -> str:
+def reference_name(found: FoundReference, unit: Unit) -> str:
     """Return what a reference is called on the photo: a sheet by its paper where it has one."""
-    if isinstance(found.reference, SheetReference):
-        sides = sorted((found.reference.width_mm, found.reference.height_mm))
-        for key, size in PAPERS.items():
-            if sorted(size) == sides:
-                return f"sheet {PAPER_LABELS[key]}"
+    match found.reference:
+        case SheetReference(width_mm=width_mm, height_mm=height_mm):
+            sides = sorted((width_mm, height_mm))
+            paper = next((key for key, size in PAPERS.items() if sorted(size) == sides), "")
+            size = PAPER_LABELS[paper] if paper else size_words((width_mm, height_mm), unit)
+            return f"sheet {size}"
+        case LineReference(length_mm=length_mm):
+            return f"line {format_length(length_mm, unit)}"
+        case RectangleReference(width_mm=width_mm, height_mm=height_mm):
+            return f"rectangle {size_words((width_mm, height_mm), unit)}"
+        case CrossReference(first_mm=first_mm, second_mm=second_mm):
+            return f"crossed lines {size_words((first_mm, second_mm), unit)}"
     return found.name
 
 

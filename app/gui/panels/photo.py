@@ -29,6 +29,7 @@ from calibration.references import (
 )
 
 if TYPE_CHECKING:
+    from calibration.calipers import Check
     from calibration.capture import Capture
 
 TELL = "Tell what is drawn on the sheet in a known size, then measure."
@@ -187,7 +188,7 @@ class PhotoPanel(Panel):
         self.again.setVisible(capture is not None)
         self.sentence.setText(TELL if capture is None else USED if used else LOOK)
         self.result.setText("" if capture is None else result_words(capture, unit))
-        notes = () if capture is None else capture.notes
+        notes = () if capture is None else notes_beside(capture)
         self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes))
         checks = () if capture is None else capture.checks
         self.calipers.show_checks(
@@ -258,6 +259,27 @@ def result_words(capture: Capture, unit: Unit) -> str:
         format_length(2 * sigma, unit, decimals=places)
         for sigma in (sigmas[len(sigmas) // 2], sigmas[-1])
     )
+    calipers = checks_words(capture.checks)
     holes = len(capture.billet.shape.interiors)
     drilled = f", {holes} {'hole' if holes == 1 else 'holes'}" if holes else ""
-    return f"Piece of {sizes}{drilled}.\nIts edge: give or take {usual}, {worst} at worst."
+    return (
+        f"Piece of {sizes}{drilled}.\nIts edge: give or take {usual}, {worst} at worst.{calipers}"
+    )
+
+
+def notes_beside(capture: Capture) -> list[str]:
+    """Return what the maker should know, without what stands at each size told."""
+    told = {check.sentence() for check in capture.checks}
+    return [note for note in capture.notes if note not in told]
+
+
+def checks_words(checks: tuple[Check, ...]) -> str:
+    """Return how many sizes of the steel agree, a line below others; empty if none was told."""
+    if not checks:
+        return ""
+    agree = sum(check.agrees for check in checks)
+    if agree == len(checks):
+        return "\nWhat calipers say agrees."
+    if not agree:
+        return "\nWhat calipers say does not agree: see “Calipers”."
+    return f"\n{agree} of {len(checks)} sizes by calipers agree: see “Calipers”."

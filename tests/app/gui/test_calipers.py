@@ -13,14 +13,17 @@ from pytestqt.qtbot import QtBot
 
 from app.document.job import PhotoFacts
 from app.files.pens_file import keep_pen, kept_pens
+from app.gui.canvas.photo_scene import reference_name
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.rail import Step
 from app.gui.window import MainWindow
+from calibration.calibrate import FoundReference
 from calibration.pens import Pen
 from calibration.references import (
     CrossReference,
     LineReference,
     RectangleReference,
+    Reference,
     SheetReference,
 )
 from calibration.sizes import SteelSize
@@ -141,12 +144,16 @@ def test_each_size_is_answered_and_corrects_the_trace(
     assert calipers.together.text().startswith("They tell a trace 0.")
     assert "taken off" not in calipers.together.text()
     assert calipers.isVisible()  # the answer stands where it was asked
+    panel.folds.open(None)
+    assert "What calipers say does not agree" in panel.result.text()
+    assert "calipers 41.60" not in panel.notes.text()  # said once, where it was told
     calipers.correct.click()
     assert calipers.whole["width"][0].said == ""  # of another measure
     panel.main.click()
     idle(opened, "measure")
     assert "they agree within" in calipers.whole["width"][0].said
     assert "That is taken off" in calipers.together.text()
+    assert "What calipers say agrees." in panel.result.text()
     panel.main.click()
     assert opened.current is Step.STEEL
     job = opened.document.job
@@ -259,3 +266,35 @@ def test_a_size_is_part_of_the_job(opened: MainWindow, qtbot: QtBot, tmp_path: P
     enter(qtbot, opened.steps.photo.panel.calipers.whole["length"][1], "230.5")
     assert photo(opened).sizes == (SteelSize(kind="length", true_mm=230.5),)
     assert opened.document.stack.undoText() == "Tell a size of the steel"
+
+
+@pytest.mark.parametrize(
+    ("reference", "in_mm", "in_inches"),
+    [
+        (LineReference(length_mm=152.4), "line 152.4 mm", "line 6 in"),
+        (
+            RectangleReference(width_mm=254.0, height_mm=101.6),
+            "rectangle 254 x 101.6 mm",
+            "rectangle 10 x 4 in",
+        ),
+        (
+            CrossReference(first_mm=152.4, second_mm=101.6),
+            "crossed lines 152.4 x 101.6 mm",
+            "crossed lines 6 x 4 in",
+        ),
+        (SheetReference(width_mm=279.4, height_mm=215.9), "sheet Letter", "sheet Letter"),
+        (
+            SheetReference(width_mm=304.8, height_mm=203.2),
+            "sheet 304.8 x 203.2 mm",
+            "sheet 12 x 8 in",
+        ),
+    ],
+)
+def test_references_are_named_on_the_photo_in_the_unit_in_use(
+    reference: Reference, in_mm: str, in_inches: str
+) -> None:
+    found = FoundReference(
+        reference=reference, name="", points_px=((0.0, 0.0),), measured_mm=(1.0,), residual_mm=0.0
+    )
+    assert reference_name(found, "mm") == in_mm
+    assert reference_name(found, "in") == in_inches
