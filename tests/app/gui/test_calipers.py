@@ -298,3 +298,25 @@ def test_references_are_named_on_the_photo_in_the_unit_in_use(
     )
     assert reference_name(found, "mm") == in_mm
     assert reference_name(found, "in") == in_inches
+
+
+@pytest.mark.parametrize("title", ["More drawn", "The piece", "Calipers"])
+def test_tab_walks_down_the_open_page(qtbot: QtBot, opened: MainWindow, title: str) -> None:
+    panel = opened.steps.photo.panel
+    if not panel.folds.heads[title].isChecked():
+        panel.folds.heads[title].click()
+    panel.line.setFocus()
+    passed = [panel.line]
+    while passed[-1] is not panel.main and len(passed) < 40:
+        qtbot.keyClick(passed[-1], Qt.Key.Key_Tab)
+        focused = opened.focusWidget()
+        if not panel.isAncestorOf(focused):
+            break
+        passed.append(focused)
+    below = [one for one in passed if one is not panel.main]
+    heights = [one.mapTo(panel, one.rect().center()).y() for one in below]
+    assert heights == sorted(heights)
+    assert set(panel.folds.heads.values()) <= set(below)
+    page = panel.folds.page
+    assert page is not None
+    assert sum(page.isAncestorOf(one) for one in below) >= 3
