@@ -1,8 +1,9 @@
 """One outline laid on another of the same piece: turned, shifted, and turned over if need be.
 
 From many starts round the circle the second outline is drawn to the first by least squares of
-the distances across the edge; places where the two really differ count less and less.  Poses that
-fit as well as the best, as far as the outlines can tell, are all returned.
+the distances across the edge; places where the two really differ count less and less.  One face
+may be smaller all round: what counts is how much the distance varies along the edge, not how large
+it is.  Poses that fit as well as the best, as far as the outlines can tell, are all returned.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
+from shapely.geometry.polygon import orient
 
 from geometry.calipers import width_of
 from geometry.errors import Cancelled, InputError
@@ -47,6 +49,11 @@ class Registration:
         From the second outline's frame to the first's; scale 1.
     apart_mm : float
         Mean distance between the two edges.
+    uneven_mm : float
+        Mean deviation of that distance, with its sign, from its median: 0 where one outline is
+        the other, smaller by the same all round.
+    alike_mm : float
+        How far along the edge such a deviation stays about the same.
     centre_mm : (x, y)
         Of the second outline as moved, the point that it turns about.
     covariance : tuple of tuples of float, 3 x 3
@@ -55,6 +62,8 @@ class Registration:
 
     pose: Pose
     apart_mm: float
+    uneven_mm: float
+    alike_mm: float
     centre_mm: tuple[float, float]
     covariance: tuple[tuple[float, ...], ...]
 
@@ -90,14 +99,14 @@ def register(
     Cancelled
         If `stop` said so.
     """
-    first, second = Polygon(first.exterior), Polygon(second.exterior)
+    first, second = orient(Polygon(first.exterior)), orient(Polygon(second.exterior))
     found: list[Registration] = []
     for mirrored in (False, True) if turned is None else (turned,):
         for pose in _starts(first, second, mirrored):
             if stop is not None and stop():
                 raise Cancelled
             found.append(_settled(first, second, pose))
-    found.sort(key=lambda each: each.apart_mm)
+    found.sort(key=lambda each: each.uneven_mm)
     best = found[0]
     if best.apart_mm > ONE_PIECE * width_of(first).value_mm:
         raise InputError(
@@ -105,11 +114,11 @@ def register(
             where="Traces",
             remedy="Give two traces of the same piece of steel.",
         )
-    independent = first.exterior.length / WANDER_MM
+    independent = first.exterior.length / best.alike_mm
     answers: list[Registration] = []
     for each in found:
-        worse = each.apart_mm**2 - best.apart_mm**2
-        as_good = independent * worse < EITHER_WAY * max(best.apart_mm, NOISE_MM) ** 2
+        worse = each.uneven_mm**2 - best.uneven_mm**2
+        as_good = independent * worse < EITHER_WAY * max(best.uneven_mm, NOISE_MM) ** 2
         if as_good and not any(_same(each, other) for other in answers):
             answers.append(each)
     return tuple(answers[:MOST_ANSWERS])
@@ -143,7 +152,8 @@ def _starts(first: Polygon, second: Polygon, mirrored: bool) -> list[Pose]:
         x_mm, y_mm = (target - turn.points([centre])[0]).tolist()
         poses.append(Pose(x_mm=x_mm, y_mm=y_mm, theta_rad=float(theta), mirrored=mirrored))
     moved = np.vstack([pose.points(points) for pose in poses])
-    apart = edge.distance_mm(moved, edge.nearest(moved)).reshape(STARTS, -1).mean(axis=1)
+    outside = _outside_mm(first, edge, moved).reshape(STARTS, -1)
+    apart = np.abs(outside - np.median(outside, axis=1, keepdims=True)).mean(axis=1)
     valley = (apart <= np.roll(apart, 1)) & (apart <= np.roll(apart, -1))
     ordered = np.lexsort([apart, ~valley])
     return [poses[index] for index in ordered[:TRIED].tolist()]
@@ -159,13 +169,15 @@ def _settled(first: Polygon, second: Polygon, pose: Pose) -> Registration:
         piece = edge.nearest(moved)
         normals = edge_normals(edge, piece)
         off = ((moved - edge.foot(moved, piece)) * normals).sum(axis=1)
-        away = edge.distance_mm(moved, piece)
+        outside = _outside_mm(first, edge, moved, piece)
+        away = np.abs(outside - np.median(outside))
         typical = max(1.4826 * float(np.median(away)), NOISE_MM / 2.0)
         weights = 1.0 / (1.0 + (away / (CLOSE * typical)) ** 2) ** 2
         moves = _moves(moved, normals, middle)
-        matrix = moves.T @ (weights[:, None] * moves)
+        weighted = weights[:, None] * (moves - np.average(moves, axis=0, weights=weights))
+        matrix = weighted.T @ moves  # with a distance that is the same all round left free
         matrix[2, 2] += 1e-6 * matrix[0, 0] + 1e-6 * matrix[1, 1]  # a round piece can turn freely
-        step = np.linalg.solve(matrix, -moves.T @ (weights * off))
+        step = np.linalg.solve(matrix, -weighted.T @ off)
         pose = _moved(pose, step, middle)
         if math.hypot(step[0], step[1]) + abs(step[2]) * 100.0 < SETTLED_MM:
             break
@@ -176,10 +188,10 @@ def _judged(first: Polygon, second: Polygon, pose: Pose, matrix: Points) -> Regi
     """Return a pose with the mean distance both ways and its covariance."""
     laid = pose.shape(second)
     here, there = edge_points(first, FINE), edge_points(laid, FINE)
-    one, two = Segments(first), Segments(laid)
-    apart = np.concatenate(
-        [two.distance_mm(here, two.nearest(here)), one.distance_mm(there, one.nearest(there))]
+    outside = np.concatenate(
+        [-_outside_mm(laid, Segments(laid), here), _outside_mm(first, Segments(first), there)]
     )
+    apart, uneven = np.abs(outside), outside - np.median(outside)
     error_mm = max(float(np.sqrt((apart**2).mean())), NOISE_MM)
     repeated = FINE * WANDER_MM / first.exterior.length  # points that say the same
     covariance = np.linalg.inv(matrix) * error_mm**2 * max(repeated, 1.0)
@@ -187,9 +199,31 @@ def _judged(first: Polygon, second: Polygon, pose: Pose, matrix: Points) -> Regi
     return Registration(
         pose=pose,
         apart_mm=float(apart.mean()),
+        uneven_mm=float(np.abs(uneven).mean()),
+        alike_mm=max(WANDER_MM, _alike(uneven[FINE:]) * first.exterior.length / FINE),
         centre_mm=(x_mm, y_mm),
         covariance=tuple(tuple(row) for row in covariance.tolist()),
     )
+
+
+def _outside_mm(
+    shape: Polygon, edge: Segments, points: Points, piece: NDArray[np.intp] | None = None
+) -> Values:
+    """Return how far points (N, 2) lie outside a shape, less than 0 within it.
+
+    The pieces of its edge nearest to them are looked for if not given.
+    """
+    apart = edge.distance_mm(points, edge.nearest(points) if piece is None else piece)
+    return np.where(shapely.contains_xy(shape, points), -apart, apart)
+
+
+def _alike(around: Values) -> float:
+    """Return over how many of evenly spaced values round a ring these stay about the same."""
+    power = np.abs(np.fft.rfft(around - around.mean())) ** 2
+    alike = np.fft.irfft(power, len(around))[: len(around) // 2]
+    if alike[0] <= 0.0:
+        return 0.0
+    return float(2.0 * alike[: int(np.argmax(alike <= 0.0))].sum() / alike[0] - 1.0)
 
 
 def _moves(places: Points, normals: Points, centre: Points) -> Points:
