@@ -14,7 +14,7 @@ CLAIM_MM = 0.02  # how far a simplified edge may lie outside the measured one
 MAX_VERTICES = 600
 LEAST_MM, GROWTH = 0.01, math.sqrt(2.0)  # tolerances that are tried
 LEAST_INSET_MM = 1e-6
-PASSED_OVER = 0.01  # of the distance, by GEOS where it draws a polygon in
+STRAYS = (1.02, 1.5, 2.0)  # of the tolerance; a buffer is up to 1 % short
 ARC_SEGMENTS = 4  # of a quarter circle, where a polygon is drawn in
 
 
@@ -33,15 +33,21 @@ def simplified(measured: Polygon) -> Polygon:
 
     Notes
     -----
-    Douglas and Peucker's chords stray from the line by the tolerance at most, to either side.
-    Where that is more than may be claimed, the polygon is drawn in by the difference first.
+    Douglas and Peucker's chords stray from the line by the tolerance, to either side, and by more
+    where the ring's first point is left out.  Where that is more than may be claimed, the polygon
+    is drawn in first.
     """
+    allowed = measured.buffer(CLAIM_MM)
+    shapely.prepare(allowed)
     tolerance, coarsest = LEAST_MM, math.sqrt(measured.area)
     while tolerance < coarsest:
-        smaller = _drawn_in(measured, tolerance - CLAIM_MM)
-        simple = largest(shapely.simplify(smaller, tolerance, preserve_topology=True))
-        if not simple.is_empty and vertex_count(simple) < MAX_VERTICES:
-            return orient(simple)
+        for strays in STRAYS:
+            drawn_in = _drawn_in(measured, strays * tolerance - CLAIM_MM)
+            simple = largest(shapely.simplify(drawn_in, tolerance, preserve_topology=True))
+            if simple.is_empty or vertex_count(simple) >= MAX_VERTICES:
+                break
+            if allowed.contains(simple):
+                return orient(simple)
         tolerance *= GROWTH
     return _round_core(measured)
 
@@ -49,12 +55,11 @@ def simplified(measured: Polygon) -> Polygon:
 def _drawn_in(measured: Polygon, inset: float) -> Polygon:
     """Return the largest part of a polygon that keeps this far from its edge, itself below 0.
 
-    Round a notch the new edge is an arc of chords, their middles nearest to the notch; and what is
-    finer than a hundredth of the distance is passed over.
+    Round a notch the new edge is an arc of chords, their middles nearest to the notch.
     """
     if inset < LEAST_INSET_MM:
         return measured
-    outset = (1.0 + PASSED_OVER) * inset / math.cos(math.pi / (4 * ARC_SEGMENTS))
+    outset = inset / math.cos(math.pi / (4 * ARC_SEGMENTS))
     return largest(measured.buffer(-outset, quad_segs=ARC_SEGMENTS))
 
 
