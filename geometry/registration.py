@@ -36,7 +36,8 @@ WANDER_MM = 10.0  # along the edge, over which a hand's error stays the same
 EITHER_WAY = 9.0  # squared deviations: a fit worse by less speaks for neither
 SAME_RAD = math.radians(4.0)  # apart, two answers are one
 MOST_ANSWERS = 8
-ONE_PIECE = 0.1  # of the width: edges that stay further apart are of two pieces
+ONE_PIECE = 0.2  # of the width: edges that stay further apart are of two pieces
+ONE_SHAPE = 0.05  # of the width, by which that distance may vary: more is another shape
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +109,8 @@ def register(
             found.append(_settled(first, second, pose))
     found.sort(key=lambda each: each.uneven_mm)
     best = found[0]
-    if best.apart_mm > ONE_PIECE * width_of(first).value_mm:
+    width_mm = width_of(first).value_mm
+    if best.apart_mm > ONE_PIECE * width_mm or best.uneven_mm > ONE_SHAPE * width_mm:
         raise InputError(
             f"the two edges stay {best.apart_mm:.1f} mm apart: they are not of one piece.",
             where="Traces",
@@ -176,7 +178,7 @@ def _settled(first: Polygon, second: Polygon, pose: Pose) -> Registration:
         moves = _moves(moved, normals, middle)
         weighted = weights[:, None] * (moves - np.average(moves, axis=0, weights=weights))
         matrix = weighted.T @ moves  # with a distance that is the same all round left free
-        matrix[2, 2] += 1e-6 * matrix[0, 0] + 1e-6 * matrix[1, 1]  # a round piece can turn freely
+        matrix += 1e-6 * weights.sum() * np.eye(3)  # a round piece can turn freely
         step = np.linalg.solve(matrix, -weighted.T @ off)
         pose = _moved(pose, step, middle)
         if math.hypot(step[0], step[1]) + abs(step[2]) * 100.0 < SETTLED_MM:

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -157,6 +158,20 @@ def test_the_maker_may_say_whether_it_was_turned_over():
     assert register(knife(), mirrored)[0].pose.mirrored
     with pytest.raises(InputError, match="not of one piece"):
         register(knife(), shapely.box(0, 0, 400, 10), turned=False)
+
+
+def test_a_smaller_face_is_of_the_same_piece_and_a_smaller_piece_is_not():
+    """4.5 mm all round of a bar of 40 mm; a knife of 160 mm on the same knife of 200 mm."""
+    (found,) = register(TRAPEZOID, TRAPEZOID.buffer(-4.5, join_style="mitre"))
+    assert found.apart_mm == pytest.approx(4.5, abs=0.1)
+    with pytest.raises(InputError, match="not of one piece"):
+        register(knife(), shapely.affinity.scale(knife(), 0.8, 0.8))
+
+
+def test_outlines_that_have_nothing_alike_are_refused():
+    """Nearly all of the triangle lies past one side: nothing holds it along that side."""
+    with pytest.raises(InputError, match="not of one piece"):
+        register(TRAPEZOID, shapely.Polygon([(0, 0), (90, 0), (40, 80)]))
 
 
 def test_it_can_be_stopped():
