@@ -33,6 +33,7 @@ class Camera:
     azimuth_deg: float = 0.0
     roll_deg: float = 0.0
     k1: float = 0.0
+    height_mm: float = 0.0  # of the plane that is looked at
     offset_px: tuple[float, float] = (0.0, 0.0)
 
     def axes(self) -> np.ndarray:
@@ -64,7 +65,9 @@ class Camera:
 
     def to_px(self, points_mm) -> np.ndarray:
         flat = np.asarray(points_mm, float).reshape(-1, 2)
-        seen = (np.column_stack([flat, np.zeros(len(flat))]) - self.lens_mm()) @ self.axes().T
+        seen = (
+            np.column_stack([flat, np.full(len(flat), self.height_mm)]) - self.lens_mm()
+        ) @ self.axes().T
         a = seen[:, :2] / seen[:, 2:]
         a = a * (1.0 + self.k1 * (a**2).sum(axis=1, keepdims=True))
         return self.centre_px() + self.focal_px * a
@@ -76,7 +79,7 @@ class Camera:
             free = a / (1.0 + self.k1 * (free**2).sum(axis=1, keepdims=True))
         rays = np.column_stack([free, np.ones(len(free))]) @ self.axes()
         lens = self.lens_mm()
-        return lens[:2] - lens[2] * rays[:, :2] / rays[:, 2:]
+        return lens[:2] + (self.height_mm - lens[2]) * rays[:, :2] / rays[:, 2:]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,7 +131,8 @@ class Scene:
     noise: float = 0.006
     seed: int = 1
 
-    def photo(self, *, focal: bool = True) -> Photo:
+    def light(self) -> np.ndarray:
+        """Linear light of the picture before the lens blurs it, (h, w, 3)."""
         camera = self.camera
         width, height = camera.size_px
         x, y = np.meshgrid(np.arange(width, dtype=float), np.arange(height, dtype=float))
@@ -148,13 +152,16 @@ class Scene:
             outline = np.rint(camera.to_px(cover) * 16).astype(np.int32)
             mask = cv2.fillPoly(np.zeros((height, width)), [outline], 1.0, cv2.LINE_8, 4)
             light = self._mixed(light, self.cover, mask)
-        light = light * (1.0 - self.fall_off * x[..., None] / width)
+        return light * (1.0 - self.fall_off * x[..., None] / width)
+
+    def photo(self, *, focal: bool = True) -> Photo:
+        light = self.light()
         light = cv2.GaussianBlur(light, (0, 0), self.blur_px)
         rng = np.random.default_rng(self.seed)
         light = np.clip(light + rng.normal(0.0, self.noise, light.shape), 0.0, 1.0)
         encoded = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
         rgb = np.ascontiguousarray(np.rint(encoded * 255).astype(np.uint8))
-        return Photo(rgb=rgb, focal_px=camera.focal_px if focal else None, name="rendered")
+        return Photo(rgb=rgb, focal_px=self.camera.focal_px if focal else None, name="rendered")
 
     @staticmethod
     def _mixed(under, over, share):
