@@ -148,7 +148,7 @@ def pen_words(pen: Pen, unit: Unit) -> str:
     )
 
 
-def budget_lines(budget: Budget, unit: Unit = "mm") -> list[str]:
+def budget_lines(budget: Budget) -> list[str]:
     """Return what an edge may be off by and why, a line each, one standard deviation.
 
     Examples
@@ -161,8 +161,8 @@ def budget_lines(budget: Budget, unit: Unit = "mm") -> list[str]:
     hand: give or take 0.40 mm
     together: 0.50 mm too large, give or take 0.50
     """
-    lines = [f"{part.name}: {_off(part.bias_mm, part.sigma_mm, unit)}" for part in budget.parts]
-    return [*lines, f"together: {_off(budget.bias_mm, budget.sigma_mm, unit)}"]
+    lines = [f"{part.name}: {_off(part.bias_mm, part.sigma_mm)}" for part in budget.parts]
+    return [*lines, f"together: {_off(budget.bias_mm, budget.sigma_mm)}"]
 
 
 def bias_sentence(budget: Budget, unit: Unit = "mm") -> str:
@@ -185,12 +185,11 @@ def bias_sentence(budget: Budget, unit: Unit = "mm") -> str:
     )
 
 
-def _off(bias_mm: float, sigma_mm: float, unit: Unit) -> str:
+def _off(bias_mm: float, sigma_mm: float) -> str:
     if abs(bias_mm) < LEAST_SHOWN_MM:
-        return f"give or take {_fine(sigma_mm, unit)}"
+        return f"give or take {sigma_mm:.2f} mm"
     way = "large" if bias_mm > 0 else "small"
-    doubt = _fine(sigma_mm, unit).removesuffix(f" {unit}")
-    return f"{_fine(abs(bias_mm), unit)} too {way}, give or take {doubt}"
+    return f"{abs(bias_mm):.2f} mm too {way}, give or take {sigma_mm:.2f}"
 
 
 def _fine(value_mm: float, unit: Unit) -> str:

@@ -92,7 +92,7 @@ class RibbonLegend(Measured):
         """Draw the ramp with its numbers, and the sign of a failing stretch."""
         painter = self.painter(0.85)
         painter.setPen(colour("quiet"))
-        painter.drawText(QRectF(0, 0, 232, 16), 0, "gap to the steel's edge")
+        painter.drawText(QRectF(0, 0, 232, 16), 0, "gap to the usable edge")
         for index, tone in enumerate(theme().tones.ramp[:4]):
             painter.fillRect(QRectF(index * 44, 20, 44, 8), QColor(tone))
         for index, edge in enumerate((0.0, *BAND_EDGES[self._unit])):

@@ -7,11 +7,12 @@ from PySide6.QtWidgets import QLabel
 
 from app.document.job import Job
 from app.document.lengths import MM_PER, Unit, format_length
-from app.document.wording import bias_sentence, budget_lines
+from app.document.wording import bias_sentence
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.length_field import LengthField
+from app.gui.panels.budget import BudgetTable
 from app.gui.panels.panel import Panel, button, words
-from geometry.billet import Billet
+from geometry.billet import NOTHING_KNOWN, Billet
 from geometry.errors import InputError
 
 HAVE = "This is your piece at true scale. Measure its thickness with calipers."
@@ -42,7 +43,7 @@ class SteelPanel(Panel):
         self.add_group("How far to trust the edge")
         self.trust = words("")
         self.column.addWidget(self.trust)
-        self.budget = words("", "quiet")
+        self.budget = BudgetTable()
         self.column.addWidget(self.budget)
         self.changed = words("", "message")
         self.changed.hide()
@@ -82,7 +83,7 @@ class SteelPanel(Panel):
             for label in self._values.values():
                 label.setText("–")
             self.trust.setText("Nothing was measured yet." if job.billet is None else "")
-            self.budget.setText("")
+            self.budget.show_budget(NOTHING_KNOWN, job.unit)
             return
         places = 1 if job.unit == "mm" else 2
         length, width = sides_mm(billet)
@@ -92,7 +93,7 @@ class SteelPanel(Panel):
         self._values["drilled holes"].setText(str(len(billet.shape.interiors)))
         self._values["flaws"].setText(str(len(billet.flaws)))
         self.trust.setText(trust_words(billet, job.unit, stale=stale))
-        self.budget.setText(budget_words(billet, job.unit))
+        self.budget.show_budget(billet.budget, job.unit)
 
 
 def trust_words(billet: Billet, unit: Unit, *, stale: bool) -> str:
@@ -115,14 +116,6 @@ def trust_words(billet: Billet, unit: Unit, *, stale: bool) -> str:
     if stale:
         text += " What you told about the photo has changed since: measure again."
     return text
-
-
-def budget_words(billet: Billet, unit: Unit) -> str:
-    """Return what the doubt of a measured edge is made of; empty if nothing is known of it."""
-    if not billet.budget.parts:
-        return ""
-    lines = budget_lines(billet.budget, unit)
-    return "\n".join(["At a usual place it is made up of", *(f"• {line}" for line in lines)])
 
 
 def area_words(area_mm2: float, unit: Unit) -> str:

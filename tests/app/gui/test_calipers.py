@@ -158,8 +158,9 @@ def test_each_size_is_answered_and_corrects_the_trace(
     assert opened.current is Step.STEEL
     job = opened.document.job
     assert sides_mm(job.billet)[1] == pytest.approx(41.6, abs=0.1)
-    budget = opened.steps.steel.panel.budget.text()
-    assert "pen's stand-off, taken off" in budget
+    budget = opened.steps.steel.panel.budget
+    assert budget.isVisible()
+    assert budget.rows["pen's stand-off, taken off"].startswith("± 0.")
     assert job.billet.too_large_mm == 0.0
 
 
@@ -174,7 +175,9 @@ def test_what_is_left_too_large_is_told_with_its_sign_in_the_steel_step(
     assert "too large" not in steel.trust.text()
     enter(qtbot, steel.thickness, "5")
     assert steel.trust.text().startswith("Likely 0.70 mm too large all round")  # 0.2 + 0.1 x 5
-    assert "pen's stand-off, not measured: 0.70 mm too large" in steel.budget.text()
+    # practice: 0.15 and 0.07 a mm of thickness, in squares: 0.38
+    assert steel.budget.rows["pen's stand-off, not measured"] == "+0.70 ± 0.38 mm"
+    assert steel.budget.rows["together"].startswith("+0.70 ± 0.")
     assert opened.derived.measure_is_current(opened.document.job)
     opened.use_unit("in")
     assert "Likely 0.028 in too large" in steel.trust.text()  # 0.7 / 25.4
