@@ -7,6 +7,7 @@ when something near it is first measured; the rest is never touched, nor does it
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import cv2
 import numpy as np
@@ -35,8 +36,8 @@ class Darkness:
         The picture, coarser than the photo by `pitch`.
     gain : ndarray of float32, (H, W, 3)
         Weight of each channel over the bare paper's light, on a small picture of the same view.
-    sheet : ndarray of bool, (H, W)
-        Where the paper is, on the small picture; beyond it the darkness is 0.
+    sheet : ndarray of bool, (h', w')
+        Where the paper is, on a small picture too; beyond it the darkness is 0.
     pitch : int
         Pixels of the photo to one of `rgb`.
     """
@@ -44,7 +45,7 @@ class Darkness:
     def __init__(self, *, rgb: Picture, gain: Field, sheet: Mask, pitch: int) -> None:
         self.shape = (int(rgb.shape[0]), int(rgb.shape[1]))
         self.pitch = pitch
-        self.rgb, self._gain, self._sheet = rgb, gain, sheet
+        self.rgb, self._gain, self._sheet = rgb, gain, sheet.astype(np.uint8)
         rows, columns = (-(-side // TILE_PX) for side in self.shape)
         self._known = np.zeros((rows, columns), bool)
         self._values = np.zeros(self.shape, np.float32)  # memory is taken where it is written
@@ -120,17 +121,24 @@ class Darkness:
 
     def _evened(self, rows: slice, columns: slice) -> tuple[Field, Mask]:
         """Return the darkness of a part of the picture, and which of it is paper."""
-        small = self._sheet.shape
-        y, x = (
-            ((np.arange(full)[part] + 0.5) * (size / full) - 0.5).astype(np.float32)
-            for part, size, full in zip((rows, columns), small, self.shape, strict=True)
-        )
-        map_x, map_y = np.meshgrid(x, y)
-        gain = cv2.remap(
-            self._gain, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-        )
-        inside = self._sheet[np.ix_(np.rint(y).astype(int), np.rint(x).astype(int))]
-        return evened(self.rgb[rows, columns], np.asarray(gain, np.float32)), inside
+        gain = self._from_small(self._gain, rows, columns, cv2.INTER_LINEAR)
+        sheet = self._from_small(self._sheet, rows, columns, cv2.INTER_NEAREST)
+        return evened(self.rgb[rows, columns], np.asarray(gain, np.float32)), sheet > 0
+
+    def _from_small(
+        self, small: Field | Picture, rows: slice, columns: slice, how: int
+    ) -> NDArray[Any]:
+        """Return what a small picture of the same view shows in a part of this one."""
+        first, size, matrix = [], [], np.zeros((2, 3))
+        for axis, part in ((1, columns), (0, rows)):
+            start, stop, step = part.indices(self.shape[axis])
+            ratio = small.shape[axis] / self.shape[axis]
+            size.append(len(range(start, stop, step)))
+            first.append((start + 0.5) * ratio - 0.5)
+            matrix[1 - axis, 1 - axis] = ratio * step
+        matrix[:, 2] = first
+        flags, border = how | cv2.WARP_INVERSE_MAP, cv2.BORDER_REPLICATE
+        return np.asarray(cv2.warpAffine(small, matrix, size, flags=flags, borderMode=border))
 
 
 def evened(rgb: Picture, gain: Field) -> Field:

@@ -8,7 +8,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.adjustment import adjust
+from calibration.adjustment import adjust, start_cost
 from calibration.desk import Desk
 from calibration.errors import PhotoError
 from calibration.ink import Ink
@@ -26,6 +26,7 @@ from calibration.strokes import Candidate
 Points = NDArray[np.float64]
 
 RECTANGLE_ROUGH_PX = 1.5  # sides drawn along a straightedge are smoother
+FAR = 100.0  # times the squared differences of the other way round, at once: not worth adjusting
 
 
 def match_rectangle(desk: Desk, reference: RectangleReference, rough: SheetMap | None) -> Matched:
@@ -46,7 +47,11 @@ def match_rectangle(desk: Desk, reference: RectangleReference, rough: SheetMap |
         for size in ((one, other), (other, one))
     ]
     if rough is None:
-        return min(ways, key=lambda way: adjust(desk.seen([way])).cost)
+        first = [start_cost(desk.seen([way])) for way in ways]
+        likely = [way for way, cost in zip(ways, first, strict=True) if cost <= FAR * min(first)]
+        if len(likely) == 1:
+            return likely[0]
+        return min(likely, key=lambda way: adjust(desk.seen([way])).cost)
     placed = rough.to_mm(corners)
     along = math.dist(placed[0], placed[1]) + math.dist(placed[3], placed[2])
     up = math.dist(placed[1], placed[2]) + math.dist(placed[0], placed[3])

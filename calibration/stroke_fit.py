@@ -21,6 +21,7 @@ Points = NDArray[np.float64]
 
 STEP_PX = 0.5  # between samples of a profile
 MAX_STATIONS = 400
+FIRST_STATIONS = 100  # of the look that only brings the ends onto the stroke
 TICK_PART = 0.40  # of the stroke's darkness, below which a tick is taken to have ended
 TICK_REACH = 0.06  # of the stroke's length: a tick is looked for no farther out
 MAX_TICK_PX = 60.0
@@ -77,9 +78,10 @@ def fit_stroke(darkness: Darkness, ends_px: Points, width_px: float) -> Stroke |
     """
     a, b = darkness.own(ends_px)
     width = max(1.0, width_px / darkness.pitch)
-    line = _centreline(darkness, a, b, width, reach_px=max(2.5 * width, 6.0))
+    line = _centreline(darkness, a, b, width, max(2.5 * width, 6.0), FIRST_STATIONS)
     if line is not None:
-        line = _centreline(darkness, line.a, line.b, line.width_px, max(1.8 * line.width_px, 4.0))
+        width, reach = line.width_px, max(1.8 * line.width_px, 4.0)
+        line = _centreline(darkness, line.a, line.b, width, reach, MAX_STATIONS)
     if line is None:
         return None
     (first, tick_a), (last, tick_b) = (_end(darkness, line, at_start) for at_start in (True, False))
@@ -121,13 +123,13 @@ class _Line:
 
 
 def _centreline(
-    darkness: Darkness, a: Points, b: Points, width_px: float, reach_px: float
+    darkness: Darkness, a: Points, b: Points, width_px: float, reach_px: float, stations: int
 ) -> _Line | None:
     length = math.dist(a, b)
     along = (b - a) / length
     across = np.array([-along[1], along[0]])
     margin = min(0.15, 2.0 * width_px / length)  # keeps clear of the ticks
-    count = int(np.clip(length / 1.5, 24, MAX_STATIONS))
+    count = int(np.clip(length / 1.5, 24, stations))
     t = np.linspace(-1.0 + 2.0 * margin, 1.0 - 2.0 * margin, count)
     places = 0.5 * (a + b) + 0.5 * length * t[:, None] * along
     offsets = np.arange(-reach_px, reach_px + STEP_PX / 2, STEP_PX)
