@@ -116,11 +116,31 @@ class Billet:
         return np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
 
     def sigma_at_mm(self, point_mm: tuple[float, float]) -> float:
-        """Return one standard deviation of the edge at the vertex nearest a point, mm."""
+        """Return one standard deviation of the edge nearest a point, mm."""
+        own_mm = float(self.edge_sigma_mm(np.array([point_mm]))[0])
+        return math.hypot(own_mm, self.budget.bias_sigma_mm)
+
+    def edge_sigma_mm(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return (N,) what the vertices say of the edge nearest to each of (N, 2) points, mm.
+
+        Between two vertices it goes evenly from one's to the other's.
+        """
         if not self.vertex_sigma_mm:
-            return self.budget.bias_sigma_mm
-        nearest = np.argmin(np.hypot(*(self.vertices_mm() - point_mm).T))
-        return math.hypot(self.vertex_sigma_mm[int(nearest)], self.budget.bias_sigma_mm)
+            return np.zeros(len(points_mm))
+        start, sigma = self.vertices_mm(), np.array(self.vertex_sigma_mm)
+        after = np.arange(len(start)) + 1
+        counts = [len(ring.coords) - 1 for ring in (self.shape.exterior, *self.shape.interiors)]
+        ends = np.cumsum(counts)
+        after[ends - 1] = ends - counts
+        along = start[after] - start
+        away = points_mm[:, None] - start
+        length2 = np.maximum((along**2).sum(axis=1), np.finfo(float).tiny)
+        share = np.clip((away * along).sum(axis=2) / length2, 0.0, 1.0)
+        off = np.hypot(*np.moveaxis(away - share[:, :, None] * along, 2, 0))
+        piece = off.argmin(axis=1)
+        share = share[np.arange(len(piece)), piece]
+        found: NDArray[np.float64] = (1.0 - share) * sigma[piece] + share * sigma[after[piece]]
+        return found
 
     def size_mm(self) -> tuple[float, float]:
         """Return the sides of the smallest rectangle round the piece, the longer first, mm."""

@@ -62,3 +62,15 @@ def test_both_halves_are_kept_where_a_neck_is_too_narrow_to_count_on() -> None:
     assert [part.area for part in shapely.get_parts(piece.usable())] == pytest.approx(
         [38.4**2] * 2, abs=1.5
     )
+
+
+def test_an_edge_is_as_doubtful_as_its_own_ends_not_as_a_corner_across() -> None:
+    """A long side of a slim piece: from its middle, the vertices of the other side are nearer."""
+    piece = Billet(
+        shape=shapely.Polygon([(0, 0), (100, 0), (100, 10), (60, 10), (40, 10), (0, 10)]),
+        vertex_sigma_mm=(1.0, 2.0, 0.1, 0.1, 0.1, 0.1),
+    )
+    assert piece.sigma_at_mm((50.0, 0.0)) == pytest.approx(1.5)
+    assert piece.sigma_at_mm((25.0, -0.3)) == pytest.approx(1.25)
+    assert piece.sigma_at_mm((50.0, 10.0)) == pytest.approx(0.1)
+    assert piece.sigma_at_mm((0.0, 5.0)) == pytest.approx(0.55)  # on the side that closes it

@@ -65,7 +65,7 @@ def made(piece: Billet, drawn: list[Any]) -> tuple[list[Edit], list[Billet]]:
     for kind, numbers in drawn:
         try:
             edit = change(states[-1], kind, list(numbers))
-            states.append(edited(states[-1], [edit]))
+            states.append(edited(piece, [*edits, edit]))
             edits.append(edit)
         except InputError:
             continue

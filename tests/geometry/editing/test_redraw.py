@@ -1,11 +1,14 @@
 """Vertices moved, added and deleted, and stretches straightened."""
 
+import itertools
+
 import numpy as np
 import pytest
 import shapely
 from shapely import Polygon
 
 from geometry.billet import Billet
+from geometry.clearance import UsableRegion
 from geometry.editing import (
     Redraw,
     claim,
@@ -17,14 +20,15 @@ from geometry.editing import (
 )
 from geometry.editing.redraw import HAND_MM
 from geometry.errors import InputError
+from geometry.verdict import Verdict, judge
 from tests.geometry.editing.moving import bar, forging
 
 
 def test_a_moved_corner_takes_the_hands_doubt_and_the_others_keep_theirs() -> None:
     piece = bar()
-    there = edited(piece, [vertex_moved(piece, (99.0, 41.0), (104.0, 40.0), sigma_mm=0.3)])
-    assert there.shape.area == pytest.approx(100 * 40 - 100 + 4 * 40 / 2)
-    assert there.sigma_at_mm((104.0, 40.0)) == 0.3
+    there = edited(piece, [vertex_moved(piece, (99.0, 41.0), (96.0, 40.0), sigma_mm=0.3)])
+    assert there.shape.area == pytest.approx(100 * 40 - 100 - 4 * 40 / 2)
+    assert there.sigma_at_mm((96.0, 40.0)) == 0.3
     for vertex, sigma in zip(piece.vertices_mm(), piece.vertex_sigma_mm, strict=True):
         if tuple(vertex) != (100.0, 40.0):
             assert there.sigma_at_mm(tuple(vertex)) == sigma
@@ -67,6 +71,47 @@ def test_a_bay_straightened_is_one_line_and_says_what_it_claims() -> None:
     assert found is not None
     assert found.beyond_mm == pytest.approx(3.0, abs=2e-3)
     assert found.point_mm[1] == pytest.approx(0.0, abs=2e-3)
+
+
+def verdict_at(piece: Billet, blank: Polygon) -> tuple[Verdict, float]:
+    spare = UsableRegion(piece.usable()).clearance(blank)
+    sigma_mm = piece.sigma_at_mm(spare.edge_point_mm)
+    return judge(spare.value_mm, sigma_mm), sigma_mm
+
+
+def test_steel_that_is_only_claimed_never_makes_a_blank_fit_for_sure() -> None:
+    """A bay 3 mm deep and 60 long in a slim bar, straightened: the steel was not measured there."""
+    bay = [(20.0, 0.0), (25.0, 3.0), (75.0, 3.0), (80.0, 0.0)]
+    piece = Billet(
+        shape=Polygon([(0, 0), *bay, (100, 0), (100, 20), (60, 20), (40, 20), (0, 20)]),
+        vertex_sigma_mm=(0.05,) * 10,
+    )
+    there = edited(piece, [straightened(piece, (20.0, 0.0), (80.0, 0.0))])
+    for x in (21.0, 50.0, 78.0):
+        over, clear = (shapely.box(x - 1, y, x + 1, 15) for y in (1.0, 3.5))
+        assert verdict_at(there, over) == (Verdict.DOUBTFUL, pytest.approx(0.05 + 3.0 / 2))
+        assert verdict_at(there, clear)[0] is Verdict.FITS  # clear of the bay that was measured
+    assert there.sigma_at_mm((50.0, 20.0)) == there.sigma_at_mm((0.0, 10.0)) == 0.05
+
+
+@pytest.mark.parametrize("steps", [1, 4])
+def test_a_corner_moved_out_is_as_doubtful_in_one_go_as_in_several(steps: int) -> None:
+    piece = bar()
+    edits: list[Redraw] = []
+    stops_mm = np.linspace(100.0, 104.0, steps + 1).tolist()
+    for from_mm, to_mm in itertools.pairwise(stops_mm):
+        edits.append(vertex_moved(edited(piece, edits), (from_mm, 40.0), (to_mm, 40.0)))
+    there = edited(piece, edits)
+    assert there.sigma_at_mm((104.0, 40.0)) == pytest.approx(0.15 + 4.0 / 2)
+    assert there.sigma_at_mm((0.0, 0.0)) == piece.sigma_at_mm((0.0, 0.0))
+
+
+def test_steel_taken_away_and_given_back_claims_nothing() -> None:
+    piece = bar()
+    away = vertex_moved(piece, (100.0, 40.0), (97.0, 38.0))
+    back = vertex_moved(edited(piece, [away]), (97.0, 38.0), (100.0, 40.0))
+    there = edited(piece, [away, back])
+    assert there.edge_sigma_mm(piece.vertices_mm()).tolist() == list(piece.vertex_sigma_mm)
 
 
 def test_a_bump_straightened_claims_nothing() -> None:
