@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from pytestqt.qtbot import QtBot
 
 from app.document.flow import billet_of
 from app.document.job import OutlineChoice
+from app.files.job_file import write_job
 from app.gui.rail import State, Step
 from app.gui.window import MainWindow
 from geometry.editing import AddFlaw, Cut, RemoveFlaw, vertex_moved
@@ -123,3 +125,19 @@ def window_pages(window: MainWindow):
     job = window.document.job
     drawing = drawing_of(job, datetime.date(2020, 1, 1))
     return laid_out(drawing, paper_named(job.pattern.paper)).pages
+
+
+def test_a_job_with_changes_opens_as_the_changed_piece(
+    at_steel: MainWindow, idle, tmp_path: Path
+) -> None:
+    window = at_steel
+    change(window, Cut(start_mm=(200.0, -5.0), end_mm=(200.0, 55.0)), FLAW)
+    job = replace(window.document.job, pose=None)
+    write_job(tmp_path / "cut.blankwright", job)
+    window.document.saved_as(tmp_path / "other.blankwright")
+    window.files.open_path(tmp_path / "cut.blankwright")
+    idle(window, "open")
+    assert window.current is Step.STEEL
+    assert window.document.job.edits == job.edits
+    assert window.steps.steel.panel._values["length"].text() == "200.0 mm"
+    assert "A piece of 200.0 mm by 50.0 mm" in window.verdict.words.text()
