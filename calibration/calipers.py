@@ -14,9 +14,13 @@ from calibration.piece import Piece
 from calibration.sheet_map import SheetMap
 from calibration.sizes import Place, SteelSize
 from geometry.calipers import Reading, length_of, offset_from, width_between, width_of
+from geometry.errors import InputError
 from geometry.stand_off import Offset
 
 Values = NDArray[np.float64]
+
+SWAPPED = 0.05  # of a size: it was read along the other side of the piece
+SLIP, SLIP_MM = 0.25, 10.0  # of a size, the larger: tilt unseen, and a pen on both sides of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,9 +109,11 @@ class Compared:
         Raises
         ------
         InputError
-            If jaws were set where the piece's edge is not.
+            If jaws were set where the piece's edge is not, or a size is nowhere near the piece's.
         """
         readings = tuple(_reading(piece, shape, size) for size in sizes)
+        for size, reading in zip(sizes, readings, strict=True):
+            _check_of_this_piece(size, reading, shape)
         contacts = np.array([reading.contacts_mm for reading in readings]).reshape(-1, 2)
         ends = piece.ink_sigma_mm(contacts) ** 2 + piece.hand_sigma_mm**2
         own = np.array([size.sigma_mm for size in sizes]) ** 2 + ends.reshape(-1, 2).sum(axis=1)
@@ -167,6 +173,25 @@ def lengths_covariance_mm2(plane: SheetMap, pairs_px: ArrayLike) -> Values:
         off = lengths(np.asarray(parameters, float)) - lengths(here)
         spread += weight * np.outer(off, off)
     return np.asarray(spread)
+
+
+def _check_of_this_piece(size: SteelSize, reading: Reading, shape: Polygon) -> None:
+    """Refuse a size that neither pen nor tilt explains; say so if it is the other side's."""
+    slack_mm = max(SLIP_MM, SLIP * reading.value_mm)
+    if abs(size.true_mm - reading.value_mm) <= slack_mm:
+        return
+    other = {"length": width_of, "width": length_of}.get(size.kind)
+    other_mm = 0.0 if other is None else other(shape).value_mm
+    swapped = abs(other_mm - size.true_mm) <= SWAPPED * size.true_mm
+    meant = "length" if size.kind == "width" else "width"
+    raise InputError(
+        f"the {size.name} is told as {size.true_mm:.2f} mm, and the photo has "
+        f"{reading.value_mm:.2f} mm there.",
+        where="Calipers",
+        remedy=f"It is near the piece's {meant}: tell it as that."
+        if swapped
+        else "Check the size and its unit, and the reference's length.",
+    )
 
 
 def _reading(piece: Piece, shape: Polygon, size: SteelSize) -> Reading:

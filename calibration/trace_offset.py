@@ -28,6 +28,10 @@ TELL_THICKNESS = (
     "Nothing was taken off for the pen, which stands off thick steel by up to 1.5 mm: tell the "
     "steel's thickness, or a width by calipers."
 )
+LET_OUT = (
+    "So the piece is larger than its trace, as if the pen had run under the steel: check the "
+    "sizes and the reference's length before you count on that steel."
+)
 BEYOND_PENS = "more than a pen does: check the sizes, whether they are this piece's, and the scale."
 UNDER_MM = 0.5  # a tip gets that far under a rounded edge; practice
 SEEN_IN_TRACE, SEEN_IN_STEEL = "trace offset that calipers see", "difference that calipers see"
@@ -235,8 +239,9 @@ def _offset_notes(
             f"The trace was {drawn_words(offset.value_mm)}, give or take "
             f"{2 * offset.sigma_mm:.2f}, by {by} you measured.",
         )
-        beyond = _is_beyond_pens(offset, thickness_mm)
-        return (*done, f"That is {BEYOND_PENS}") if beyond else done
+        if _is_beyond_pens(offset, thickness_mm):
+            return (*done, f"That is {BEYOND_PENS}")
+        return (*done, LET_OUT) if offset.value_mm < -2.0 * offset.sigma_mm else done
     if told.pen is not None:
         return (told.pen.note(thickness_mm, edge),)
     if piece.subject == "steel" or told.sizes:

@@ -17,7 +17,7 @@ from types import FrameType
 
 import typer
 
-from app.cli.commands import command_names, program
+from app.cli.commands import command_names, command_path, program
 from geometry.errors import InputError, ToolError
 
 SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
@@ -54,7 +54,7 @@ def run(arguments: list[str]) -> int:
     except typer.Abort:
         return _complain("stopped.")
     except typer.TyperException as error:  # a wrong option or a missing argument
-        return _complain(f"{error.format_message()} Try: blankwright --help")
+        return _complain(f"{error.format_message()} Try: {_help_for(arguments)}")
     except ToolError as error:
         return _complain(str(error))
     except KeyboardInterrupt:
@@ -108,6 +108,11 @@ def opens_window(arguments: list[str]) -> bool:
 def _interrupt(_number: int, _frame: FrameType | None) -> None:
     _interrupted.set()
     raise KeyboardInterrupt
+
+
+def _help_for(arguments: list[str]) -> str:
+    """Return the command that tells of the options of the one that was typed."""
+    return " ".join(["blankwright", *command_path(arguments), "--help"])
 
 
 def _complain(message: str) -> int:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from app.cli.options import ANOTHER_NAME, check_apart, one_of, pixels, sheet_size
+from app.cli.options import check_apart, check_ending, one_of, pixels, sheet_size
 from app.cli.steel_options import pen_of, sizes_of
 from app.cli.terminal import say, shown_progress
 from app.document.flow import capture_of
@@ -56,12 +56,13 @@ class Asked:
 
 def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
     """Measure a photo, write the billet and the picture; return the exit status."""
+    check_ending(out, (".json",))
+    if overlay is not None:
+        check_ending(overlay, (".png", ".jpg", ".jpeg"), "--overlay")
     job = job_of(asked)
     check_apart(out, (asked.photo,))
     if overlay is not None:
         check_apart(overlay, (asked.photo,), "--overlay")
-        if overlay.resolve() == out.resolve():
-            raise InputError("the same file as --out.", where="--overlay", remedy=ANOTHER_NAME)
     make_folder(out.parent)
     with shown_progress("measuring the sheet") as progress:
         found = capture_of(job, progress=progress)
@@ -77,13 +78,20 @@ def job_of(asked: Asked) -> Job:
     """Return a job with the photo and what was told about it; InputError for a bad option."""
     inside = pixels(asked.inside, 2, "--inside") if asked.inside else None
     edge = cast("Edge", one_of(asked.edge, ("inner", "middle", "outer"), "--edge"))
+    subject = cast("Subject", one_of(asked.subject, ("trace", "steel"), "--subject"))
+    if subject == "steel" and edge != "inner":
+        raise InputError(
+            "the photo shows the steel itself: no ink has a side.",
+            where="--edge",
+            remedy="Leave it out, or give --subject trace.",
+        )
     photo = PhotoFacts(
         name=asked.photo.name,
         data=read_bytes(asked.photo),
         references=references_of(asked),
         inside_px=(inside[0], inside[1]) if inside else None,
         edge=edge,
-        subject=cast("Subject", one_of(asked.subject, ("trace", "steel"), "--subject")),
+        subject=subject,
         sizes=sizes_of(asked.sizes, asked.length, asked.width),
         correct_offset=asked.correct,
         pen=pen_of(asked.pen, asked.pen_offset, edge),

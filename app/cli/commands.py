@@ -29,6 +29,18 @@ def command_names() -> set[str]:
     return alone | {str(group.name) for group in program.registered_groups}
 
 
+def command_path(arguments: list[str]) -> list[str]:
+    """Return the command among what was typed, with its own command where it is a group."""
+    path = [word for word in arguments[:1] if word in command_names()]
+    own = {
+        command.name
+        for group in program.registered_groups
+        if path == [group.name] and group.typer_instance is not None
+        for command in group.typer_instance.registered_commands
+    }
+    return path + [word for word in arguments[1:2] if word in own]
+
+
 @program.callback(invoke_without_command=True)
 def about(
     version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,

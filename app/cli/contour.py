@@ -20,11 +20,20 @@ from geometry.arc_fit import strayed_mm
 from geometry.billet import Billet
 from geometry.curves import Arc, Chain
 from geometry.editing.edges import rings_of
+from geometry.errors import InputError
+
+MOST_MM = 1.0  # beyond, chains are no nearer to the piece than an eye
 
 
 def run_contour(billet: Path, *, out: Path, tolerance: str, paper: str) -> int:
     """Write the edge of a billet as lines and arcs; return the exit status."""
     tolerance_mm = parse_positive_mm(tolerance, where="--tolerance")
+    if tolerance_mm > MOST_MM:
+        raise InputError(
+            f"a line {tolerance_mm:g} mm off the steel's edge is no contour of it.",
+            where="--tolerance",
+            remedy=f"Give {MOST_MM:g} mm or less; 0.1mm is what a saw follows.",
+        )
     paper_named(paper)
     check_apart(out, (billet,))
     piece = read_billet(billet)
@@ -44,6 +53,10 @@ def run_contour(billet: Path, *, out: Path, tolerance: str, paper: str) -> int:
     return 0
 
 
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
 def summary(billet: Billet, chains: list[Chain]) -> list[str]:
     """Return what the edge and each hole became, a line each."""
     lines = []
@@ -52,7 +65,8 @@ def summary(billet: Billet, chains: list[Chain]) -> list[str]:
         apart_mm, beyond_mm = strayed_mm(chain, ring.points_mm)
         name = f"hole {number}" if number else "edge"
         lines.append(
-            f"{name:9s} {len(chain) - arcs} lines and {arcs} arcs for {len(ring.points_mm)} "
-            f"straight pieces; within {apart_mm:.3f} mm, outside by {beyond_mm:.3f} at most"
+            f"{name:9s} {_count(len(chain) - arcs, 'line')} and {_count(arcs, 'arc')} for "
+            f"{len(ring.points_mm)} straight pieces; within {apart_mm:.3f} mm of the measured "
+            f"edge, beyond the steel by {beyond_mm:.3f} at most"
         )
     return lines

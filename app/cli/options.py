@@ -57,6 +57,18 @@ def ratio(text: str, where: str) -> float:
     return value
 
 
+def check_ending(path: Path, endings: tuple[str, ...], where: str = "--out") -> None:
+    """Refuse a file's name whose ending says that it is something else, or a folder's."""
+    if path.is_dir():
+        raise InputError(f"{path} is a folder.", where=where, remedy="Give the name of a file.")
+    if path.suffix.lower() not in endings:
+        raise InputError(
+            f"{path.name} does not end in {' or '.join(endings)}.",
+            where=where,
+            remedy="Name the file so.",
+        )
+
+
 def check_apart(out: Path, inputs: tuple[Path, ...], where: str = "--out") -> None:
     """Refuse to write a result over a file that the same run reads."""
     for read in inputs:

@@ -11,7 +11,6 @@ pens = typer.Typer(
     name="pen",
     help="Pens whose stand-off from thick steel was measured once.",
     rich_markup_mode=None,
-    no_args_is_help=True,
 )
 
 PhotoPath = Annotated[

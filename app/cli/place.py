@@ -113,9 +113,9 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
     ]
     if placement.upper_bound_scale is not None:
         limit = placement.upper_bound_scale
-        lines.append(f"bound     at no scale above {limit:.4f} can it keep the margin")
+        lines.append(f"limit     at no scale above {limit:.4f} can it keep the margin")
     elif math.isfinite(placement.upper_bound_mm):
-        lines.append(f"bound     no place can have more than {placement.upper_bound_mm:.2f} mm")
+        lines.append(f"limit     no place on it spares more than {placement.upper_bound_mm:.2f} mm")
     return lines
 
 

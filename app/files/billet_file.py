@@ -18,6 +18,7 @@ from app.files.json_file import (
     Units,
     blamed_on,
     open_ring,
+    other_kind,
     read_model,
     schema_up_to,
     write_model,
@@ -92,6 +93,9 @@ class BilletModel(FileModel):
     """The file's keys: ``units``, ``outline``, ``holes`` are enough; rings are not closed."""
 
     billet_schema: Annotated[int, schema_up_to(SCHEMA)] = SCHEMA
+    outline_schema: Annotated[object, other_kind("a knife's outline")] = Field(
+        default=None, exclude=True
+    )
     units: Units
     outline: Ring
     holes: list[Ring] = Field(default_factory=list)

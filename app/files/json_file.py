@@ -44,6 +44,15 @@ def schema_up_to(newest: int) -> AfterValidator:
     return AfterValidator(check)
 
 
+def other_kind(what: str) -> AfterValidator:
+    """Return the check of a key that only files of another kind have: they are refused."""
+
+    def check(_value: object) -> None:
+        raise ValueError(f"the file is {what}")
+
+    return AfterValidator(check)
+
+
 def open_ring(ring: shapely.LinearRing) -> list[Point]:
     """Return a ring's points as files have them, the first not repeated at the end."""
     return [(x, y) for x, y in shapely.get_coordinates(ring)[:-1].tolist()]

@@ -17,6 +17,7 @@ from app.files.json_file import (
     Units,
     blamed_on,
     open_ring,
+    other_kind,
     read_model,
     schema_up_to,
     write_model,
@@ -112,6 +113,9 @@ class OutlineModel(FileModel):
     """
 
     outline_schema: Annotated[int, schema_up_to(SCHEMA)] = SCHEMA
+    billet_schema: Annotated[object, other_kind("a piece of steel")] = Field(
+        default=None, exclude=True
+    )
     units: Units
     name: str = "outline"
     outline: Ring

@@ -8,6 +8,7 @@ import shapely
 
 from app.files.billet_file import read_billet, write_billet
 from app.files.errors import FileError
+from app.files.outline_file import read_outline
 from geometry.billet import Billet
 
 SQUARE = [[0, 0], [10, 0], [10, 10], [0, 10]]
@@ -100,3 +101,16 @@ def test_a_missing_file_is_named(tmp_path: Path) -> None:
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="could not be read"):
         read_billet(tmp_path)
+
+
+def test_a_knifes_outline_is_no_billet_nor_the_other_way_round(tmp_path: Path) -> None:
+    ring = [[0.0, 0.0], [90.0, 0.0], [90.0, 20.0]]
+    path = tmp_path / "x.json"
+    path.write_text(json.dumps({"units": "mm", "outline": ring, "outline_schema": 1}))
+    with pytest.raises(FileError, match=r"it is not a billet: .*knife's outline"):
+        read_billet(path)
+    path.write_text(json.dumps({"units": "mm", "outline": ring, "billet_schema": 1}))
+    with pytest.raises(FileError, match="piece of steel"):
+        read_outline(path)
+    path.write_text(json.dumps({"units": "mm", "outline": ring}))
+    assert read_billet(path).shape.area == read_outline(path).polygon().area == 900.0

@@ -135,7 +135,7 @@ BAD = [
     (["--length", "-3"], "--length"),
     (["--width", "0"], "--width"),
     (["--correct"], "no size to correct"),
-    (["--width", "12mm", "--correct"], "which no pen does"),
+    (["--width", "12mm", "--correct"], "is told as 12.00 mm, and the photo has 26.4"),
     (["--pen", "nobody's"], "no pen “nobody's” was measured"),
     (["--pen-offset", "thick"], "--pen-offset"),
     (["--pen-offset", "80"], "not 80.00 mm too large"),
