@@ -15,9 +15,9 @@ from app.document.flow import (
     placed,
     roomiest_for,
     settled,
-    with_thickness,
 )
 from app.document.job import Job, OutlineChoice, PhotoFacts
+from app.document.thickness import with_thickness
 from app.document.wording import verdict_sentence
 from calibration.pens import Pen
 from geometry.billet import Billet

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import cast
 
-from app.document.flow import with_thickness
 from app.document.job import Edge, PhotoFacts, Subject
+from app.document.thickness import with_thickness
 from app.gui.panels.photo import MAT, PhotoPanel
 from app.gui.steps.step import Desk
 from app.gui.steps.told import (

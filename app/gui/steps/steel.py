@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog
 
-from app.document.flow import with_thickness
+from app.document.thickness import with_thickness
 from app.document.wording import claim_sentence, rough
 from app.gui.canvas.axes import scene_point
 from app.gui.canvas.sheet_scene import NO_CHANGE, NO_STEEL, SheetScene, draw_billet, draw_hint
