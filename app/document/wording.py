@@ -149,7 +149,7 @@ def pen_words(pen: Pen, unit: Unit) -> str:
 
 
 def budget_lines(budget: Budget) -> list[str]:
-    """Return what an edge may be off by and why, a line each, one standard deviation.
+    """Return what an edge may be off by and why, a line each, twice the standard deviation.
 
     Examples
     --------
@@ -157,9 +157,9 @@ def budget_lines(budget: Budget) -> list[str]:
     >>> parts = (Part(name="pen", bias_mm=0.5, sigma_mm=0.3), Part(name="hand", sigma_mm=0.4))
     >>> for line in budget_lines(Budget(parts=parts)):
     ...     print(line)
-    pen: 0.50 mm too large, give or take 0.30
-    hand: give or take 0.40 mm
-    together: 0.50 mm too large, give or take 0.50
+    pen: 0.50 mm too large, give or take 0.60
+    hand: give or take 0.80 mm
+    together: 0.50 mm too large, give or take 1.00
     """
     lines = [f"{part.name}: {_off(part.bias_mm, part.sigma_mm)}" for part in budget.parts]
     return [*lines, f"together: {_off(budget.bias_mm, budget.sigma_mm)}"]
@@ -187,9 +187,9 @@ def bias_sentence(budget: Budget, unit: Unit = "mm") -> str:
 
 def _off(bias_mm: float, sigma_mm: float) -> str:
     if abs(bias_mm) < LEAST_SHOWN_MM:
-        return f"give or take {sigma_mm:.2f} mm"
+        return f"give or take {2 * sigma_mm:.2f} mm"
     way = "large" if bias_mm > 0 else "small"
-    return f"{abs(bias_mm):.2f} mm too {way}, give or take {sigma_mm:.2f}"
+    return f"{abs(bias_mm):.2f} mm too {way}, give or take {2 * sigma_mm:.2f}"
 
 
 def _fine(value_mm: float, unit: Unit) -> str:
