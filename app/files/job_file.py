@@ -12,7 +12,6 @@ from typing import Literal, TypeVar
 
 from pydantic import Field
 
-from app.document.flow import with_thickness
 from app.document.job import (
     Job,
     OutlineChoice,
@@ -20,6 +19,7 @@ from app.document.job import (
     sorted_values,
 )
 from app.document.lengths import Unit
+from app.document.thickness import with_thickness
 from app.files.atomic import LARGEST_BYTES, read_bytes, write_atomically
 from app.files.billet_file import BilletModel
 from app.files.edit_model import EditModel, edit_model, edit_of
