@@ -1,7 +1,12 @@
-"""Inner corners of the mat's chequer, measured as saddles of the light between dark squares."""
+"""Inner corners of the mat's chequer, measured by laying the printed pattern on the picture.
+
+Where two dark squares meet, all that is printed around is known: the edges of squares and markers.
+It is blurred as the picture is and shifted until it fits, so that blur moves no corner.
+"""
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -13,14 +18,18 @@ from calibration.mat import MatLayout
 
 Points = NDArray[np.float64]
 Grey = NDArray[np.uint8]
+Cells = NDArray[np.float32]
 
-QUADRANT = 0.06  # of a square's side from its corner: bare or dark paper, before any marker
-WINDOW = 0.12  # of the same: half the window in which a saddle is measured
-LEAST_WINDOW_PX, MOST_WINDOW_PX = 5, 12
-ASTRAY = 0.08  # of the same: a saddle farther from where it should be is another
+REACH = 0.7  # of a square's side from its corner: what is laid on the picture
+CELLS = 36  # that across
+ASTRAY = 0.08  # of a square's side: a corner farther from where it should be is another
+FITS = 0.8  # of the light's variance that the pattern explains where nothing covers it
 BLUNT = 0.35  # of the usual contrast between dark and bare: less is half covered
-STEADY_PX = 0.005  # of a saddle's place, from one round to the next
-ROUNDS = 40
+ROUNDS = 12  # of shifting
+STEADY = 0.005  # of a cell, from one round to the next
+SAME_BLUR = 0.02  # of a cell's square: no need to blur the pattern anew
+BLUR = 0.4, 5.0  # cells; the least and most that a picture is blurred by
+FIRST_BLUR = 2.0  # cells: wide, so that a pattern that is far off is drawn in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -41,6 +50,15 @@ class Guess:
     across: Points
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Laid:
+    """How a pattern fits: its corner's pixel, dark to bare in levels, and its share explained."""
+
+    point_px: Points
+    contrast: float
+    explained: float
+
+
 def measured(grey: Grey, layout: MatLayout, guesses: list[Guess]) -> tuple[list[int], Points]:
     """Return the corners that are there and clear: their numbers and pixels, (N, 2).
 
@@ -51,53 +69,124 @@ def measured(grey: Grey, layout: MatLayout, guesses: list[Guess]) -> tuple[list[
     layout : MatLayout
     guesses : list of Guess
     """
-    side = layout.square_mm
-    kept, points, contrasts = [], [], []
+    kept, found = [], []
     for guess in guesses:
-        side_px = float(np.sqrt(abs(np.linalg.det(guess.across)))) * side
-        point = _saddle(grey, guess.point_px, side_px)
-        if point is None or np.hypot(*(point - guess.point_px)) > ASTRAY * side_px + 0.5:
+        laid = _laid(grey, layout, guess)
+        side_px = math.sqrt(abs(np.linalg.det(guess.across))) * layout.square_mm
+        if laid is None or laid.explained < FITS:
             continue
-        step = guess.across * (QUADRANT * side)
-        contrast = _contrast(grey, point, step, rising=layout.rising[guess.index])
-        kept.append(guess.index)
-        points.append(point)
-        contrasts.append(contrast)
-    if not points:
+        if math.dist(laid.point_px, guess.point_px) <= ASTRAY * side_px + 0.5:
+            kept.append(guess.index)
+            found.append(laid)
+    if not found:
         return [], np.empty((0, 2))
-    clear = np.array(contrasts) > max(BLUNT * float(np.median(contrasts)), 0.0)
-    return [k for k, good in zip(kept, clear, strict=True) if good], np.array(points)[clear]
+    contrasts = np.array([laid.contrast for laid in found])
+    clear = contrasts > max(BLUNT * float(np.median(contrasts)), 0.0)
+    points = np.array([laid.point_px for laid in found])[clear]
+    return [k for k, good in zip(kept, clear, strict=True) if good], points
 
 
-def _saddle(grey: Grey, guess: Points, side_px: float) -> Points | None:
-    """Return the saddle of the light near a place, None if that is not within the picture.
+def _laid(grey: Grey, layout: MatLayout, guess: Guess) -> _Laid | None:
+    """Return how the pattern round a corner fits the picture, None if that is not within it.
 
-    A small window is enlarged, so that slopes taken over whole pixels stay within it.
+    Gauss's and Newton's way over the light of dark and bare, its slopes, the shift and the blur.
     """
-    reach = WINDOW * side_px
-    room = int(ASTRAY * side_px + reach) + 4
-    height, width = grey.shape
-    left, top = (int(each) - room for each in guess)
-    if left < 0 or top < 0 or left + 2 * room >= width or top + 2 * room >= height:
+    step_mm = 2.0 * REACH * layout.square_mm / CELLS
+    part, corner_px, scale = _part(grey, guess, step_mm)
+    if part is None:
         return None
-    part = grey[top : top + 2 * room + 1, left : left + 2 * room + 1]
-    finer = max(1, math.ceil(LEAST_WINDOW_PX / reach))
-    if finer > 1:
-        part = np.asarray(cv2.resize(part, None, fx=finer, fy=finer, interpolation=cv2.INTER_CUBIC))
-    half = min(round(reach * finer), MOST_WINDOW_PX)
-    ends = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, ROUNDS, STEADY_PX)
-    start = ((guess - (left, top) + 0.5) * finer - 0.5).astype(np.float32).reshape(1, 1, 2)
-    found = cv2.cornerSubPix(part, start, (half, half), (-1, -1), ends)
-    return (np.asarray(found, float).reshape(2) + 0.5) / finer - 0.5 + (left, top)
+    pattern, grid = _pattern(layout, guess.index), _grid()
+    across = guess.across * (step_mm * scale)
+    shift, blur2, laid_blur2 = np.zeros(2), FIRST_BLUR**2, 0.0
+    for _ in range(ROUNDS):
+        at = (corner_px + (grid + shift) @ across.T).astype(np.float32)
+        light = cv2.remap(part, at[None, :, 0], at[None, :, 1], cv2.INTER_LINEAR)[0].astype(float)
+        if abs(blur2 - laid_blur2) > SAME_BLUR:
+            laid_blur2 = blur2
+            columns = _columns(pattern, grid, math.sqrt(blur2))
+            solve = np.linalg.inv(columns.T @ columns) @ columns.T
+        numbers = solve @ light
+        contrast = numbers[0] or 1e-9
+        move = np.clip(numbers[4:6] / contrast, -2.0, 2.0)
+        more = np.clip(numbers[6] / contrast, -3.0, 3.0)
+        blur2 = float(np.clip(laid_blur2 + more, *np.square(BLUR)))
+        shift = shift + move
+        if np.hypot(*move) < STEADY:
+            break
+    left = light - columns @ numbers
+    explained = 1.0 - float(left.var()) / max(float(light.var()), 1e-9)
+    point = guess.point_px + guess.across @ shift * step_mm
+    return _Laid(point_px=point, contrast=float(numbers[0]), explained=explained)
 
 
-def _contrast(grey: Grey, point: Points, step: Points, *, rising: bool) -> float:
-    """Return how much lighter the two bare quadrants are than the two dark ones.
+def _part(grey: Grey, guess: Guess, step_mm: float) -> tuple[Grey | None, Points, float]:
+    """Return the picture round a corner, where that is in it, and its pixels over the picture's.
 
-    The least light and the least dark of them count; below zero where it is not as it should be.
+    No finer than the cells, each the mean of what it holds.
     """
-    corners = np.array([[1.0, 1.0], [-1.0, -1.0], [1.0, -1.0], [-1.0, 1.0]]) @ step.T
-    at = (point + corners).astype(np.float32)
-    light = cv2.remap(grey, at[None, :, 0], at[None, :, 1], cv2.INTER_LINEAR)[0].astype(float)
-    dark, bare = (light[:2], light[2:]) if rising else (light[2:], light[:2])
-    return float(bare.min() - dark.max())
+    cells_px = np.abs(guess.across).sum(axis=1) * step_mm
+    room = np.ceil(cells_px * (0.5 * CELLS + 4.0)).astype(int) + 2
+    low, high = (
+        np.rint(guess.point_px).astype(int) - room,
+        np.rint(guess.point_px).astype(int) + room,
+    )
+    height, width = grey.shape
+    if (low < 0).any() or high[0] >= width or high[1] >= height:
+        return None, guess.point_px, 1.0
+    coarse = max(1, int(math.sqrt(abs(np.linalg.det(guess.across))) * step_mm))
+    size = (high - low) // coarse * coarse
+    part = grey[low[1] : low[1] + size[1], low[0] : low[0] + size[0]]
+    if coarse > 1:
+        small = (int(size[0]) // coarse, int(size[1]) // coarse)
+        part = np.asarray(cv2.resize(part, small, interpolation=cv2.INTER_AREA), np.uint8)
+    return part, (guess.point_px - low + 0.5) / coarse - 0.5, 1.0 / coarse
+
+
+def _columns(pattern: Cells, grid: Points, blur: float) -> Points:
+    """Return what the light is made of: pattern, paper, its slopes, shifts, and further blur."""
+    seen = cv2.GaussianBlur(pattern, (0, 0), blur, borderType=cv2.BORDER_REPLICATE)
+    margin = (pattern.shape[0] - CELLS) // 2
+    right = 0.5 * (np.roll(seen, -1, axis=1) - np.roll(seen, 1, axis=1))
+    up = 0.5 * (np.roll(seen, 1, axis=0) - np.roll(seen, -1, axis=0))
+    rounder = 0.5 * cv2.Laplacian(seen, cv2.CV_32F)
+    inner = slice(margin, margin + CELLS)
+    parts = [each[inner, inner].ravel() for each in (seen, right, up, rounder)]
+    bare, right_of, up_of, more = parts
+    flat = np.ones(len(grid))
+    return np.column_stack([bare, flat, grid, -right_of, -up_of, more]).astype(float)
+
+
+@functools.cache
+def _grid() -> Points:
+    """Return the cells' middles from the corner, in cells, x right and y up, (N, 2)."""
+    along = np.arange(CELLS) + 0.5 - 0.5 * CELLS
+    x, y = np.meshgrid(along, -along)
+    return np.column_stack([x.ravel(), y.ravel()])
+
+
+@functools.lru_cache(maxsize=256)
+def _pattern(layout: MatLayout, index: int) -> Cells:
+    """Return the share of bare paper in each cell round a corner, and in a margin for blur."""
+    margin = round(2.0 * BLUR[1])
+    count = CELLS + 2 * margin
+    step_mm = 2.0 * REACH * layout.square_mm / CELLS
+    x, y = layout.corners_mm[index]
+    boxes = (_dark(layout) - (x, y, x, y)) / step_mm + 0.5 * count
+    boxes = boxes[(boxes[:, 2:] > 0).all(axis=1) & (boxes[:, :2] < count).all(axis=1)]
+    cells = np.arange(count)
+
+    def covered(low: Points, high: Points) -> Points:
+        ends = np.minimum(high[:, None], cells + 1.0) - np.maximum(low[:, None], cells)
+        share: Points = np.clip(ends, 0.0, 1.0)
+        return share
+
+    dark = np.einsum(
+        "kj,ki->kji", covered(boxes[:, 1], boxes[:, 3]), covered(boxes[:, 0], boxes[:, 2])
+    )
+    bare: Cells = (1.0 - dark.max(axis=0)[::-1]).astype(np.float32)
+    return bare
+
+
+@functools.lru_cache(maxsize=4)
+def _dark(layout: MatLayout) -> Points:
+    return np.array(layout.dark_mm)
