@@ -22,7 +22,7 @@ ONE_TONE = 12.0  # of 255, between a picture's dark and light parts; a sheet on 
 DARK, LIGHT = 60.0, 240.0  # of 255: mean tone of a picture without light, of one with too much
 BLURRED_PX = 2.0  # of the small picture; what is in focus has 0.4 to 1.2 there
 STEEPEST = 2000  # one pixel in so many is part of the sharpest edge
-LONG_STROKE = 0.03  # of the picture's long side; what is shorter is a speck
+LONG_STROKE = 0.012  # of the picture's long side; a letter is longer than a speck
 
 
 @contextmanager
