@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.darkness import Darkness, evened_whole
+from calibration.darkness import STRIP_PX, Darkness, evened_whole
 from calibration.light import LIGHT, dimmest, lights
 from calibration.photo import Photo
 
@@ -138,14 +138,18 @@ def _shrunk(rgb: Picture, factor: int) -> Picture:
 def _least(values: Picture, factor: int) -> Picture:
     """Return a picture of cells, each the least of its pixels in each channel."""
     rows, columns = (side // factor for side in values.shape[:2])
-    whole = values[: rows * factor, : columns * factor]
-    low = whole[::factor]
-    for k in range(1, factor):
-        low = np.asarray(cv2.min(low, whole[k::factor]), np.uint8)
-    least = low.copy()
-    for k in range(1, factor):
-        least[:, :-k] = cv2.min(least[:, :-k], low[:, k:])
-    return np.asarray(cv2.resize(least, (columns, rows), interpolation=cv2.INTER_NEAREST), np.uint8)
+    cells = np.empty((rows, columns, *values.shape[2:]), np.uint8)
+    for top in range(0, rows, STRIP_PX):
+        part = cells[top : top + STRIP_PX]
+        whole = values[top * factor : (top + len(part)) * factor, : columns * factor]
+        low = whole[::factor]
+        for k in range(1, factor):
+            low = np.asarray(cv2.min(low, whole[k::factor]), np.uint8)
+        least = low.copy()
+        for k in range(1, factor):
+            least[:, :-k] = cv2.min(least[:, :-k], low[:, k:])
+        part[:] = cv2.resize(least, (columns, len(part)), interpolation=cv2.INTER_NEAREST)
+    return cells
 
 
 def _calm(cells: Picture, factor: int) -> Picture:

@@ -150,9 +150,11 @@ def _parted(darkness: Field, filled: Mask, width_px: float) -> tuple[Mask, Mask]
 def _depth(filled: Mask) -> Field:
     """Return the distance into the region, px; negative outside.  Good to a few hundredths."""
     region = filled.astype(np.uint8)
-    off_rim = np.where(cv2.erode(region, _CROSS) == region, np.uint8(1), np.uint8(0))
-    off = cv2.distanceTransform(off_rim, cv2.DIST_L2, cv2.DIST_MASK_5)
-    return np.asarray(np.where(filled, off + 0.5, 0.5 - off), np.float32)
+    off_rim = cv2.compare(cv2.erode(region, _CROSS), region, cv2.CMP_EQ)
+    depth = np.asarray(cv2.distanceTransform(off_rim, cv2.DIST_L2, cv2.DIST_MASK_5), np.float32)
+    np.negative(depth, out=depth, where=~filled)
+    depth += np.float32(0.5)
+    return depth
 
 
 def _only_this_stroke(darkness: Field, depth: Field, width_px: float) -> Field:
