@@ -155,13 +155,13 @@ def _dividing(labels: NDArray[np.int32], drawn: Sequence[Points]) -> Mask:
         aside = np.array([-along[1], along[0]])
         way = a + np.arange(0.0, length, 0.5)[:, None] * along
         enclosed = np.ones(len(way), bool)
-        for reach in (-BESIDE_PX, BESIDE_PX):
+        for reach in (-float(BESIDE_PX), float(BESIDE_PX)):
             column, row = np.rint(way + reach * aside).astype(int).T
             row, column = row.clip(0, labels.shape[0] - 1), column.clip(0, labels.shape[1] - 1)
             enclosed &= ~np.isin(labels[row, column], outside)
         clear = np.ones(2 * BESIDE_PX + 1)  # as far from the trace that it crosses
         enclosed = np.convolve(enclosed, clear, "same") == len(clear)
-        for reach in np.arange(0.5 - BESIDE_PX, BESIDE_PX, 0.5):
+        for reach in np.arange(0.5 - BESIDE_PX, BESIDE_PX, 0.5).tolist():
             column, row = np.rint(way[enclosed] + reach * aside).astype(int).T
             taken[row, column] = True
     return taken
