@@ -94,13 +94,16 @@ def find_contour(
         inside=None if inside_px is None else lines.cell(dark.own(np.array(inside_px))),
         avoid=tuple(lines.to_work(dark.own(each)) for each in avoid_px),
     )
-    gap = GAP_WIDTHS * lines.width_px if mm_per_px is None else MAX_GAP_MM / mm_per_px / dark.pitch
+    scale = None if mm_per_px is None else mm_per_px * dark.pitch
+    gap = GAP_WIDTHS * lines.width_px if scale is None else MAX_GAP_MM / scale
     region, ways = closed_region(lines, finder, gap_px=gap)
     near = lines if region is None else lines.along(region.outline)
-    traced = None if region is None else followed(ink, near, region, ways, edge=edge)
+    traced = (
+        None if region is None else followed(ink, near, region, ways, edge=edge, mm_per_px=scale)
+    )
     if region is None or traced is None:
         raise _no_trace(ink, inside_px)
-    holes = drilled_holes(ink, near, region, edge=edge)
+    holes = drilled_holes(ink, near, region, edge=edge, mm_per_px=scale)
     return Contour(
         outer_px=dark.photo(traced.points_px),
         holes_px=tuple(dark.photo(hole) for hole, _ in holes),

@@ -35,7 +35,13 @@ class Followed:
 
 
 def followed(
-    ink: Ink, lines: Lines, region: Region, ways: list[Bridge], *, edge: Edge
+    ink: Ink,
+    lines: Lines,
+    region: Region,
+    ways: list[Bridge],
+    *,
+    edge: Edge,
+    mm_per_px: float | None = None,
 ) -> Followed | None:
     """Return the edge of a region, full picture's pixels, or None if no edge closes round it.
 
@@ -51,6 +57,8 @@ def followed(
         Gaps in the stroke round it, at working size.
     edge : {"inner", "middle", "outer"}
         The side of the stroke to follow.
+    mm_per_px : float, optional
+        Scale of the full picture at the piece.
     """
     box, filled = lines.enlarged(region.filled, region.outline, ink.darkness.shape)
     outline = lines.to_full(np.vstack([region.outline, region.outline[:1]]))
@@ -58,7 +66,7 @@ def followed(
     corner = np.array([box[1].start, box[0].start], float)
     paths = [lines.to_full(way.path_px) - corner for way in ways]
     darkness = _inked_over(field[box].copy(), paths, lines.width_px)
-    traced = stroke_edge(darkness, filled, width_px=lines.width_px)
+    traced = stroke_edge(darkness, filled, width_px=lines.width_px, mm_per_px=mm_per_px)
     if traced is None:
         return None
     mended = repaired(traced.side(edge), _off_the_stroke(traced, paths, lines.width_px))
@@ -105,7 +113,7 @@ def _off_the_stroke(traced: StrokeEdge, ways: list[Points], width: float) -> NDA
     far = _held(excess > max(BRANCH_PX, BRANCH_WIDTHS * width), excess > SLIGHT_PX)
     bad = _grown(_there_and_back(far, traced.points_px), grow)
     for way in ways:
-        bad |= _grown(_near(traced.points_px, way, 0.8 * width), grow + 2)
+        bad |= _grown(_near(traced.points_px, way, width), grow + 2)
     return bad
 
 

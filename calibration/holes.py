@@ -22,7 +22,7 @@ ROOM = 0.6  # of the diameter that stays free of other strokes round a hole
 
 
 def drilled_holes(
-    ink: Ink, lines: Lines, piece: Region, *, edge: Edge
+    ink: Ink, lines: Lines, piece: Region, *, edge: Edge, mm_per_px: float | None = None
 ) -> list[tuple[Points, NDArray[np.float64]]]:
     """Return the edges of traced holes and their sigmas, full picture's pixels.
 
@@ -38,6 +38,8 @@ def drilled_holes(
         The piece, at working size.
     edge : {"inner", "middle", "outer"}
         The side of the outline's stroke that is the steel; outer takes a hole's inner side.
+    mm_per_px : float, optional
+        Scale of the full picture at the piece.
     """
     within = cv2.erode(piece.filled.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     labels, stats = enclosed_regions(without_loose_ends(lines.thin & within))
@@ -51,7 +53,7 @@ def drilled_holes(
             continue
         loop = region_of(labels, label)
         if _is_round(loop) and _stands_alone(loop, lines.ink & within, width):
-            hole = _hole_edge(ink, lines, loop, edge)
+            hole = _hole_edge(ink, lines, loop, edge, mm_per_px)
             if hole is not None:
                 found.append(hole)
     return found
@@ -84,10 +86,11 @@ def _stands_alone(loop: Region, mask: Mask, width: float) -> bool:
 
 
 def _hole_edge(
-    ink: Ink, lines: Lines, loop: Region, edge: Edge
+    ink: Ink, lines: Lines, loop: Region, edge: Edge, mm_per_px: float | None
 ) -> tuple[Points, NDArray[np.float64]] | None:
     box, filled = lines.enlarged(loop.filled, loop.outline, ink.darkness.shape)
-    far = stroke_edge(ink.darkness.within(box), filled, width_px=lines.width_px, far=True)
+    darkness = ink.darkness.within(box)
+    far = stroke_edge(darkness, filled, width_px=lines.width_px, far=True, mm_per_px=mm_per_px)
     if far is None:
         return None
     corner = np.array([box[1].start, box[0].start], float)

@@ -53,8 +53,8 @@ class StrokeEdge:
         Width of the stroke, smoothed along it.
     slope : ndarray, (N,)
         Darkness per pixel across the edge.
-    level_px : ndarray, (N,)
-        How far the edge was moved because the line is too thin to show its full darkness.
+    doubt_px : ndarray, (N,)
+        One standard deviation of the edge, because a thin line does not show its full darkness.
     depth_px : ndarray, (N,)
         Distance of the edge from the middle of the stroke.
     """
@@ -63,7 +63,7 @@ class StrokeEdge:
     into_ink: Points
     ink_width_px: NDArray[np.float64]
     slope: NDArray[np.float64]
-    level_px: NDArray[np.float64]
+    doubt_px: NDArray[np.float64]
     depth_px: NDArray[np.float64]
 
     def side(self, edge: Edge) -> Points:
@@ -74,14 +74,19 @@ class StrokeEdge:
     def sigma_px(self, noise: float) -> NDArray[np.float64]:
         """Return one standard deviation of each point across the edge.
 
-        Noise over the slope, the ink's roughness, and half of what a thin line was corrected by.
+        Noise over the slope, the ink's roughness, and what a thin line's own width leaves open.
         """
         noisy = noise / self.slope
-        return np.sqrt(ROUGHNESS_PX**2 + noisy**2 + (0.5 * self.level_px) ** 2)
+        return np.sqrt(ROUGHNESS_PX**2 + noisy**2 + self.doubt_px**2)
 
 
 def stroke_edge(
-    darkness: Field, filled: Mask, *, width_px: float, far: bool = False
+    darkness: Field,
+    filled: Mask,
+    *,
+    width_px: float,
+    far: bool = False,
+    mm_per_px: float | None = None,
 ) -> StrokeEdge | None:
     """Return the edge of the stroke round a region, on the region's side or the far one.
 
@@ -95,6 +100,8 @@ def stroke_edge(
         Roughly the stroke's width.
     far : bool
         Follow the outer side of the stroke instead.
+    mm_per_px : float, optional
+        Scale, so that what pens are like counts where blur hides a line's width.
 
     Returns
     -------
@@ -110,16 +117,16 @@ def stroke_edge(
     if line is None:
         return None
     into_ink = _into_ink(line, far)
-    level = stroke_light(_profiles(darkness, line, into_ink, width_px)).level
+    level = stroke_light(_profiles(darkness, line, into_ink, width_px), mm_per_px=mm_per_px).level
     line = resampled(_on_level(field, line, into_ink, level), 1.0)
     into_ink = _into_ink(line, far)
-    light = stroke_light(_profiles(darkness, line, into_ink, width_px))
+    light = stroke_light(_profiles(darkness, line, into_ink, width_px), mm_per_px=mm_per_px)
     return StrokeEdge(
         points_px=line,
         into_ink=into_ink,
         ink_width_px=light.width_px,
         slope=light.slope,
-        level_px=light.doubt_px,
+        doubt_px=light.doubt_px,
         depth_px=sampled(depth, line),
     )
 

@@ -30,7 +30,7 @@ class TracedScene:
         """Measure it, told the drawn line's length; and the sheet's size if that is asked for."""
         photo, line = self.picture.photo(), LineReference(length_mm=self.line_mm)
         found = capture(photo, [line])
-        if not any("Tell the sheet's size, with" in note for note in found.notes):
+        if any(isinstance(one.reference, SheetReference) for one in found.calibration.found):
             return found
         width, height = self.picture.sheet_mm
         return capture(photo, [line, SheetReference(width_mm=width, height_mm=height)])

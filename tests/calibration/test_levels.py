@@ -1,0 +1,48 @@
+import math
+
+import numpy as np
+import pytest
+
+from calibration.levels import BEFORE_PX, STEP_PX, stroke_light
+
+
+def profiles(width_px, blur_px, dark, count=240):
+    """Return profiles of a blurred box whose first edge lies at 0, and their places."""
+    places = np.arange(-BEFORE_PX, 2 * width_px + 5 + 3 * blur_px, STEP_PX)
+    rise = np.array(
+        [
+            math.erf(x / blur_px / 2**0.5) - math.erf((x - width_px) / blur_px / 2**0.5)
+            for x in places
+        ]
+    )
+    return places, np.tile(0.5 * dark * rise, (count, 1))
+
+
+def edge_px(places, profile, light):
+    """Return where the profile first reaches the level."""
+    after = int(np.argmax(profile > light.level[0]))
+    share = (light.level[0] - profile[after - 1]) / (profile[after] - profile[after - 1])
+    return places[after - 1] + share * STEP_PX
+
+
+@pytest.mark.parametrize("dark", [0.4, 0.85])
+@pytest.mark.parametrize("blur_px", [0.8, 1.2])
+def test_a_line_wide_for_its_blur_tells_its_own_edge(dark, blur_px):
+    places, profile = profiles(7.0, blur_px, dark)
+    for mm_per_px in (None, 0.1, 0.3):
+        light = stroke_light(profile, mm_per_px=mm_per_px)
+        assert abs(edge_px(places, profile[0], light)) < 0.06
+        assert light.width_px[0] == pytest.approx(7.0, abs=0.2)
+
+
+@pytest.mark.parametrize(("pen_mm", "dark"), [(0.4, 0.85), (0.5, 0.65), (0.6, 0.45)])
+@pytest.mark.parametrize("blur_px", [1.0, 1.5])
+def test_a_line_thinner_than_its_blur_is_as_wide_as_pens_are(pen_mm, dark, blur_px):
+    # a ball pen, a red one, a pencil at 0.25 mm a pixel: no profile tells width from blur
+    places, profile = profiles(pen_mm / 0.25, blur_px, dark)
+    light = stroke_light(profile, mm_per_px=0.25)
+    off = edge_px(places, profile[0], light)
+    assert abs(off) * 0.25 < 0.13
+    assert abs(off) < 2.0 * math.hypot(light.doubt_px[0], 0.15)
+    blind = edge_px(places, profile[0], stroke_light(profile))
+    assert off > blind - 0.02  # nearer than without knowing pens, and never farther in
