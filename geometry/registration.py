@@ -27,7 +27,7 @@ Points = NDArray[np.float64]
 Values = NDArray[np.float64]
 
 STARTS = 36  # round the circle, for each face up
-TRIED = 4  # best starts that are followed to the end, for each face up
+MOST_WAYS = 4  # best starts that are followed to the end, for each face up
 COARSE, FINE = 96, 400  # points along the edge
 ROUNDS, SETTLED_MM = 40, 1e-5
 CLOSE = 2.5  # times the typical distance, beyond which a place counts little
@@ -35,7 +35,6 @@ NOISE_MM = 0.15  # two hands and two ink edges; differences below tell nothing
 WANDER_MM = 10.0  # along the edge, over which a hand's error stays the same
 EITHER_WAY = 9.0  # squared deviations: a fit worse by less speaks for neither
 SAME_RAD = math.radians(4.0)  # apart, two answers are one
-MOST_ANSWERS = 8
 ONE_PIECE = 0.2  # of the width: edges that stay further apart are of two pieces
 ONE_SHAPE = 0.05  # of the width, by which that distance may vary: more is another shape
 
@@ -123,7 +122,7 @@ def register(
         as_good = independent * worse < EITHER_WAY * max(best.uneven_mm, NOISE_MM) ** 2
         if as_good and not any(_same(each, other) for other in answers):
             answers.append(each)
-    return tuple(answers[:MOST_ANSWERS])
+    return tuple(answers)
 
 
 def edge_points(shape: Polygon, count: int) -> Points:
@@ -158,7 +157,7 @@ def _starts(first: Polygon, second: Polygon, mirrored: bool) -> list[Pose]:
     apart = np.abs(outside - np.median(outside, axis=1, keepdims=True)).mean(axis=1)
     valley = (apart <= np.roll(apart, 1)) & (apart <= np.roll(apart, -1))
     ordered = np.lexsort([apart, ~valley])
-    return [poses[index] for index in ordered[:TRIED].tolist()]
+    return [poses[index] for index in ordered[:MOST_WAYS].tolist()]
 
 
 def _settled(first: Polygon, second: Polygon, pose: Pose) -> Registration:

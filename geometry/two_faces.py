@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -12,7 +13,10 @@ from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from geometry.billet import Billet
+from geometry.curves import Point
+from geometry.error_budget import Budget, Part
 from geometry.errors import InputError
+from geometry.pose import Pose
 from geometry.registration import FINE, Registration, edge_normals, edge_points, register
 from geometry.segments import Segments
 
@@ -34,7 +38,7 @@ class TwoFaces:
     shape : shapely.Polygon
         What both have, whichever answer is true: the largest part, holes of both in it.
     differ_mm : float
-        How far apart the two edges are where they differ most.
+        How far apart the two edges are where they differ most, whichever has a place there.
     differ_at_mm : (x, y)
         Where that is.
     """
@@ -51,19 +55,36 @@ class TwoFaces:
         """The answer that fits best."""
         return self.answers[0]
 
+    @property
+    def budget(self) -> Budget:
+        """What the common edge may be off by: the larger bias, and the larger deviation.
+
+        Either edge may rule, so the one that is likely the more too large is followed; where the
+        other is known less well, that is a part of its own.
+        """
+        most, other = sorted(
+            (self.first.budget, self.second.budget), key=lambda each: each.bias_mm, reverse=True
+        )
+        if other.sigma_mm <= most.sigma_mm:
+            return most
+        more_mm = math.sqrt(other.sigma_mm**2 - most.sigma_mm**2)
+        return Budget(parts=(*most.parts, Part(name="the other trace", sigma_mm=more_mm)))
+
     def sigma_mm(self, places_mm: NDArray[np.float64]) -> Values:
         """Return one standard deviation at places (N, 2) of the common edge.
 
-        It is that of the face whose edge it is; where that is the second's, what the
-        registration leaves in doubt is added in squares.
+        It is that of the face whose edge it is, with what its bias is more uncertain than that
+        of the budget; where it is the second's, what the registration leaves in doubt is added.
         """
+        known_mm = self.budget.bias_sigma_mm
         ruling, near = [], []
         for registration in (None, *self.answers):
             billet = self.first if registration is None else self.second
-            laid = billet.shape if registration is None else registration.pose.shape(billet.shape)
-            edge = Segments(laid)
+            pose = Pose() if registration is None else registration.pose
+            edge = Segments(pose.shape(billet.shape))
             piece = edge.nearest(places_mm)
-            own = _vertex_sigma_mm(billet, laid, places_mm)
+            more_mm = math.sqrt(max(billet.budget.bias_sigma_mm**2 - known_mm**2, 0.0))
+            own = np.hypot(billet.edge_sigma_mm(pose.back(places_mm)), more_mm)
             if registration is not None:
                 normals = edge_normals(edge, piece)
                 own = np.hypot(own, registration.sigma_mm(places_mm, normals))
@@ -106,27 +127,26 @@ def both_faces(
     shape = max(parts, key=lambda part: part.area, default=Polygon())
     if shape.is_empty:
         raise InputError("the two traces have nothing in common.", where="Traces")
-    points = edge_points(first.shape, FINE)
-    edge = Segments(Polygon(laid[0].exterior))
-    apart = edge.distance_mm(points, edge.nearest(points))
-    worst = int(apart.argmax())
-    x_mm, y_mm = points[worst].tolist()
+    differ_mm, differ_at_mm = _most_apart(first.shape, laid[0])
     return TwoFaces(
         first=first,
         second=second,
         answers=answers,
         shape=orient(shape),
-        differ_mm=float(apart[worst]),
-        differ_at_mm=(x_mm, y_mm),
+        differ_mm=differ_mm,
+        differ_at_mm=differ_at_mm,
     )
 
 
-def _vertex_sigma_mm(billet: Billet, laid: Polygon, places_mm: NDArray[np.float64]) -> Values:
-    """Return the deviation of the vertex nearest each place; zeros where a billet has none."""
-    if not billet.vertex_sigma_mm:
-        return np.zeros(len(places_mm))
-    rings = [laid.exterior, *laid.interiors]
-    vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
-    tree = shapely.STRtree(np.asarray(shapely.points(vertices)))
-    nearest = tree.nearest(np.asarray(shapely.points(places_mm)))
-    return np.asarray(billet.vertex_sigma_mm)[nearest]
+def _most_apart(one: Polygon, other: Polygon) -> tuple[float, Point]:
+    """Return how far a place of either outer edge lies from the other edge at most, and where."""
+    found = []
+    for here, there in ((one, other), (other, one)):
+        ring = shapely.get_coordinates(here.exterior)[:-1]
+        points = np.vstack([edge_points(here, FINE), ring])
+        edge = Segments(Polygon(there.exterior))
+        apart = edge.distance_mm(points, edge.nearest(points))
+        worst = int(apart.argmax())
+        x_mm, y_mm = points[worst].tolist()
+        found.append((float(apart[worst]), (x_mm, y_mm)))
+    return max(found)

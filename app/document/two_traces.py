@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
-
 from app.document.lengths import Unit, format_length
 from geometry.billet import Billet
+from geometry.errors import InputError
+from geometry.registration import MOST_WAYS, Registration
 from geometry.two_faces import TwoFaces, both_faces
+
+SAME_THICKNESS_MM = 0.05  # two readings of one piece
+ONE_THICKNESS_MM = 0.3  # forged steel is that uneven; beyond, a reading is wrong or the piece is
+END_FOR_END_RAD = math.radians(20.0)  # off half a turn: ends may be sawn askew
 
 
 def smaller_of(
@@ -36,12 +41,13 @@ def smaller_of(
     Raises
     ------
     InputError
-        If they are not of one piece.
+        If they are not of one piece, or not of one thickness.
     Cancelled
         If `stop` said so.
     """
     from calibration.simplify import simplified
 
+    uneven = _thickness(first.thickness_mm, second.thickness_mm, unit)
     faces = both_faces(first, second, turned=turned, stop=stop)
     bare = Billet(shape=simplified(faces.shape))
     sigmas: tuple[float, ...] = ()
@@ -51,21 +57,36 @@ def smaller_of(
         first,
         shape=bare.shape,
         vertex_sigma_mm=sigmas,
-        budget=max(first.budget, second.budget, key=lambda budget: budget.worst_mm),
+        budget=faces.budget,
         thickness_mm=first.thickness_mm or second.thickness_mm,
         flaws=(
             *first.flaws,  # of the second, wherever they may lie
             *(answer.pose.shape(flaw) for answer in faces.answers for flaw in second.flaws),
         ),
     )
-    return billet, (*_agreement(faces, unit), *_doubts(faces, turned))
+    return billet, (*_agreement(faces, unit), *_doubts(faces.answers), *uneven)
+
+
+def _thickness(first_mm: float | None, second_mm: float | None, unit: Unit) -> tuple[str, ...]:
+    """Return what to know of two thicknesses of one piece, of which the first is kept."""
+    if first_mm is None or second_mm is None or abs(first_mm - second_mm) <= SAME_THICKNESS_MM:
+        return ()
+    one, other = (format_length(each, unit) for each in (first_mm, second_mm))
+    if abs(first_mm - second_mm) > ONE_THICKNESS_MM:
+        raise InputError(
+            f"the first is {one} thick, the second {other}: they are not of one piece.",
+            where="Traces",
+            remedy="Give two traces of the same piece of steel, or correct a thickness.",
+        )
+    return (f"The first trace gives the thickness as {one}, the second as {other}: {one} is kept.",)
 
 
 def _agreement(faces: TwoFaces, unit: Unit) -> tuple[str, ...]:
     """Return how well the traces agree, and where least."""
     x, y = (format_length(each, unit) for each in faces.differ_at_mm)
     best = faces.best
-    over = " The piece was turned over between them." if best.pose.mirrored else ""
+    surely = all(answer.pose.mirrored for answer in faces.answers)
+    over = " The piece was turned over between them." if surely else ""
     left_mm2 = min(faces.first.shape.area, faces.second.shape.area) - faces.shape.area
     slimmer = format_length(left_mm2 / faces.shape.exterior.length, unit)
     return (
@@ -75,16 +96,27 @@ def _agreement(faces: TwoFaces, unit: Unit) -> tuple[str, ...]:
     )
 
 
-def _doubts(faces: TwoFaces, turned: bool | None) -> tuple[str, ...]:
+def _doubts(answers: tuple[Registration, ...]) -> tuple[str, ...]:
     """Return what the shape does not tell."""
-    if len(faces.answers) == 1:
+    if len(answers) == 1:
         return ()
-    over = {answer.pose.mirrored for answer in faces.answers}
-    ways = len(faces.answers)
-    told = f"The traces fit on each other {ways} ways about as well"
-    if turned is None and len(over) == 2:
+    over = {answer.pose.mirrored for answer in answers}
+    each_way = len(answers) / len(over)
+    # Of a round piece more ways would be found without end.
+    least = "at least " if each_way >= MOST_WAYS else ""
+    told = f"The traces fit on each other {least}{len(answers)} ways about as well"
+    kept = "what is left holds whichever is true"
+    if least:
+        kept = "what is left holds for these"
+    unknown = "which way they belong"
+    if len(over) == 2:
         told += ", turned over or not"
-    kept = "what is left holds whichever is true."
-    if np.ptp([answer.apart_mm for answer in faces.answers]) > 0.0 and len(over) == 1:
-        return (f"{told}: which end is which cannot be told from the shape; {kept}",)
-    return (f"{told}: which way they belong cannot be told from the shape; {kept}",)
+    elif len(answers) == 2 and _end_for_end(*answers):
+        unknown = "which end is which"
+    return (f"{told}: {unknown} cannot be told from the shape; {kept}.",)
+
+
+def _end_for_end(one: Registration, other: Registration) -> bool:
+    """Return whether two answers are half a turn apart."""
+    turn_rad = math.remainder(one.pose.theta_rad - other.pose.theta_rad, math.tau)
+    return abs(abs(turn_rad) - math.pi) < END_FOR_END_RAD
