@@ -15,7 +15,7 @@ from shapely import Polygon
 from calibration.calibrate import Calibration, calibrate
 from calibration.calipers import Check
 from calibration.contour import Contour, find_contour
-from calibration.faults import explained
+from calibration.faults import blur_notes, explained
 from calibration.ink import Ink, find_ink
 from calibration.mat_cleared import cleared
 from calibration.mat_marks import find_mat
@@ -175,7 +175,10 @@ def capture(
             *(
                 thickness_notes(calibration, thickness_mm)
                 if subject == "steel"
-                else shade_notes(photo, ink, contour, calibration)
+                else (
+                    *shade_notes(photo, ink, contour, calibration),
+                    *blur_notes(photo, ink, calibration.map),
+                )
             ),
         ),
     )

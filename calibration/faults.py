@@ -17,10 +17,12 @@ from numpy.typing import NDArray
 from calibration.errors import PhotoError
 from calibration.ink import Ink
 from calibration.photo import Photo
+from calibration.sheet_map import SheetMap
 
 ONE_TONE = 12.0  # of 255, between a picture's dark and light parts; a sheet on a bench has 50
 DARK, LIGHT = 60.0, 240.0  # of 255: mean tone of a picture without light, of one with too much
 BLURRED_PX = 2.0  # of the small picture; what is in focus has 0.4 to 1.2 there
+SOFT_PX = 1.5  # there: it can be measured, but a thin pen line is spread wider than it is
 STEEPEST = 2000  # one pixel in so many is part of the sharpest edge
 LONG_STROKE = 0.012  # of the picture's long side; a letter is longer than a speck
 
@@ -55,9 +57,7 @@ def picture_fault(photo: Photo, ink: Ink | None = None) -> PhotoError | None:
     dark, light = np.quantile(grey, [0.01, 0.99])
     if light - dark < ONE_TONE:
         return _one_tone(float(grey.mean()), photo.name)
-    across, down = _spread_px(grey, float(light - dark))
-    apart = ink is not None and ink.sheet_found  # its four edges run both ways
-    spread = max(across, down) if apart else min(across, down)
+    spread = _blur_px(grey, ink)
     if spread > BLURRED_PX:
         real_px = spread * max(photo.rgb.shape) / max(grey.shape)
         return PhotoError(
@@ -74,6 +74,33 @@ def picture_fault(photo: Photo, ink: Ink | None = None) -> PhotoError | None:
             "even light.",
         )
     return None
+
+
+def blur_notes(photo: Photo, ink: Ink, sheet_map: SheetMap) -> tuple[str, ...]:
+    """Return a warning where a picture was measured that is blurred."""
+    grey = cv2.cvtColor(photo.small, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    spread = _blur_px(grey, ink)
+    if spread <= SOFT_PX:
+        return ()
+    middle_px = (photo.width_px / 2, photo.height_px / 2)
+    real_px = spread * max(photo.rgb.shape) / max(grey.shape)
+    spread_mm = 2.0 * real_px * sheet_map.mm_per_px(middle_px)
+    return (
+        f"The picture is blurred: its sharpest edges are spread over {spread_mm:.1f} mm. The piece "
+        "comes out smaller than it is, by more than is stated; photograph it again, in focus and "
+        "held still.",
+    )
+
+
+def _blur_px(grey: NDArray[np.float32], ink: Ink | None) -> float:
+    """Return the deviation over which the sharpest edges of the small picture are spread, px.
+
+    One direction alone tells of a hand that moved only if the sheet is seen: its four edges run
+    both ways, and a bench's grain one way.
+    """
+    dark, light = np.quantile(grey, [0.01, 0.99])
+    across, down = _spread_px(grey, float(light - dark))
+    return max(across, down) if ink is not None and ink.sheet_found else min(across, down)
 
 
 def _one_tone(mean: float, name: str) -> PhotoError:

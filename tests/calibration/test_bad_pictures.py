@@ -86,6 +86,15 @@ def test_a_smeared_picture_is_called_blurred(good, angle_deg):
     refused(photo, [KNOWN], "blurred", "hold still")
 
 
+def test_a_picture_that_is_blurred_a_little_is_measured_with_a_warning(good):
+    photo = shown(good, cv2.GaussianBlur(good.rgb, (0, 0), 2.5))
+    found = capture(photo, [KNOWN, LETTER])
+    (told,) = (note for note in found.notes if "blurred" in note)
+    # a normal curve of 2.5 px and the picture's own 0.8: 2 x 2.62 px of about 0.37 mm
+    assert 1.5 < float(re.search(r"over (\d\.\d) mm", told).group(1)) < 2.6
+    assert not any("blurred" in note for note in capture(good, [KNOWN, LETTER]).notes)
+
+
 @pytest.mark.parametrize("told", ["line", "sheet"])
 def test_a_blank_page_is_said_to_have_no_ink(told):
     refused(drawn([]), TOLD[told], "no ink is seen", "Draw the reference and trace")
