@@ -13,7 +13,7 @@ from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.document.lengths import parse_positive_mm, parse_size_mm
 from app.document.print_scale import stretch_for
-from app.document.wording import bias_sentence, budget_lines
+from app.document.wording import budget_lines, trust_sentences
 from app.files.atomic import make_folder, read_bytes, write_atomically
 from app.files.billet_file import MeasuredModel, write_billet
 from calibration.references import (
@@ -165,14 +165,8 @@ def summary(found: Capture) -> list[str]:
     """Return what was measured and how far to trust it, a line each."""
     shape = found.billet.shape
     length_mm, width_mm = found.billet.size_mm()
-    sigmas = found.billet.vertex_sigma_mm
-    lines = [
-        f"piece     {length_mm:.1f} x {width_mm:.1f} mm, {len(shape.interiors)} holes",
-        f"trust     its edge: give or take {2 * sorted(sigmas)[len(sigmas) // 2]:.2f} mm at most "
-        f"places, {2 * max(sigmas):.2f} mm at the worst (19 times in 20)",
-    ]
-    bias = bias_sentence(found.budget)
-    lines += [f"trust     {bias}"] if bias else []
+    lines = [f"piece     {length_mm:.1f} x {width_mm:.1f} mm, {len(shape.interiors)} holes"]
+    lines += [f"trust     {sentence}" for sentence in trust_sentences(found.billet)]
     lines += [f"budget    {line}" for line in budget_lines(found.budget)]
     for item in found.calibration.found:
         sizes = " x ".join(f"{size:.2f}" for size in item.measured_mm)

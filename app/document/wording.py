@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from app.document.flow import Layout
 from app.document.lengths import Unit, format_length
+from geometry.billet import Billet
 from geometry.editing import Claim
 from geometry.error_budget import Budget
 from geometry.stand_off import Offset
@@ -183,6 +184,27 @@ def bias_sentence(budget: Budget, unit: Unit = "mm") -> str:
         f"likely {_fine(abs(bias_mm), unit)} too {way} all round, 19 times in 20 not more than "
         f"{_fine(most_mm, unit)}"
     )
+
+
+def trust_sentences(billet: Billet) -> list[str]:
+    """Return how far to trust a piece's edge: its doubt, and what it is likely too large.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from geometry.billet import Billet
+    >>> trust_sentences(Billet(shape=shapely.box(0, 0, 9, 9), vertex_sigma_mm=(0.1, 0.1, 0.1, 0.2)))
+    ['its edge: give or take 0.20 mm at most places, 0.40 mm at the worst (19 times in 20)']
+    """
+    told = [bias_sentence(billet.budget)]
+    if billet.vertex_sigma_mm:
+        sigmas = sorted(billet.vertex_sigma_mm)
+        told.insert(
+            0,
+            f"its edge: give or take {2 * sigmas[len(sigmas) // 2]:.2f} mm at most places, "
+            f"{2 * sigmas[-1]:.2f} mm at the worst (19 times in 20)",
+        )
+    return [sentence for sentence in told if sentence]
 
 
 def _off(bias_mm: float, sigma_mm: float) -> str:

@@ -9,7 +9,10 @@ import shapely
 from PIL import ExifTags, Image
 
 from app.cli import run
+from app.files.billet_file import read_billet, write_billet
+from geometry.billet import Billet
 from geometry.calipers import length_of, width_of
+from geometry.error_budget import Budget, Part
 from tests.calibration.strokes_render import Sheet, box
 
 KNOWN = ["--reference", "6in", "--sheet", "letter"]
@@ -216,6 +219,26 @@ def test_two_traces_leave_the_smaller(tmp_path: Path, capsys: pytest.CaptureFixt
     assert any("kept" in note for note in read(out)["notes"])
 
 
+def test_what_a_trace_is_likely_too_large_is_said_and_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The second is known less well, and not known to be too large: the first's bias stays."""
+    paths = []
+    for name, bias_mm, sigma_mm in (("a", 0.8, 0.1), ("b", 0.0, 0.9)):
+        part = Part(name="pen", bias_mm=bias_mm, sigma_mm=sigma_mm)
+        first = Billet(
+            shape=shapely.Polygon(TOP), vertex_sigma_mm=(0.1,) * 4, budget=Budget(parts=(part,))
+        )
+        paths.append(tmp_path / f"{name}.json")
+        write_billet(paths[-1], first, ())
+    out = tmp_path / "both.json"
+    assert run(["smaller", *map(str, paths), "--out", str(out), "--turned", "no"]) == 0
+    told = capsys.readouterr().out
+    assert "trust     its edge: give or take 0.2" in told  # 2 x 0.1, and how the second lies
+    assert "trust     likely 0.80 mm too large all round" in told
+    assert read_billet(out).too_large_mm == pytest.approx(0.8)
+
+
 def test_flaws_of_both_traces_stay_in_the_way(tmp_path: Path) -> None:
     """The second trace is the first one shifted by 30 mm: so are its flaws."""
     paths = []
@@ -248,6 +271,8 @@ def test_a_plain_bar_is_said_to_fit_more_ways_than_one(
     [
         (["a.json", "b.json", "--out", "a.json"], "would be overwritten"),
         (["a.json", "b.json", "--out", "c.json", "--turned", "maybe"], "--turned"),
+        (["a.json", "b.json", "--out", "c.dxf"], "c.dxf does not end in .json"),
+        (["a.json", "b.json", "--out", "."], "is a folder"),
         (["a.json", "absent.json", "--out", "c.json"], "could not be read"),
         (["a.json", "other.json", "--out", "c.json"], "not of one piece"),
     ],
@@ -267,4 +292,4 @@ def test_bad_traces_are_one_line_and_two(
     error = capsys.readouterr().err
     assert error.count("\n") == 1
     assert words in error
-    assert not (tmp_path / "c.json").exists()
+    assert not list(tmp_path.glob("c.*"))
