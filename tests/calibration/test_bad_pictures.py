@@ -362,6 +362,14 @@ def test_a_picture_measures_the_same_however_it_is_stored(good, measured, kind):
     same(capture(photo, [KNOWN, LETTER]).billet.shape, measured)
 
 
+def test_a_picture_in_black_and_white_is_measured_to_its_pixels(good):
+    grey = Image.fromarray(good.rgb).convert("L")
+    bare = grey.point(lambda tone: 255 * (tone > 145)).convert("1", dither=Image.Dither.NONE)
+    found = capture(photo_from_bytes(saved(bare, "PNG"), "1bit.png"), [KNOWN])
+    # each of two sides is good to a pixel, 330 mm / 900 px at this height of the camera
+    assert length_and_width(found) == pytest.approx(true_size(BAR), abs=2 * 330.0 / 900.0)
+
+
 def test_a_cut_out_sheet_on_a_clear_ground_measures_the_same(good, measured):
     """The bench made clear, as a phone does that cuts things out: the line alone is left."""
     y, x = np.mgrid[: good.height_px, : good.width_px]
