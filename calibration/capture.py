@@ -25,6 +25,7 @@ from calibration.references import CrossReference, MatReference, Place, Referenc
 from calibration.remarks import bridge_notes, shade_notes, thickness_notes
 from calibration.simplify import simplified
 from calibration.steel import find_steel
+from calibration.steel_holes import with_holes
 from calibration.subpixel import Edge
 from calibration.trace_offset import Corrected, OffsetTold, corrected
 from geometry.billet import Billet
@@ -154,6 +155,8 @@ def capture(
             contour = _traced(photo, ink, calibration, inside_px=inside_px, edge=edge)
     step(0.9)
     raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
+    if subject == "steel":
+        contour = with_holes(photo, contour, calibration.map, raised_mm)
     piece = Piece.of(contour, calibration.map, raised_mm=raised_mm, subject=subject)
     settled = corrected(piece, told, thickness_mm=thickness_mm, edge=edge)
     billet = _billet(piece, settled, thickness_mm)

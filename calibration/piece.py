@@ -65,12 +65,13 @@ class Piece:
         PhotoError
             If it is too small to be a piece of steel.
         """
+        plane = sheet_map.raised(raised_mm) if raised_mm else sheet_map
         if subject == "steel":
             shape = top_face(contour.outer_px, sheet_map, raised_mm)
         else:
             shape = _polygon(sheet_map.to_mm(contour.outer_px))
-            holes = [_polygon(sheet_map.to_mm(hole)) for hole in contour.holes_px]
-            shape = largest(shapely.difference(shape, shapely.union_all(holes)))
+        holes = [_polygon(plane.to_mm(hole)) for hole in contour.holes_px]
+        shape = largest(shapely.difference(shape, shapely.union_all(holes)))
         if shape.is_empty or min(_sides(shape)) < MIN_PIECE_MM:
             raise PhotoError(
                 "what was taken for the piece is too small to be steel.",
@@ -78,7 +79,6 @@ class Piece:
                 remedy="Check the reference's length and its unit, or point inside the piece with "
                 "--inside X,Y.",
             )
-        plane = sheet_map.raised(raised_mm) if raised_mm else sheet_map
         return cls(shape=shape, contour=contour, plane=plane, subject=subject)
 
     def edge_sigma_mm(self, shape: Polygon) -> Values:
