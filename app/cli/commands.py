@@ -169,4 +169,4 @@ def mat(
 
 program.command()(photo_commands.capture)
 program.command()(photo_commands.smaller)
-program.add_typer(photo_commands.pens)
+program.add_typer(photo_commands.pens, name="pen")

@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 pens = typer.Typer(
-    name="pen",
     help="Pens whose stand-off from thick steel was measured once.",
     rich_markup_mode=None,
 )

@@ -67,6 +67,27 @@ def test_the_help_names_values_in_words_of_the_trade(
         assert of_the_language not in options
 
 
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [("pen", "blankwright pen --help"), ("pen measure x", "blankwright pen measure --help"),
+     ("mat", "blankwright mat --help"), ("capture --wrong", "blankwright capture --help")],
+)  # fmt: skip
+def test_what_is_missing_names_the_help_of_that_command(
+    typed: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(typed.split()) == 2
+    assert capsys.readouterr().err.rstrip().endswith(f"Try: {told}")
+
+
+def test_a_command_is_one_though_a_file_has_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("pen", "mat", "capture"):
+        (tmp_path / name).touch()
+        assert not opens_window([name])
+
+
 @pytest.mark.parametrize("words", [["capture"], ["place"], ["pattern"], ["captrue"], ["x" * 5000]])
 def test_a_command_that_lacks_something_is_one_line_and_two(
     words: list[str], tmp_path: Path
