@@ -20,6 +20,7 @@ from geometry.clearance import Clearance, UsableRegion
 from geometry.editing import Claim, claim, edited
 from geometry.errors import InputError
 from geometry.family import family_named
+from geometry.least_sure import clearance_sigma_mm
 from geometry.outline import Outline
 from geometry.pose import Pose
 from geometry.verdict import Verdict, judge
@@ -55,7 +56,8 @@ class Layout:
         What the billet's edge is likely to be measured too large, all round; the region, and
         with it the clearance, are without it.
     sigma_mm : float
-        One standard deviation of the billet's edge at the tightest place.
+        One standard deviation of the clearance: of the billet's edge at the tightest place, or
+        more where a place that is known less well may leave less room.
     verdict : Verdict
         Fits, doubtful, or does not fit, at the margin that the job demands.
     """
@@ -172,6 +174,10 @@ def layout_at(
     blank = pose.shape(outline.polygon(FIT_CHORD_MM))
     clearance = region.clearance(blank)
     sigma_mm = billet.sigma_at_mm(clearance.edge_point_mm)
+    verdict = judge(clearance.value_mm, sigma_mm, margin_mm)
+    if verdict is Verdict.FITS:  # only if it does where the edge is less sure, too
+        sigma_mm = clearance_sigma_mm(billet, blank, clearance)
+        verdict = judge(clearance.value_mm, sigma_mm, margin_mm)
     return Layout(
         outline=outline,
         pose=pose,
@@ -180,7 +186,7 @@ def layout_at(
         clearance=clearance,
         taken_off_mm=billet.too_large_mm,
         sigma_mm=sigma_mm,
-        verdict=judge(clearance.value_mm, sigma_mm, margin_mm),
+        verdict=verdict,
     )
 
 

@@ -21,7 +21,7 @@ from app.document.thickness import with_thickness
 from app.document.wording import verdict_sentence
 from calibration.pens import Pen
 from geometry.billet import Billet
-from geometry.editing import AddFlaw, Cut, vertex_moved
+from geometry.editing import AddFlaw, Cut, straightened, vertex_moved
 from geometry.error_budget import Budget, Part
 from geometry.errors import InputError
 from geometry.outline import outline_from_rings
@@ -69,6 +69,21 @@ def test_without_changes_the_piece_is_the_very_one_and_with_them_the_same_each_t
 def test_a_job_without_steel_says_so() -> None:
     with pytest.raises(InputError, match="no piece of steel"):
         billet_of(Job())
+
+
+def test_a_blank_on_steel_drawn_in_by_hand_is_doubtful_though_another_place_is_tighter() -> None:
+    """A bay of 6 mm under the strip, made straight: 4 mm to spare there, 3 mm on the other side."""
+    ring = [(0, 0), (60, 0), (65, 6), (135, 6), (140, 0), (200, 0), (200, 17), (0, 17)]
+    piece = Billet(shape=shapely.Polygon(ring), vertex_sigma_mm=(0.1,) * 8)
+    bay = straightened(piece, (60.0, 0.0), (140.0, 0.0))
+    job = replace(JOB, billet=piece, edits=(bay,), pose=Pose(x_mm=70.0, y_mm=4.0))
+    layout = layout_of(job)
+    assert layout is not None
+    assert layout.clearance.value_mm == pytest.approx(3.0)
+    assert layout.verdict is Verdict.DOUBTFUL
+    above = layout_of(replace(job, pose=Pose(x_mm=70.0, y_mm=6.5), margin_mm=0.2))
+    assert above is not None
+    assert above.verdict is Verdict.FITS  # clear of the bay as it was measured
 
 
 def test_steel_drawn_in_by_hand_is_said_on_the_pattern() -> None:
