@@ -126,7 +126,7 @@ def corrected(
         even_sigma_mm=math.hypot(*(part.sigma_mm for part in pens if not part.bias_mm)),
         notes=(
             *_offset_notes(piece, told, offset, thickness_mm, edge),
-            *(check.sentence() for check in compared.checks()),
+            *_check_notes(told, compared.checks()),
             *_scatter_notes(piece, compared.checks(), left, thickness_mm),
         ),
     )
@@ -247,6 +247,13 @@ def _offset_notes(
     if piece.subject == "steel" or told.sizes:
         return ()
     return (stand_off_note(thickness_mm) if thickness_mm else TELL_THICKNESS,)
+
+
+def _check_notes(told: OffsetTold, checks: tuple[Check, ...]) -> tuple[str, ...]:
+    """Return what each size says; one that corrected alone agrees with itself, and says none."""
+    if told.correct and len(checks) == 1:
+        return ("One size alone corrects and checks nothing: measure a second one elsewhere.",)
+    return tuple(check.sentence() for check in checks)
 
 
 def _scatter_notes(

@@ -100,6 +100,8 @@ def test_the_offset_is_taken_off_on_request(photo, plain, sizes):
     assert abs(found.offset.value_mm - OFFSET_MM) < 2 * found.offset.sigma_mm
     assert sides(found) == pytest.approx(STEEL, abs=0.15)
     assert all(check.agrees for check in found.checks)
+    assert any("they agree" in note for note in found.notes) == (len(sizes) > 1)
+    assert any("checks nothing" in note for note in found.notes) == (len(sizes) == 1)
     assert len(found.billet.vertex_sigma_mm) == len(found.billet.vertices_mm()) < MAX_VERTICES
     usual = (float(np.median(each.billet.vertex_sigma_mm)) for each in (found, plain))
     with_it, without = usual
