@@ -83,8 +83,9 @@ class Darkness:
         drawn = np.zeros((rows * parts, columns * parts), np.uint8)
         corners = np.rint(path / PART_PX).astype(np.int32)
         thickness = 2 * int(np.ceil(reach / PART_PX)) + 3
-        cv2.polylines(drawn, [corners], isClosed=False, color=1, thickness=thickness)
-        self._even(np.asarray(drawn.reshape(rows, parts, columns, parts).any(axis=(1, 3)), bool))
+        cv2.polylines(drawn, [corners], isClosed=False, color=255, thickness=thickness)
+        share = cv2.resize(drawn, (columns, rows), interpolation=cv2.INTER_AREA)
+        self._even(np.asarray(share > 0, bool))
         return self._values
 
     def within(self, box: Box) -> Field:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from calibration.darkness import STRIP_PX, Darkness, evened_whole
 from calibration.light import LIGHT, dimmest, lights
-from calibration.photo import Photo
+from calibration.photo import Photo, cells_of
 
 Picture = NDArray[np.uint8]
 Field = NDArray[np.float32]
@@ -93,9 +93,9 @@ def find_ink(photo: Photo) -> Ink:
         The upright picture.
     """
     pitch = math.ceil(max(photo.rgb.shape[:2]) / FULL_PX)
-    rgb = _averaged(photo, pitch)
+    rgb = photo.cells(pitch)
     factor = max(1, round(max(rgb.shape[:2]) / WORK_PX))
-    cells = _averaged(photo, factor) if pitch == 1 else _shrunk(rgb, factor)
+    cells = photo.cells(factor) if pitch == 1 else cells_of(rgb, factor)
     paper = _paper(photo.small)
     sheet_small, found = _sheet(dimmest(paper))
     light = np.maximum(_smooth_light(paper), MIN_PAPER)
@@ -119,20 +119,6 @@ def find_ink(photo: Photo) -> Ink:
         threshold=threshold,
         noise=noise,
     )
-
-
-def _averaged(photo: Photo, factor: int) -> Picture:
-    """Return a photo's cells, each the mean of its pixels; the photo's own half serves for two."""
-    return photo.half if factor == 2 else _shrunk(photo.rgb, factor)
-
-
-def _shrunk(rgb: Picture, factor: int) -> Picture:
-    """Return a picture of cells, each the mean of its pixels."""
-    if factor == 1:
-        return rgb
-    rows, columns = (side // factor for side in rgb.shape[:2])
-    whole = rgb[: rows * factor, : columns * factor]
-    return np.asarray(cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def _least(values: Picture, factor: int) -> Picture:

@@ -38,4 +38,9 @@ def dimmest(rgb: Picture) -> Picture:
 
 def mean_light(rgb: Picture) -> Field:
     """Return the light of each pixel, the mean of its channels."""
-    return np.asarray(cv2.transform(lights(rgb), np.full((1, 3), 1 / 3, np.float32)), np.float32)
+    return mean_of(lights(rgb))
+
+
+def mean_of(light: Field) -> Field:
+    """Return the mean of the channels, (h, w), of (h, w, 3)."""
+    return np.asarray(cv2.transform(light, np.full((1, 3), 1 / 3, np.float32)), np.float32)

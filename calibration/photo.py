@@ -67,13 +67,25 @@ class Photo:
     @functools.cached_property
     def half(self) -> NDArray[np.uint8]:
         """The picture at half its size, pixels averaged."""
-        return _averaged(self.rgb, (self.width_px // 2, self.height_px // 2))
+        return cells_of(self.rgb, 2)
 
     @functools.cached_property
     def small(self) -> NDArray[np.uint8]:
         """The picture at most `SMALL_PX` long, pixels averaged."""
         large = max(self.width_px, self.height_px) >= 2 * SMALL_PX
         return at_most(self.half if large else self.rgb, SMALL_PX)
+
+    def cells(self, factor: int) -> NDArray[np.uint8]:
+        """Return a picture whose pixels are each the mean of `factor` by `factor` of this."""
+        return self.half if factor == 2 else cells_of(self.rgb, factor)
+
+
+def cells_of(rgb: NDArray[np.uint8], factor: int) -> NDArray[np.uint8]:
+    """Return a picture of cells, each the mean of its pixels."""
+    if factor == 1:
+        return rgb
+    rows, columns = (side // factor for side in rgb.shape[:2])
+    return _averaged(rgb[: rows * factor, : columns * factor], (columns, rows))
 
 
 def at_most(rgb: NDArray[np.uint8], long_px: int) -> NDArray[np.uint8]:

@@ -21,6 +21,7 @@ Field = NDArray[np.float32]
 Picture = NDArray[np.uint8]
 
 PARTS = 8  # that a side is read in
+EVENLY = np.full(5, 0.2)  # weights of the places along the edge that a profile is the mean of
 ASIDE = 4  # stations to either side that a profile is compared with
 STATIONS = 240  # profiles across each side
 MIN_SEEN = 0.2  # of a side that must be seen as a clean step
@@ -98,7 +99,7 @@ def _grid(
     places: Points, offsets: Points, along: Points, outward: Points, wide_px: float
 ) -> Points:
     """Return places (n, m, k, 2) across a side at offsets (m,), k along it against grain."""
-    breadth = np.linspace(-wide_px, wide_px, 5)
+    breadth = np.linspace(-wide_px, wide_px, len(EVENLY))
     return np.asarray(
         places[:, None, None]
         + offsets[None, :, None, None] * outward
@@ -113,7 +114,7 @@ def _strokes_there(
     offsets = np.concatenate(
         [np.linspace(-far_px, -0.3 * far_px, 8), np.linspace(-3.0, far_px, 40)]
     )
-    light = _median_along(beside.at(_grid(places, offsets, along, outward, 2.0)).mean(axis=2))
+    light = _median_along(beside.at(_grid(places, offsets, along, outward, 2.0)) @ EVENLY)
     paper = np.median(light[:, :8], axis=1, keepdims=True)
     dark = np.minimum.accumulate(light[:, 8:], axis=1)
     back = light[:, 8:] - dark > 0.5 * (paper - dark)
@@ -138,7 +139,7 @@ def _steps(
 ) -> Points:
     """Return how far outward of each place the light falls most steeply, px; nan if nowhere."""
     offsets = np.arange(-reach_px, reach_px + 0.5 * step_px, step_px)
-    light = beside.at(_grid(places, offsets, along, outward, 2.0 * step_px)).mean(axis=2)
+    light = beside.at(_grid(places, offsets, along, outward, 2.0 * step_px)) @ EVENLY
     return _steepest(light, offsets)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.ink import Ink
-from calibration.light import lights
+from calibration.light import lights, mean_of
 from calibration.photo import Photo, at_most
 
 Mask = NDArray[np.bool_]
@@ -42,7 +42,7 @@ class Paper:
         size = (small.shape[1], small.shape[0])
         sheet = cv2.resize(ink.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
         light = lights(small)
-        mean = np.asarray(cv2.transform(light, np.full((1, 3), 1 / 3, np.float32)), np.float32)
+        mean = mean_of(light)
         usual = float(np.quantile(mean[sheet], 0.75)) if sheet.any() else 1.0
         bright = sheet & (mean > 0.8 * usual)
         colour = np.full(3, usual, np.float32)
@@ -72,7 +72,9 @@ class Paper:
 
 def tinted(share: Field) -> Mask:
     """Return which places of (h, w, 3) shares of the paper's light have a colour of their own."""
-    return np.asarray(share.max(axis=2) > np.exp(TINTED) * np.maximum(share.min(axis=2), 1e-3))
+    red, green, blue = cv2.split(share)
+    most, least = cv2.max(cv2.max(red, green), blue), cv2.min(cv2.min(red, green), blue)
+    return np.asarray(most > np.exp(TINTED) * np.maximum(np.asarray(least), 1e-3), bool)
 
 
 def _carried_on(light: Field, known: Mask, usual: float) -> Field:

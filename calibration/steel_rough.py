@@ -14,14 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.ink import Ink
-from calibration.photo import Photo, at_most
+from calibration.light import mean_of
+from calibration.photo import Photo
 from calibration.steel_paper import Paper, tinted
 
 Mask = NDArray[np.bool_]
 Field = NDArray[np.float32]
 Bits = NDArray[np.uint8]
 
-LONG_PX = 2000  # of the picture that is flooded: softer shadows would look sharp on a smaller one
 FINE_PX, COARSE_PX = 1.0, 4.0  # blurs between which an edge is sharp and a shadow's is not
 LEAST_EDGE = 1.5  # encoded values a pixel, of 255: an edge in a good light has 10 to 30
 GRAINS = 4.0  # times the usual change on bare paper
@@ -74,10 +74,8 @@ def find_thing(photo: Photo, ink: Ink, inside_px: tuple[float, float] | None) ->
     inside_px : tuple of float, optional
         A pixel on the thing.
     """
-    rgb = at_most(photo.rgb, LONG_PX)
-    size = (rgb.shape[1], rgb.shape[0])
-    scale = size[0] / photo.width_px
-    sheet = _enlarged(ink.sheet.astype(np.uint8), size)
+    rgb, sheet = photo.cells(ink.cell_px), ink.sheet.astype(np.uint8)
+    size, scale = (rgb.shape[1], rgb.shape[0]), 1.0 / ink.cell_px
     rows, columns = np.flatnonzero(sheet.any(axis=1)), np.flatnonzero(sheet.any(axis=0))
     if not len(rows):
         return None
@@ -87,9 +85,7 @@ def find_thing(photo: Photo, ink: Ink, inside_px: tuple[float, float] | None) ->
     at = None
     if inside_px is not None:
         at = (inside_px[0] * scale - columns[0], inside_px[1] * scale - rows[0])
-    even = np.asarray(
-        cv2.resize(share.mean(axis=2), size, interpolation=cv2.INTER_LINEAR), np.float32
-    )
+    even = np.asarray(cv2.resize(mean_of(share), size), np.float32)
     chosen = _found(rgb[box], sheet[box], strange[box], even[box], at)
     if chosen is None:
         return None
@@ -138,7 +134,7 @@ def _framed(labels: NDArray[np.int32], areas: NDArray[np.int32], even: Field, le
 
 def _without_bays(filled: Mask, share: Field, mouth_px: int) -> Mask:
     """Return a thing with bays filled that are as dark as it is: the flood ran in from a shadow."""
-    mean = np.asarray(share.mean(axis=2), np.float32)
+    mean = mean_of(share)
     bits = filled.astype(np.uint8)
     own = _enlarged(bits, mean.shape[::-1])
     if not own.any():
@@ -170,19 +166,21 @@ def _weights(share: Field, filled: Mask) -> NDArray[np.float64]:
 
 def _strange(share: Field) -> Bits:
     """Return the pixels that are not even paper in a shadow: too dark, too bright, of a tint."""
-    mean = share.mean(axis=2)
+    mean = mean_of(share)
     return np.asarray((mean < DARKEST) | (mean > BRIGHTEST) | tinted(share), np.uint8)
 
 
 def _edges(rgb: NDArray[np.uint8], sheet: Bits) -> Bits:
     """Return the pixels of sharp edges, weak ones where they go on from sure ones."""
     change = sharp_change(rgb)
-    least = max(LEAST_EDGE, GRAINS * float(np.quantile(change[sheet > 0], 0.75)))
+    least = max(
+        LEAST_EDGE, GRAINS * float(np.quantile(change[::2, ::2][sheet[::2, ::2] > 0], 0.75))
+    )
     _, labels, _, _ = cv2.connectedComponentsWithStats(
         (change > least).astype(np.uint8), connectivity=8
     )
     sure = np.zeros(int(labels.max()) + 1, np.uint8)
-    sure[np.unique(labels[change > SURE * least])] = 1
+    sure[labels[change > SURE * least]] = 1
     sure[0] = 0
     return np.asarray(sure[labels], np.uint8)
 
@@ -198,7 +196,7 @@ def _flooded(
         ((shut == 0) & (sheet > 0)).astype(np.uint8), connectivity=4
     )
     reached = np.zeros(len(stats), np.uint8)
-    reached[np.unique(labels[(sheet > 0) & (inner == 0)])] = 1
+    reached[labels[(sheet > 0) & (inner == 0)]] = 1
     reached[0] = 0
     return np.asarray(labels, np.int32), np.asarray(stats[:, cv2.CC_STAT_AREA]), reached
 
@@ -225,11 +223,14 @@ def sharp_change(rgb: NDArray[np.uint8]) -> Field:
     Encoded values a pixel, of the channel that changes most.
     """
     fine = cv2.GaussianBlur(rgb, (0, 0), FINE_PX)
-    detail = cv2.subtract(fine, cv2.GaussianBlur(rgb, (0, 0), COARSE_PX), dtype=cv2.CV_16S)
-    across = cv2.Sobel(detail, cv2.CV_32F, 1, 0, scale=0.125)
-    down = cv2.Sobel(detail, cv2.CV_32F, 0, 1, scale=0.125)
-    red, green, blue = cv2.split(cv2.add(cv2.multiply(across, across), cv2.multiply(down, down)))
-    return np.asarray(cv2.sqrt(cv2.max(cv2.max(red, green), blue)), np.float32)
+    size = (rgb.shape[1], rgb.shape[0])
+    half = cv2.resize(rgb, (size[0] // 2, size[1] // 2), interpolation=cv2.INTER_AREA)
+    coarse = cv2.resize(cv2.GaussianBlur(half, (0, 0), COARSE_PX / 2), size)
+    changes = []
+    for detail in cv2.split(cv2.subtract(fine, coarse, dtype=cv2.CV_16S)):
+        across = cv2.Sobel(detail, cv2.CV_32F, 1, 0, scale=0.125)
+        changes.append(cv2.magnitude(across, cv2.Sobel(detail, cv2.CV_32F, 0, 1, scale=0.125)))
+    return np.asarray(cv2.max(cv2.max(changes[0], changes[1]), changes[2]), np.float32)
 
 
 def _filled(bits: Bits) -> Bits:
