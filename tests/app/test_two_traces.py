@@ -84,3 +84,23 @@ def test_a_thickness_that_differs_a_little_is_noted(
 def test_a_thickness_that_differs_a_lot_is_another_piece() -> None:
     with pytest.raises(InputError, match=r"4 mm thick, the second 6\.35 mm.*not of one piece"):
         smaller_of(thick(4.0), thick(6.35), turned=False)
+
+
+def test_a_flaw_of_a_smaller_face_lies_once_where_it_is() -> None:
+    """The second face is 3 mm smaller all round, and was turned over: y to -y."""
+    flaw = shapely.box(20, 10, 30, 15)
+    mirrored = Pose(mirrored=True)
+    smaller = mirrored.shape(TRAPEZOID.buffer(-3.0, join_style="mitre"))
+    second = Billet(shape=smaller, flaws=(mirrored.shape(flaw),))
+    billet, notes = smaller_of(Billet(shape=TRAPEZOID), second)
+    assert len(billet.flaws) == 1
+    assert billet.flaws[0].symmetric_difference(flaw).area < 1.0
+    assert "turned over between them" in notes[0]
+
+
+def test_a_wedge_that_may_have_been_turned_over_is_not_said_to_have_been() -> None:
+    """40 to 46 mm, the second face 3 mm smaller: by 0.7 mm at its ends, either way fits."""
+    wedge = Polygon([(0, 0), (200, 0), (200, 46), (0, 40)])
+    words = told(wedge, wedge.buffer(-3.0, join_style="mitre"), None)
+    assert "turned over between them" not in words
+    assert "turned over or not" in words
