@@ -65,7 +65,9 @@ def closed_region(
         ink=lines.ink,
     )
     bridged = finder(drawn(lines.thin, ways)) if ways else None
-    if bridged is None or (whole is not None and bridged.area < WORTH * whole.area):
+    if bridged is None or (
+        whole is not None and bridged.area < WORTH * whole.area and not _well_within(bridged, whole)
+    ):
         return whole, []
     return _with_few(lines.thin, finder, ways, bridged)
 
@@ -82,9 +84,20 @@ def _with_few(
     for way in sorted(kept, key=lambda each: -each.cost):
         fewer = [each for each in kept if each is not way]
         without = finder(drawn(thin, fewer))
-        if without is not None and KEPT * region.area < without.area:
+        if (
+            without is not None
+            and KEPT * region.area < without.area
+            and not _well_within(region, without)
+        ):
             kept, region = fewer, without
     return region, kept
+
+
+def _well_within(region: Region, other: Region) -> bool:
+    """Return whether a region keeps off the rim of another, a frame: no part cut off from it."""
+    kernel = np.ones((7, 7), np.uint8)
+    inner = cv2.erode(other.filled.astype(np.uint8), kernel, borderValue=0) > 0
+    return bool(inner[region.outline[:, 1], region.outline[:, 0]].all())
 
 
 def _touches(way: Bridge, rim: Mask) -> bool:

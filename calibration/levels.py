@@ -29,7 +29,7 @@ PEN_VARIES = 0.02  # of a pen's darkness, where the profile tells it
 UNTOLD = 0.25  # of the darkness, where no profile tells it
 LIGHTEST, DARKEST = 0.94, 0.97  # of what shows, for its noise; of all inks
 CHOICES, SPARSE = 81, 4  # of the darkness, at every fourth place: along a stroke little changes
-PEN_MM, PEN_SPREAD = 0.45, 0.3  # a thin line's width and its spread, a share (usual; no source)
+PEN_MM, PEN_SPREAD = 0.45, 0.4  # a thin line's width and its spread, a share (usual; no source)
 PEN_DARK, PEN_DARK_SPREAD = 0.7, 0.3  # pencil and red 0.4, black ball pens 0.9 (the same)
 
 
@@ -102,7 +102,8 @@ def _likely_width(
     width = area[:, None] / choice
     off = (np.log(choice / dark[:, None]) / share[:, None]) ** 2
     if mm_per_px is not None:
-        off += (np.log(width * (mm_per_px / PEN_MM)) / PEN_SPREAD) ** 2
+        wide = (np.log(width * (mm_per_px / PEN_MM)) / PEN_SPREAD) ** 2
+        off += 2.0 * np.log1p(wide)  # a Cauchy curve: markers are far wider
         off += ((choice - PEN_DARK) / PEN_DARK_SPREAD) ** 2
     weight = np.exp(-0.5 * (off - off.min(axis=1)[:, None]))
     weight /= weight.sum(axis=1)[:, None]

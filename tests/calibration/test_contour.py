@@ -199,6 +199,19 @@ def test_a_frame_round_a_small_trace_and_its_reference_is_not_the_piece():
     assert area(found.outer_px) == pytest.approx(174 * 74, rel=0.005)
 
 
+def test_a_frame_does_not_hide_a_trace_with_a_gap():
+    line = np.array([[150.0, 300.0], [450.0, 300.0]])
+    sheet = (
+        Sheet(800, 500)
+        .stroke(line, width=PEN)
+        .stroke([[230, 120], [330, 120], [330, 200], [150, 200], [150, 120], [205, 120]], width=PEN)
+    )
+    sheet.stroke(box(20, 20, 780, 480), width=3.0, closed=True)
+    found = contour(sheet, avoid_px=[line], mm_per_px=0.2)
+    assert len(found.bridges_px) == 1
+    assert area(found.outer_px) == pytest.approx(174 * 74, rel=0.01)
+
+
 def test_a_piece_with_a_drilled_hole_and_the_reference_within_stays_the_piece():
     line = np.array([[350.0, 300.0], [550.0, 300.0]])
     sheet = traced().stroke(line, width=PEN).stroke(circle(220, 240, 32), width=PEN, closed=True)
