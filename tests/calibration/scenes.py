@@ -212,7 +212,9 @@ class _Drawing:
                 trimmed = self.pen_mm / 2 / length
                 drawn = [
                     LineString(
-                        shapely.line_interpolate_point(drawn[0], [trimmed, 1 - trimmed], True)
+                        shapely.line_interpolate_point(
+                            drawn[0], [trimmed, 1 - trimmed], normalized=True
+                        )
                     )
                 ]
             self._ink(drawn)
