@@ -43,7 +43,10 @@ def simplified(measured: Polygon) -> Polygon:
     while tolerance < coarsest:
         for strays in STRAYS:
             drawn_in = _drawn_in(measured, strays * tolerance - CLAIM_MM)
-            simple = largest(shapely.simplify(drawn_in, tolerance, preserve_topology=True))
+            simple = shapely.simplify(drawn_in, tolerance, preserve_topology=False)
+            if not simple.is_valid:  # seldom; minding it all along takes ten times the time
+                simple = shapely.simplify(drawn_in, tolerance, preserve_topology=True)
+            simple = largest(simple)
             if simple.is_empty or vertex_count(simple) >= MAX_VERTICES:
                 break
             if allowed.contains(simple):
