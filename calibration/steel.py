@@ -31,6 +31,7 @@ ROUGH_PX = 16.0  # of the reduced picture: how far its outline may lie outside o
 OUTER_PX = 11.0  # how far the rim may lie outside of it
 FINE_PX = 2.5  # to either side of the outline found first
 MARGIN_PX = 24  # of paper round it, of the reduced picture
+HIDDEN = 0.2  # share of the rim without an edge: more is told
 BRIDGED_PX = 41  # longest stretch without an edge that is bridged straight on
 UNSEEN_SIGMA_PX = 4.0  # where a longer one follows the rough outline
 BLUR_PX = 0.8  # over grain
@@ -99,7 +100,17 @@ def find_steel(
         bridges_px=(),
         sigma_px=sigma,
         hole_sigma_px=(),
-        notes=(),
+        notes=_notes(float(rim.unseen.mean())),
+    )
+
+
+def _notes(unseen: float) -> tuple[str, ...]:
+    if unseen < HIDDEN:
+        return ()
+    return (
+        f"{100 * unseen:.0f} % of the steel's rim is not seen against the paper, as bright there "
+        "as the steel or in deep shadow: see it in the picture, and do not trust it there. Lay the "
+        "steel on paper of another brightness, in even light.",
     )
 
 

@@ -267,7 +267,8 @@ def plate(rng: np.random.Generator, sheet_mm: tuple[float, float], holes: int) -
     if kind == "torn":
         x = np.linspace(length / 2 - 25, length / 2 + 1, 9)
         y = np.linspace(width / 2 + 1, width / 2 - 0.6 * width, 9) + rng.uniform(-2, 2, 9)
-        shape = shape.difference(Polygon([*zip(x, y, strict=True), (length, width)]))
+        cut = Polygon([*zip(x, y, strict=True), (length, width)])
+        shape = shape.difference(shapely.make_valid(cut))
     waves = 0.4 if kind == "bar" else 0.08
     shape = _hammered(max(shapely.get_parts(shape), key=lambda part: part.area), rng, waves)
     shape = _drilled(shape, rng, holes)

@@ -60,3 +60,10 @@ def test_a_rim_that_is_not_seen_all_round_is_told_and_not_cut():
     top = dataclasses.replace(plan.camera, height_mm=plan.thickness_mm)
     off = np.array(told, float) - top.to_px([[centre.x, centre.y]])
     assert np.hypot(*off.T).min() < 3.0
+
+
+@pytest.mark.parametrize(("seed", "told"), [(3, False), (8, False), (10, True)])
+def test_steel_that_is_as_bright_as_its_paper_is_told(seed, told):
+    _, found, score = measured(seed)
+    assert told == (score.p95_mm > 0.4)
+    assert told == any("rim is not seen against the paper" in note for note in found.notes)
