@@ -22,14 +22,14 @@ Cells = NDArray[np.float32]
 
 REACH = 0.7  # of a square's side from its corner: what is laid on the picture
 CELLS = 36  # that across
-ASTRAY = 0.08  # of a square's side: a corner farther from where it should be is another
+ASTRAY = 0.2  # of a square's side: a corner farther from where it should be is another
 FITS = 0.8  # of the light's variance that the pattern explains where nothing covers it
 BLUNT = 0.35  # of the usual contrast between dark and bare: less is half covered
 ROUNDS = 12  # of shifting
 STEADY = 0.005  # of a cell, from one round to the next
 SAME_BLUR = 0.02  # of a cell's square: no need to blur the pattern anew
 BLUR = 0.4, 5.0  # cells; the least and most that a picture is blurred by
-FIRST_BLUR = 2.0  # cells: wide, so that a pattern that is far off is drawn in
+FIRST_BLUR = 3.0  # cells: wide, so that a pattern that is far off is drawn in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

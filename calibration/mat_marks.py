@@ -17,7 +17,7 @@ from calibration.adjustment import adjust
 from calibration.errors import PhotoError
 from calibration.mat import MatLayout
 from calibration.mat_corners import Guess, measured
-from calibration.mat_markers import Markers, read_markers
+from calibration.mat_markers import read_markers
 from calibration.photo import Photo
 from calibration.seen import PlacesSeen, Seen
 from calibration.sheet_map import SheetMap
@@ -25,14 +25,14 @@ from calibration.sheet_map import SheetMap
 Points = NDArray[np.float64]
 
 FEWEST = 8  # corners: a homography and something to check it by
+TO_START = 4  # corners that lead to the others
 PLACE_MM = 0.03  # of a printed place: the printer's steps, the light's saddle
 MARKER_MM = 0.2  # of a marker's corner as it is read
 DOUBLED = 2.0  # what places lie off that the camera's numbers have not made up for
 STRETCH = 0.02  # of a print that nobody measured, as a share, until more is known
 ASIDE = 4.0  # usual deviations: a corner farther off is none of this sheet, or was misread
 ASIDE_MM = 0.15  # and no nearer than this
-NEAR = 2.2  # squares from a read marker's middle: its block's corners
-LOOKS = 3  # for corners, each with the map by those of the last
+LOOKS = 6  # for corners, each with the map by those of the last
 AT_ONCE = 0.6  # of the farthest: what is nearer may fit once that is put aside
 MEDIAN = math.sqrt(2.0 * math.log(2.0))  # of a distance in the plane, in deviations of x or of y
 
@@ -97,11 +97,15 @@ def find_mat(photo: Photo) -> MatSeen:
         np.concatenate([places[number] for number in markers.quads_px]),
         sigma_mm=MARKER_MM,
     )
+    before: list[int] = []
     for _ in range(LOOKS):
-        kept, points = measured(grey, markers.layout, _guesses(seen, markers))
-        before, seen = seen, _fitted(photo, markers.layout, points, _at(markers.layout, kept))
-        if len(seen.points_px) == len(before.points_px):
+        kept, points = measured(grey, markers.layout, _guesses(seen))
+        seen = _fitted(photo, markers.layout, points, _at(markers.layout, kept))
+        if kept == before:
             break
+        before = kept
+    if len(seen.points_px) < FEWEST:
+        raise _too_little(seen.layout, len(seen.points_px))
     return seen
 
 
@@ -109,20 +113,15 @@ def _at(layout: MatLayout, kept: list[int]) -> Points:
     return np.array(layout.corners_mm)[kept]
 
 
-def _guesses(mat: MatSeen, markers: Markers) -> list[Guess]:
-    """Return where the inner corners near read markers should be seen by the mat's map.
+def _guesses(mat: MatSeen) -> list[Guess]:
+    """Return where the inner corners should be seen by the mat's map.
 
-    Elsewhere a corner of anything might be taken for one of the mat's.
+    All of them: what is printed round a corner tells it from any other thing.
     """
-    rings = markers.layout.markers_mm
-    read = np.array([rings[number].mean(axis=0) for number in markers.quads_px])
-    inner = np.array(mat.layout.corners_mm)
-    apart = np.hypot(*(inner[:, None] - read).transpose(2, 0, 1)).min(axis=1)
-    near = np.flatnonzero(apart < NEAR * mat.layout.square_mm).tolist()
-    nodes = inner[near]
+    nodes = np.array(mat.layout.corners_mm)
     here, right, up = (mat.seen_px(nodes + step) for step in ([0, 0], [0.5, 0], [0, 0.5]))
     across = np.stack([right - here, up - here], axis=2) / 0.5
-    return [Guess(index=near[k], point_px=here[k], across=across[k]) for k in range(len(near))]
+    return [Guess(index=k, point_px=here[k], across=across[k]) for k in range(len(nodes))]
 
 
 def _fitted(
@@ -134,7 +133,7 @@ def _fitted(
     sigma_mm: float = PLACE_MM,
 ) -> MatSeen:
     """Return the mat by those of its places that fit one flat sheet under one lens."""
-    while len(points) >= FEWEST:
+    while len(points) >= TO_START:
         sheet_map = _map(photo, points, places, sigma_mm)
         mat = MatSeen(layout=layout, points_px=points, places_mm=places, map=sheet_map)
         off = mat.off_mm
@@ -143,8 +142,12 @@ def _fitted(
         if off.max() <= limit:
             return mat
         points, places = points[near], places[near]
-    raise PhotoError(
-        f"too little of the mat is seen: {len(points)} of {len(layout.corners_mm)} corners "
+    raise _too_little(layout, len(points))
+
+
+def _too_little(layout: MatLayout, count: int) -> PhotoError:
+    return PhotoError(
+        f"too little of the mat is seen: {count} of {len(layout.corners_mm)} corners "
         "of its chequer are clear and fit a flat sheet.",
         where="Mat",
         remedy="Lay it flat, leave at least half of it uncovered, and photograph it sharp.",
