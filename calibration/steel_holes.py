@@ -45,6 +45,7 @@ PART = 0.3  # of the sharpest change across the rim: a lesser one is texture
 STEP_MM = 0.05
 LIKE_RIM_MM = 0.12  # from the fitted circle: a place farther off is none of its rim
 SURE_SHARE, LIKELY_SHARE = 0.9, 0.7  # of the rim that is seen as a sharp edge on the circle
+ROUND_MM = 0.05  # root mean square of a rim's places off their circle
 GRAINS = 2.0  # times the usual change on the steel beside the rim
 
 
@@ -103,7 +104,7 @@ def _note(circle: Circle, top: SheetMap) -> str:
     (x_px, y_px), *_ = top.to_px([[circle.x_mm, circle.y_mm]])
     return (
         f"A round place {2 * circle.radius_mm:.1f} mm wide at pixel {x_px:.0f},{y_px:.0f} may be a "
-        "hole; its rim is not seen all round, so it was taken for steel."
+        "hole; its rim is not clear all round, so it was taken for steel."
     )
 
 
@@ -134,9 +135,14 @@ def find_holes(photo: Photo, top: SheetMap, face: Polygon) -> Holes:
         if all(math.hypot(one.x_mm - k.x_mm, one.y_mm - k.y_mm) > k.radius_mm for k in kept):
             kept.append(one)
     return Holes(
-        sure=tuple(one for one in kept if one.seen >= SURE_SHARE),
-        likely=tuple(one for one in kept if one.seen < SURE_SHARE),
+        sure=tuple(one for one in kept if _is_sure(one)),
+        likely=tuple(one for one in kept if not _is_sure(one)),
     )
+
+
+def _is_sure(circle: Circle) -> bool:
+    """Return whether it is one circle: rim and far wall together are none, and less round."""
+    return circle.seen >= SURE_SHARE and circle.sigma_mm <= ROUND_MM
 
 
 def _fits(circle: Circle, inner: Polygon) -> bool:
