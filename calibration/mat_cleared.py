@@ -99,8 +99,8 @@ def _patches(printed: Picture, around_px: float) -> list[tuple[slice, slice]]:
     cells = (math.ceil(width / step), math.ceil(height / step))
     padded = np.zeros((cells[1] * step, cells[0] * step), np.uint8)
     padded[:height, :width] = printed
-    held = padded.reshape(cells[1], step, cells[0], step).max(axis=(1, 3))
-    near = cv2.dilate(np.asarray(held, np.uint8), np.ones((3, 3), np.uint8))
+    held = cv2.resize(padded, cells, interpolation=cv2.INTER_AREA)
+    near = cv2.dilate(np.asarray(held > 0, np.uint8), np.ones((3, 3), np.uint8))
     _, _, stats, _ = cv2.connectedComponentsWithStats(near, connectivity=8)
     return [
         (slice(y * step, (y + h) * step), slice(x * step, (x + w) * step))
