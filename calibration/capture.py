@@ -261,7 +261,7 @@ def _billet(piece: Piece, settled: Corrected, thickness_mm: float | None) -> Bil
     rings = [simple.exterior, *simple.interiors]
     vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
     each = np.hypot(piece.edge_sigma_mm(simple), piece.ink_sigma_mm(vertices))
-    sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, settled.offset.sigma_mm))
+    sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, settled.even_sigma_mm))
     return Billet(
         shape=simple,
         vertex_sigma_mm=tuple(sigmas.tolist()),
