@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from calibration.adjustment import adjust
 from calibration.crosses import match_cross
 from calibration.desk import Desk
@@ -17,6 +19,7 @@ from calibration.strokes import Candidate
 
 CALIPERS = 0.0007  # share; 0.08 mm of a bar of 120, where jaws meet ink and not steel
 PRINTER = 0.005  # share; what office printers do to a length when nobody measured
+BOW_TOLD = 0.004  # share; corners lie off by 0.05 mm then
 FEW_CORNERS = 0.4  # of the mat's
 UNMEASURED = (
     "The mat's bars are not measured: what its printer did to lengths is not known, up to 1 in "
@@ -68,7 +71,7 @@ def _mat(desk: Desk, reference: MatReference) -> Matched:
             remedy="Name the paper of the mat that was photographed.",
         )
     printed = (reference.printed_x, reference.printed_y)
-    doubts = [CALIPERS if ratio else PRINTER for ratio in printed]
+    doubts = [math.hypot(CALIPERS if ratio else PRINTER, mat.bow_share) for ratio in printed]
     figure = PlacesSeen(
         points_px=mat.points_px,
         places_mm=mat.places_mm * [ratio or 1.0 for ratio in printed],
@@ -81,6 +84,11 @@ def _mat(desk: Desk, reference: MatReference) -> Matched:
 def _mat_note(mat: MatSeen, printed: tuple[float | None, float | None]) -> str:
     """Return what the maker should know of the mat."""
     notes = [UNMEASURED] if None in printed else []
+    if mat.bow_share > BOW_TOLD:
+        notes.append(
+            f"The mat does not lie flat: its corners are {mat.bent_mm:.2f} mm off a flat sheet. "
+            "Weigh it down all round and photograph again."
+        )
     seen, all_of_it = len(mat.points_px), len(mat.layout.corners_mm)
     if seen < FEW_CORNERS * all_of_it:
         notes.append(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import functools
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 import cv2
 import numpy as np
@@ -48,6 +48,37 @@ def page(paper: str) -> np.ndarray:
     rows, columns = (size // FINER for size in bare.shape[:2])
     coarse = cv2.resize(bare, (columns, rows), interpolation=cv2.INTER_AREA)
     return coarse.astype(np.float32) / 255.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class BowedCamera(Camera):
+    """The same over a sheet that bows up in its middle, as a parabola across it or along it.
+
+    Places on the sheet are those of its printing, as if it were laid flat again.
+    """
+
+    rise_mm: float
+    length_mm: float  # of the sheet, the way it bows
+    axis: int  # 0 across, 1 along
+
+    def to_mm(self, points_px) -> np.ndarray:
+        flat = Camera.to_mm(self, points_px)
+        lens, places = self.lens_mm(), flat.copy()
+        for _ in range(12):
+            share = np.clip(places[:, self.axis] / self.length_mm, -0.1, 1.1)
+            height = 4.0 * self.rise_mm * share * (1.0 - share)
+            places = flat + (height / lens[2])[:, None] * (lens[:2] - flat)
+        middle, bend = 0.5 * self.length_mm, 8.0 * self.rise_mm / self.length_mm**2
+        off = places[:, self.axis] - middle
+        places[:, self.axis] = middle + off + bend**2 * off**3 / 6.0  # along the arc
+        return places
+
+
+def bowed(camera: Camera, paper: str, rise_mm: float, axis: int) -> BowedCamera:
+    """The camera over the same sheet, bowed."""
+    sizes = (mat_layout(paper).width_mm, mat_layout(paper).height_mm)
+    known = {each.name: getattr(camera, each.name) for each in fields(camera)}
+    return BowedCamera(**known, rise_mm=rise_mm, length_mm=sizes[axis], axis=axis)
 
 
 def over(paper: str, fill: float = 0.8, **options) -> Camera:

@@ -13,7 +13,7 @@ from calibration.mat_marks import find_mat
 from calibration.photo import Photo
 from calibration.references import LineReference, MatReference
 from geometry.errors import InputError
-from tests.calibration.mat_render import MatScene, off_mm, over, piece
+from tests.calibration.mat_render import MatScene, bowed, off_mm, over, piece
 
 MEASURED = MatReference(printed_x=1.0, printed_y=1.0)
 
@@ -163,6 +163,22 @@ def test_blur_moves_no_corner(blur_px):
     kept, points = measured(np.ascontiguousarray(grey), layout, guesses)
     assert len(kept) == len(here)
     assert np.hypot(*(points - here[kept]).T).max() < 0.2
+
+
+@pytest.mark.parametrize(("rise_mm", "axis"), [(3.0, 0), (-4.0, 1)])
+def test_a_mat_that_does_not_lie_flat_is_told_and_doubted(rise_mm, axis):
+    flat = scene(fill=0.74, k1=-0.02)
+    shown = dataclasses.replace(flat, camera=bowed(flat.camera, "letter", rise_mm, axis))
+    found = capture(shown.photo(), [MEASURED])
+    off = off_mm(found.billet.shape, shown.outline)
+    assert any("does not lie flat" in note for note in found.notes)
+    assert np.mean(off < 2.0 * np.median(found.billet.vertex_sigma_mm)) > 0.9
+
+
+def test_a_mat_that_lies_flat_is_not_told_to_bow():
+    seen = find_mat(scene("a4", "upper", fill=0.74, tilt_deg=20.0, blur_px=1.8).photo())
+    assert seen.bent_mm < 0.03
+    assert seen.bow_share == 0.0
 
 
 def test_marks_of_another_sheet_are_put_aside():
