@@ -3,6 +3,9 @@
 19 places in 20 is what two deviations promise; 90 to 99 in 100 is aimed at. The photos' references
 are drawn without error, which no hand does: "as by hand" tells lengths that are off by what a ruler
 and a paper mill leave, one standard deviation each, so that the told doubt has something to cover.
+
+"random lines" are sheets with one line of a usual length anywhere, at any angle, under a camera that
+leans any way: the geometry alone, without a picture.
 """
 
 from dataclasses import dataclass, replace
@@ -11,10 +14,13 @@ import numpy as np
 
 from calibration.references import LineReference, RectangleReference, Reference, SheetReference
 from tests.benchmarks.truth import TruePhoto, true_photos
+from tests.calibration.tilted_lines import random_errors
 
 RULED_MM = 0.25  # each end of a ruled line (trade practice)
 CUT_MM = 0.5  # a side of copy paper; ISO 216 allows 2
 HANDS = 3  # draws of those errors
+TILTS_DEG = (0.0, 5.0, 10.0, 15.0, 20.0)
+SCENES = 60  # random lines at each of these tilts
 WAYS = ("sheet told", "drawing told", "as by hand", "one line, no edges")
 
 
@@ -46,7 +52,15 @@ def rows() -> list[Share]:
             ]
     every = [share for found in shares.values() for share in found]
     pooled = [_pooled(f"all photos, {way}", found) for way, found in shares.items() if found]
-    return [*every, *pooled, *([_pooled("all photos, all ways", every)] if every else [])]
+    together = [_pooled("all photos, all ways", every)] if every else []
+    lines = [_random_lines(tilt_deg) for tilt_deg in TILTS_DEG]
+    return [*every, *pooled, *together, *lines, _pooled("random lines, all tilts", lines)]
+
+
+def _random_lines(tilt_deg: float) -> Share:
+    random = np.random.default_rng(int(tilt_deg))
+    errors, sigmas = np.hstack([random_errors(random, tilt_deg) for _ in range(SCENES)])
+    return Share(what=f"random lines, tilt {tilt_deg:.0f}", errors=errors, sigmas=sigmas)
 
 
 def _share(true: TruePhoto, way: str, seed: int) -> Share | None:
