@@ -28,6 +28,7 @@ from calibration.steel import find_steel
 from calibration.steel_holes import with_holes
 from calibration.subpixel import Edge
 from calibration.trace_offset import Corrected, OffsetTold, corrected
+from calibration.untold_thickness import too_large
 from geometry.billet import Billet
 from geometry.error_budget import Budget
 from geometry.errors import Cancelled, InputError
@@ -261,6 +262,8 @@ def _billet(piece: Piece, settled: Corrected, thickness_mm: float | None) -> Bil
     rings = [simple.exterior, *simple.interiors]
     vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
     each = np.hypot(piece.edge_sigma_mm(simple), piece.ink_sigma_mm(vertices))
+    if piece.subject == "steel" and thickness_mm is None:
+        each = np.hypot(each, too_large(piece).uneven_sigma_mm(vertices))
     sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, settled.even_sigma_mm))
     return Billet(
         shape=simple,

@@ -49,8 +49,8 @@ def thickness_notes(calibration: Calibration, thickness_mm: float | None) -> tup
     height_mm = calibration.height_mm
     if not thickness_mm:
         return (
-            "The steel's thickness is not given: its top looks larger than it is, "
-            "and sides that are seen are counted in.",
+            "The steel's thickness is not told: its top looks larger than it is, and sides that "
+            "are seen are counted in. Measure it with calipers and tell it.",
         )
     if height_mm is None:
         return (

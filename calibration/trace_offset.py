@@ -14,6 +14,7 @@ from calibration.pens import MOST_MM, Pen, drawn_words, stand_off_note
 from calibration.piece import Piece
 from calibration.sizes import SteelSize
 from calibration.subpixel import Edge
+from calibration.untold_thickness import too_large
 from geometry.error_budget import Budget, Part
 from geometry.errors import InputError
 from geometry.inset import inset
@@ -35,6 +36,7 @@ LET_OUT = (
 BEYOND_PENS = "more than a pen does: check the sizes, whether they are this piece's, and the scale."
 UNDER_MM = 0.5  # a tip gets that far under a rounded edge; practice
 SEEN_IN_TRACE, SEEN_IN_STEEL = "trace offset that calipers see", "difference that calipers see"
+UNTOLD_TOP = "nearer top and seen sides of the steel, thickness not told"
 UNTOLD_PEN = "pen's stand-off, not measured"
 STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
 
@@ -212,6 +214,9 @@ def _pens(
         return (Part(name="pen's stand-off, taken off", sigma_mm=taken.sigma_mm),)
     if piece.subject == "trace" and thickness_mm:
         return (_untold_pen(thickness_mm),)
+    if piece.subject == "steel" and not thickness_mm:
+        likely = too_large(piece).offset
+        return (Part(name=UNTOLD_TOP, bias_mm=likely.value_mm, sigma_mm=likely.sigma_mm),)
     return ()
 
 

@@ -5,8 +5,10 @@ import re
 
 import numpy as np
 import pytest
+import shapely
 
 from calibration.calibrate import calibrate
+from calibration.capture import capture
 from calibration.ink import find_ink
 from calibration.photo import load_photo
 from calibration.references import LineReference, RectangleReference, SheetReference
@@ -54,3 +56,21 @@ def test_the_steel_is_mapped_to_a_tenth_of_a_millimetre(shared, name):
         seen = np.array(found.points_px)
         nearest = np.hypot(*(seen[:, None] - true).transpose(2, 0, 1)).min(axis=1)
         assert nearest.max() < 0.5
+
+
+@pytest.mark.parametrize("name", ["p12", "p13", "p14"])
+def test_steel_of_untold_thickness_is_doubted_by_as_much_as_it_is_off(shared, name):
+    """Their tops are 5, 6 and 8 mm nearer to the lens: 0.5 to 1.6 mm too large all round."""
+    truth_path = next((shared / "photos").glob(f"{name}_*.truth.json"))
+    truth = json.loads(truth_path.read_text())
+    photo = load_photo(truth_path.parent / truth["photo"])
+    references = [LineReference(length_mm=truth["references"][0]["length_mm"])]
+    found = capture(photo, references, subject="steel").billet
+    steel = shapely.Polygon(truth["steel"])
+    too_large_mm = (found.shape.area - steel.area) / steel.length
+    assert too_large_mm > 0.4
+    assert abs(too_large_mm - found.too_large_mm) < 2 * found.budget.bias_sigma_mm
+    told = capture(photo, references, subject="steel", thickness_mm=truth["thickness_mm"]).billet
+    assert abs((told.shape.area - steel.area) / steel.length) < 0.1
+    assert told.too_large_mm == 0.0
+    assert max(told.vertex_sigma_mm) < max(found.vertex_sigma_mm)
