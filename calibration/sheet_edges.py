@@ -137,8 +137,9 @@ def _rim_lines(rim: Points, whole: int) -> list[Points]:
             break
         normals = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]]) / length[:, None]
         offsets = (normals * a).sum(axis=1)
-        off = np.abs(left[::EACH].astype(np.float32) @ normals.T.astype(np.float32) - offsets)
-        count = np.count_nonzero(off < CLOSE_PX, axis=0)
+        x, y = left[::EACH].T.astype(np.float32)
+        nx, ny, shift = np.column_stack([normals, offsets]).T.astype(np.float32)[:, :, None]
+        count = np.count_nonzero(np.abs(nx * x + ny * y - shift) < CLOSE_PX, axis=1)
         k = int(np.argmax(count))
         if EACH * count[k] < MIN_SUPPORT * whole:
             break

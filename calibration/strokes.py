@@ -154,8 +154,10 @@ def _longest_run(
     normals = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]])[far] / length[far, None]
     offsets = (normals * a[far]).sum(axis=1)
     few = some[:: max(1, len(some) // COUNTED)].astype(np.float32)
-    apart = normals.astype(np.float32) @ few.T
-    apart -= offsets[:, None].astype(np.float32)
+    nx, ny, shift = np.column_stack([normals, offsets]).T.astype(np.float32)[:, :, None]
+    apart = nx * few[:, 0]  # a product of matrices would wake threads for less than it is worth
+    apart += ny * few[:, 1]
+    apart -= shift
     counts = np.count_nonzero(np.abs(apart, out=apart) < 1.6, axis=1)
     best: tuple[float, Points] | None = None
     for k in np.argsort(-counts)[:6]:
@@ -170,8 +172,8 @@ def _longest_run(
         return None
     ends = best[1]
     along = (ends[1] - ends[0]) / best[0]
-    way = (ink - ends[0]) @ along
-    across = (ink - ends[0]) @ np.array([-along[1], along[0]])
+    x, y = (ink - ends[0]).T
+    way, across = x * along[0] + y * along[1], y * along[0] - x * along[1]
     near = (np.abs(across) < _half_width(across) + 1.2) & (way > -2) & (way < best[0] + 2)
     return ends, near
 
@@ -184,7 +186,7 @@ def _half_width(across: Points) -> float:
 
 def _run_on(ink: Points, line: Points) -> Points | None:
     """Return the ends of the longest run along a line that no wide gap breaks."""
-    on = ink[np.abs(ink @ line[:2] - line[2]) < 1.8]
+    on = ink[np.abs(ink[:, 0] * line[0] + ink[:, 1] * line[1] - line[2]) < 1.8]
     if len(on) < 10:
         return None
     along = np.array([-line[1], line[0]])
