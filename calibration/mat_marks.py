@@ -27,6 +27,7 @@ Points = NDArray[np.float64]
 
 FEWEST = 8  # corners: a homography and something to check it by
 BOWED = 30.0  # share by height of the page over what its corners lie off; from rendered sheets
+MOST_BOWED = 0.012  # share: a rise of 5 mm seen from 400
 TO_START = 4  # corners that lead to the others
 PLACE_MM = 0.03  # of a printed place: the printer's steps, the light's saddle
 MARKER_MM = 0.2  # of a marker's corner as it is read
@@ -68,7 +69,7 @@ class MatSeen:
         By how far the corners lie off: sheets that bow by 3 to 5 mm show 0.14 to 0.34 mm of it.
         """
         off_mm = math.sqrt(max(self.bent_mm**2 - PLACE_MM**2, 0.0))
-        return BOWED * off_mm / self.layout.height_mm
+        return min(BOWED * off_mm / self.layout.height_mm, MOST_BOWED)
 
     def seen_px(self, places_mm: ArrayLike) -> Points:
         """Return the pixels in which places on the page, as asked of the printer, are seen."""

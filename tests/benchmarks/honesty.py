@@ -4,8 +4,8 @@
 are drawn without error, which no hand does: "as by hand" tells lengths that are off by what a ruler
 and a paper mill leave, one standard deviation each, so that the told doubt has something to cover.
 
-"random lines" are sheets with one line of a usual length anywhere, at any angle, under a camera that
-leans any way: the geometry alone, without a picture.
+"random lines" are sheets with one line of a usual length anywhere, at any angle, under a camera
+that leans any way: the geometry alone, without a picture.
 """
 
 from dataclasses import dataclass, replace
