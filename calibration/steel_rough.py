@@ -27,6 +27,7 @@ LEAST_EDGE = 1.5  # encoded values a pixel, of 255: an edge in a good light has 
 GRAINS = 4.0  # times the usual change on bare paper
 SURE = 2.0  # times the least edge; weaker ones count where they touch such a one
 SHUT_PX = 4  # to each side: gaps of an edge that the flood does not pass
+HALO_PX = 6  # to each side of a thin line: what its edges add to the thing that it seems
 EDGE_PX = 2  # from the edge itself to where the change is first noticed
 DARKEST, BRIGHTEST = (
     0.33,
@@ -115,12 +116,17 @@ def _found(
     found = chosen(_filled(_unreached(labels, reached, sheet)))
     framed = _framed(labels, areas, even, FRAMED * side**2) & (1 - reached)
     if framed.any():
-        thick = _disc(max(kernel.shape[0] // 2, SHUT_PX + EDGE_PX))
         things = _unreached(labels, reached | framed, sheet)  # the frame's own line among them
-        things = np.asarray(cv2.morphologyEx(things, cv2.MORPH_OPEN, thick), np.uint8)
-        within = chosen(_filled(things))
+        within = chosen(_filled(_thicker(things, kernel.shape[0] // 2 + HALO_PX)))
         found = within if within is not None else found
     return chosen(_filled((even < DARK).astype(np.uint8) & sheet)) if found is None else found
+
+
+def _thicker(things: Bits, radius_px: int) -> Bits:
+    """Return what of things is thicker than a disc, its corners kept."""
+    disc = _disc(radius_px)
+    thick = cv2.morphologyEx(things, cv2.MORPH_OPEN, disc)
+    return np.asarray(cv2.dilate(thick, disc) & things, np.uint8)
 
 
 def _framed(labels: NDArray[np.int32], areas: NDArray[np.int32], even: Field, least: float) -> Bits:

@@ -180,4 +180,4 @@ def test_steel_without_thickness_is_measured_with_a_warning():
     sheet = Sheet(900, 600).fill(box(150, 100, 650, 300), (0.75, 0.75, 0.75))
     sheet.stroke([[200, 450], [600, 450]], width=6)
     found = capture(sheet.photo(), [LINE], subject="steel")
-    assert any("thickness is not given" in note for note in found.notes)
+    assert any("thickness is not told" in note for note in found.notes)
