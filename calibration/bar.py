@@ -56,6 +56,7 @@ def pen_from_bar(found: Capture, *, name: str, width_mm: float, thickness_mm: fl
         true_sigma_mm=CALIPERS_MM,
         thickness_mm=thickness_mm,
         edge=found.edge,
+        beyond_mm=found.contour.beyond_px * pitch_mm,
     )
 
 

@@ -47,6 +47,8 @@ class Contour:
         The same for the holes.
     notes : tuple of str
         What the maker should know.
+    beyond_px : float
+        How far the side of the ink that was followed lies outside the inner one.
     """
 
     outer_px: Points
@@ -55,6 +57,7 @@ class Contour:
     sigma_px: NDArray[np.float64]
     hole_sigma_px: tuple[NDArray[np.float64], ...]
     notes: tuple[str, ...]
+    beyond_px: float = 0.0
 
 
 def find_contour(
@@ -110,6 +113,7 @@ def find_contour(
         bridges_px=tuple(dark.photo(gap) for gap in bare_gaps(ink, near, ways)),
         sigma_px=traced.sigma_px * dark.pitch,
         hole_sigma_px=tuple(sigma * dark.pitch for _, sigma in holes),
+        beyond_px=traced.beyond_px * dark.pitch,
         notes=_notes(
             [dark.photo(lines.to_full(np.array(place, float))) for place in region.rivals]
         ),

@@ -28,10 +28,11 @@ BRANCH_PX, BRANCH_WIDTHS = 2.0, 0.35  # farther by the larger of these: on a bra
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Followed:
-    """A closed edge, open in the array, and its uncertainty."""
+    """A closed edge, open in the array, its uncertainty, how far outside the inner side it is."""
 
     points_px: Points
     sigma_px: NDArray[np.float64]
+    beyond_px: float
 
 
 def followed(
@@ -71,7 +72,9 @@ def followed(
         return None
     mended = repaired(traced.side(edge), _off_the_stroke(traced, paths, lines.width_px))
     sigma = np.hypot(traced.sigma_px(ink.noise)[mended.source], mended.doubt_px)
-    return Followed(points_px=mended.points_px + corner, sigma_px=sigma)
+    return Followed(
+        points_px=mended.points_px + corner, sigma_px=sigma, beyond_px=traced.beyond_px(edge)
+    )
 
 
 def bare_gaps(ink: Ink, lines: Lines, ways: list[Bridge]) -> list[Points]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from geometry.errors import InputError
@@ -31,6 +31,9 @@ class Pen:
         Of the steel that it was measured on, > 0.
     edge : {"inner", "middle", "outer"}
         The side of the ink that was measured.
+    beyond_mm : float
+        How far that side lies outside the ink's inner one: a part of the offset that steel of
+        another thickness does not change.
     """
 
     name: str
@@ -38,6 +41,7 @@ class Pen:
     sigma_mm: float = GIVEN_SIGMA_MM
     thickness_mm: float | None = None
     edge: Edge = "inner"
+    beyond_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if not abs(self.offset_mm) <= MOST_MM:
@@ -76,7 +80,9 @@ class Pen:
         measured = Offset(value_mm=self.offset_mm, sigma_mm=self.sigma_mm)
         if not self.name:  # told for this very piece
             return measured
-        return offset_at(measured, measured_at_mm=self.thickness_mm, used_at_mm=thickness_mm)
+        inner = replace(measured, value_mm=measured.value_mm - self.beyond_mm)
+        there = offset_at(inner, measured_at_mm=self.thickness_mm, used_at_mm=thickness_mm)
+        return replace(there, value_mm=there.value_mm + self.beyond_mm)
 
     def note(self, thickness_mm: float | None, edge: Edge) -> str:
         """Return what was done with the pen's offset, a sentence."""
@@ -128,6 +134,7 @@ def measured_pen(
     true_sigma_mm: float,
     thickness_mm: float | None,
     edge: Edge,
+    beyond_mm: float = 0.0,
 ) -> Pen:
     """Return a pen from the trace of a bar whose width is known.
 
@@ -141,6 +148,8 @@ def measured_pen(
     thickness_mm : float, optional
         Of the bar.
     edge : {"inner", "middle", "outer"}
+    beyond_mm : float
+        How far that side lies outside the ink's inner one.
 
     Raises
     ------
@@ -160,4 +169,5 @@ def measured_pen(
         sigma_mm=math.hypot(traced_sigma_mm, true_sigma_mm) / 2.0,
         thickness_mm=thickness_mm,
         edge=edge,
+        beyond_mm=beyond_mm,
     )

@@ -103,6 +103,12 @@ class Piece:
         return np.asarray(sigma_px[nearest(places_px, known)] * pitch_mm)
 
     @property
+    def ink_beyond_mm(self) -> float:
+        """How far the side of the ink that was measured lies outside the inner one."""
+        middle = self.contour.outer_px.mean(axis=0)
+        return self.contour.beyond_px * float(_pitch_mm(self.plane, middle[None])[0])
+
+    @property
     def hand_sigma_mm(self) -> float:
         """The same for the hand that led the pen, or for the plate's slanting sides."""
         return SIDE_MM if self.subject == "steel" else HAND_MM

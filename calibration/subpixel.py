@@ -37,6 +37,7 @@ LEAST_LINE_PX = 12  # a shorter one is a speck
 SMOOTH_PX = 0.7  # blur against noise, before the level is followed
 FORCED_PX = 1.2  # beyond the middle of the stroke all counts as ink, so that nothing leaks out
 _CROSS = np.array([[0, 1, 0], [1, 1, 1], [0, 1, 0]], np.uint8)
+SHARE: dict[Edge, float] = {"inner": 0.0, "middle": 0.5, "outer": 1.0}  # of the ink's width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,8 +69,11 @@ class StrokeEdge:
 
     def side(self, edge: Edge) -> Points:
         """Return this side of the stroke, its middle or its other side."""
-        share = {"inner": 0.0, "middle": 0.5, "outer": 1.0}[edge]
-        return self.points_px + share * self.ink_width_px[:, None] * self.into_ink
+        return self.points_px + SHARE[edge] * self.ink_width_px[:, None] * self.into_ink
+
+    def beyond_px(self, edge: Edge) -> float:
+        """Return how far a side lies outside the inner one, at a usual place."""
+        return SHARE[edge] * float(np.median(self.ink_width_px))
 
     def sigma_px(self, noise: float) -> NDArray[np.float64]:
         """Return one standard deviation of each point across the edge.

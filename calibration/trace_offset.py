@@ -37,6 +37,7 @@ BEYOND_PENS = "more than a pen does: check the sizes, whether they are this piec
 UNDER_MM = 0.5  # a tip gets that far under a rounded edge; practice
 SEEN_IN_TRACE, SEEN_IN_STEEL = "trace offset that calipers see", "difference that calipers see"
 UNTOLD_TOP = "nearer top and seen sides of the steel, thickness not told"
+BEYOND_INNER, INK_WIDTH_MM = "width of the ink, which lies outside the steel", 0.05
 UNTOLD_PEN = "pen's stand-off, not measured"
 STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
 
@@ -141,7 +142,9 @@ def _usual(piece: Piece, told: OffsetTold, thickness_mm: float | None, edge: Edg
     if told.pen is not None:
         return told.pen.offset_on(thickness_mm, edge)
     expected = expected_offset(thickness_mm)
-    return Offset(value_mm=expected.value_mm, sigma_mm=VAGUE * expected.sigma_mm)
+    return Offset(
+        value_mm=expected.value_mm + piece.ink_beyond_mm, sigma_mm=VAGUE * expected.sigma_mm
+    )
 
 
 def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset) -> Offset | None:
@@ -212,8 +215,10 @@ def _pens(
         return (Part(name=name, bias_mm=left.value_mm, sigma_mm=left.sigma_mm),)
     if taken is not None:
         return (Part(name="pen's stand-off, taken off", sigma_mm=taken.sigma_mm),)
-    if piece.subject == "trace" and thickness_mm:
-        return (_untold_pen(thickness_mm),)
+    if piece.subject == "trace":
+        beyond = Part(name=BEYOND_INNER, bias_mm=piece.ink_beyond_mm, sigma_mm=INK_WIDTH_MM)
+        ink = (beyond,) if piece.ink_beyond_mm else ()
+        return (*ink, _untold_pen(thickness_mm)) if thickness_mm else ink
     if piece.subject == "steel" and not thickness_mm:
         likely = too_large(piece).offset
         return (Part(name=UNTOLD_TOP, bias_mm=likely.value_mm, sigma_mm=likely.sigma_mm),)
@@ -244,7 +249,7 @@ def _offset_notes(
             f"The trace was {drawn_words(offset.value_mm)}, give or take "
             f"{2 * offset.sigma_mm:.2f}, by {by} you measured.",
         )
-        if _is_beyond_pens(offset, thickness_mm):
+        if _is_beyond_pens(offset.value_mm - piece.ink_beyond_mm, thickness_mm):
             return (*done, f"That is {BEYOND_PENS}")
         return (*done, LET_OUT) if offset.value_mm < -2.0 * offset.sigma_mm else done
     if told.pen is not None:
@@ -276,7 +281,7 @@ def _scatter_notes(
             "the reference's length.",
         )
     way = f"{abs(left.value_mm):.2f} mm too {'large' if left.value_mm > 0 else 'small'} all round"
-    if _is_beyond_pens(left, thickness_mm):
+    if _is_beyond_pens(left.value_mm - piece.ink_beyond_mm, thickness_mm):
         return (f"That would be a trace {way}, {BEYOND_PENS}",)
     if len(checks) == 1:
         return (
@@ -286,7 +291,7 @@ def _scatter_notes(
     return (f"All sizes agree with a trace {way}: have it corrected by them.",)
 
 
-def _is_beyond_pens(offset: Offset, thickness_mm: float | None) -> bool:
+def _is_beyond_pens(offset_mm: float, thickness_mm: float | None) -> bool:
     """Tell whether no pen stands off that far; along thick steel, if its thickness is not told."""
     most_mm = stand_off_mm(thickness_mm or THICK_MM, tilt_deg=-LEANING_OVER_DEG)
-    return not -UNDER_MM <= offset.value_mm <= most_mm
+    return not -UNDER_MM <= offset_mm <= most_mm

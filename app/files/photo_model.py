@@ -93,6 +93,7 @@ class PenModel(FileModel):
     sigma_mm: float
     thickness_mm: float | None = Field(default=None, gt=0)
     edge: Edge = "inner"
+    beyond_mm: float = Field(default=0.0, ge=0)
 
     @classmethod
     def of(cls, pen: Pen) -> PenModel:

@@ -165,6 +165,30 @@ def test_nothing_told_about_thick_steel_says_what_to_expect(photo):
     assert stand_off_note(3.175).startswith("On 3.175 mm steel an upright pen stands off about 0.9")
 
 
+@pytest.mark.parametrize(("edge", "off_mm"), [("inner", 0.6), ("middle", 1.2), ("outer", 1.8)])
+def test_the_width_of_the_ink_counts_where_its_inner_side_is_not_taken(photo, edge, off_mm):
+    """1.2 mm of ink; on 4 mm steel pens are 0.2 + 0.4 mm off within it, as practice has it."""
+    thick = capture(photo, [FRAME], edge=edge, thickness_mm=4.0)
+    assert thick.budget.bias_mm == pytest.approx(off_mm, abs=0.1)
+    assert thick.billet.too_large_mm == pytest.approx(off_mm, abs=0.1)
+    untold = capture(photo, [FRAME], edge=edge)
+    assert untold.budget.bias_mm == pytest.approx(off_mm - 0.6, abs=0.1)
+    by_width = capture(photo, [FRAME], edge=edge, told=told(WIDTH, correct=True))
+    assert sides(by_width) == pytest.approx(STEEL, abs=0.2)
+    assert not any("more than a pen does" in note for note in by_width.notes)
+
+
+def test_thicker_steel_changes_what_a_pen_stands_off_and_not_its_ink():
+    """The same pen by its inner and its outer side: 0.7 mm of ink apart, on any steel."""
+    bar = {"sigma_mm": 0.05, "thickness_mm": 6.35}
+    inner = Pen(name="marker", offset_mm=1.2, **bar)
+    outer = Pen(name="marker", offset_mm=1.9, edge="outer", beyond_mm=0.7, **bar)
+    for thickness_mm in (1.6, 3.0, 6.35, 10.0):
+        there = inner.offset_on(thickness_mm, "inner").value_mm
+        assert outer.offset_on(thickness_mm, "outer").value_mm == pytest.approx(there + 0.7)
+    assert inner.offset_on(1.6, "inner").value_mm < 0.6
+
+
 def test_without_a_thickness_or_a_size_it_is_asked_for(photo, plain):
     assert any("tell the steel's thickness, or a width" in note for note in plain.notes)
     for more in ({"thickness_mm": 4.0}, {"told": told(WIDTH)}):
