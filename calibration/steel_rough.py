@@ -126,7 +126,7 @@ def _thicker(things: Bits, radius_px: int) -> Bits:
     """Return what of things is thicker than a disc, its corners kept."""
     disc = _disc(radius_px)
     thick = cv2.morphologyEx(things, cv2.MORPH_OPEN, disc)
-    return np.asarray(cv2.dilate(thick, disc) & things, np.uint8)
+    return np.asarray(cv2.bitwise_and(cv2.dilate(thick, disc), things), np.uint8)
 
 
 def _framed(labels: NDArray[np.int32], areas: NDArray[np.int32], even: Field, least: float) -> Bits:
