@@ -19,6 +19,8 @@ from calibration.ink import Ink
 from calibration.photo import Photo
 from calibration.sheet_map import SheetMap
 
+Grey = NDArray[np.uint8]
+
 ONE_TONE = 12.0  # of 255, between a picture's dark and light parts; a sheet on a bench has 50
 DARK, LIGHT = 60.0, 240.0  # of 255: mean tone of a picture without light, of one with too much
 BLURRED_PX = 2.0  # of the small picture; what is in focus has 0.4 to 1.2 there
@@ -53,9 +55,8 @@ def explained(photo: Photo, ink: Ink | None = None) -> Iterator[None]:
 
 def picture_fault(photo: Photo, ink: Ink | None = None) -> PhotoError | None:
     """Return what makes a picture useless as a whole, None if nothing does."""
-    grey = cv2.cvtColor(photo.small, cv2.COLOR_RGB2GRAY).astype(np.float32)
-    dark, light = np.quantile(grey, [0.01, 0.99])
-    if light - dark < ONE_TONE:
+    grey = np.asarray(cv2.cvtColor(photo.small, cv2.COLOR_RGB2GRAY), np.uint8)
+    if _contrast(grey) < ONE_TONE:
         return _one_tone(float(grey.mean()), photo.name)
     spread = _blur_px(grey, ink)
     if spread > BLURRED_PX:
@@ -78,7 +79,7 @@ def picture_fault(photo: Photo, ink: Ink | None = None) -> PhotoError | None:
 
 def blur_notes(photo: Photo, ink: Ink, sheet_map: SheetMap) -> tuple[str, ...]:
     """Return a warning where a picture was measured that is blurred."""
-    grey = cv2.cvtColor(photo.small, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    grey = np.asarray(cv2.cvtColor(photo.small, cv2.COLOR_RGB2GRAY), np.uint8)
     spread = _blur_px(grey, ink)
     if spread <= SOFT_PX:
         return ()
@@ -92,15 +93,26 @@ def blur_notes(photo: Photo, ink: Ink, sheet_map: SheetMap) -> tuple[str, ...]:
     )
 
 
-def _blur_px(grey: NDArray[np.float32], ink: Ink | None) -> float:
+def _blur_px(grey: Grey, ink: Ink | None) -> float:
     """Return the deviation over which the sharpest edges of the small picture are spread, px.
 
     One direction alone tells of a hand that moved only if the sheet is seen: its four edges run
     both ways, and a bench's grain one way.
     """
-    dark, light = np.quantile(grey, [0.01, 0.99])
-    across, down = _spread_px(grey, float(light - dark))
+    across, down = _spread_px(grey, _contrast(grey))
     return max(across, down) if ink is not None and ink.sheet_found else min(across, down)
+
+
+def _contrast(grey: Grey) -> float:
+    """Return what lies between the dark and the light parts of a picture, of 255."""
+    below = np.cumsum(_count(grey))
+    dark, light = np.searchsorted(below, np.array([0.01, 0.99]) * grey.size)
+    return float(light - dark)
+
+
+def _count(values: Grey) -> NDArray[np.float64]:
+    """Return how many there are of each value, 0 to 255."""
+    return cv2.calcHist([values], [0], None, [256], [0.0, 256.0]).ravel().astype(float)
 
 
 def _one_tone(mean: float, name: str) -> PhotoError:
@@ -112,17 +124,19 @@ def _one_tone(mean: float, name: str) -> PhotoError:
     )
 
 
-def _spread_px(grey: NDArray[np.float32], contrast: float) -> tuple[float, float]:
+def _spread_px(grey: Grey, contrast: float) -> tuple[float, float]:
     """Return the deviation over which the sharpest edges are spread, across and down, pixels.
 
     An edge between two tones, blurred by a normal curve of deviation s, is steepest in its middle:
     there it climbs by the tones' difference / (s sqrt(2 pi)) a pixel.
     """
     spreads = []
-    for axis in (1, 0):
-        steps = np.abs(np.diff(grey, axis=axis)).ravel()
-        some = max(1, len(steps) // STEEPEST)
-        steepest = float(np.partition(steps, -some)[-some:].mean())
+    for before, after in ((grey[:, :-1], grey[:, 1:]), (grey[:-1], grey[1:])):
+        count = _count(np.asarray(cv2.absdiff(before, after), np.uint8))
+        some = max(1, before.size // STEEPEST)
+        steeper = np.cumsum(count[::-1])[::-1] - count
+        taken = np.clip(some - steeper, 0.0, count)
+        steepest = float(taken @ np.arange(256)) / some
         spreads.append(contrast / (math.sqrt(2.0 * math.pi) * max(steepest, 1e-3)))
     return spreads[0], spreads[1]
 

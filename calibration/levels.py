@@ -28,7 +28,8 @@ TELLS = (2.5, 4.5)  # widths of the blur: below the first a profile does not tel
 PEN_VARIES = 0.02  # of a pen's darkness, where the profile tells it
 UNTOLD = 0.25  # of the darkness, where no profile tells it
 LIGHTEST, DARKEST = 0.94, 0.97  # of what shows, for its noise; of all inks
-CHOICES, SPARSE = 81, 4  # of the darkness, at every fourth place: along a stroke little changes
+CHOICES = 81  # of the darkness
+SPARSE = 4  # every so many places are enough: along a stroke little changes
 PEN_MM, PEN_SPREAD = 0.45, 0.4  # a thin line's width and its spread, a share (usual; no source)
 PEN_DARK, PEN_DARK_SPREAD = 0.7, 0.3  # pencil and red 0.4, black ball pens 0.9 (the same)
 
@@ -61,9 +62,10 @@ def stroke_light(profile: Values, *, mm_per_px: float | None = None) -> StrokeLi
     They start on bare paper, `BEFORE_PX` before the edge, in steps of `STEP_PX`.  Where the scale
     is known, what pens are like is weighed in.
     """
+    count, profile = len(profile), profile[::SPARSE]
     paper = np.median(profile[:, : round(2.0 / STEP_PX)], axis=1)
     above = profile - paper[:, None]
-    height, area, slope = (median_along(each) for each in _shape(above))
+    height, area, slope = (median_along(each, stride=1, step=1) for each in _shape(above))
     height, slope = np.maximum(height, 1e-6), np.maximum(slope, 1e-3)
     beside = above[:, round(1.0 / STEP_PX) : round(3.5 / STEP_PX)].min(axis=1)
     sharpened = float(np.median(beside / height)) < HALO
@@ -78,12 +80,13 @@ def stroke_light(profile: Values, *, mm_per_px: float | None = None) -> StrokeLi
     width, doubt = _likely_width(height, area, dark, share, mm_per_px)
     dark = area / width
     spans = np.interp(height / dark, _SHOWN, _SPANS)
-    return StrokeLight(
-        level=median_along(paper) + dark * np.interp(spans, _SPANS, _AT_EDGE),
-        width_px=width,
-        slope=slope,
-        doubt_px=0.5 * doubt,
+    paper = median_along(paper, stride=1, step=1)
+    level = paper + dark * np.interp(spans, _SPANS, _AT_EDGE)
+    places, sparse = np.arange(count), np.arange(0, count, SPARSE)
+    level, width, slope, doubt = (
+        np.interp(places, sparse, each, period=count) for each in (level, width, slope, 0.5 * doubt)
     )
+    return StrokeLight(level=level, width_px=width, slope=slope, doubt_px=doubt)
 
 
 def _likely_width(
@@ -94,8 +97,6 @@ def _likely_width(
     The darkness is between what shows and that of the blackest ink.  For it speak what the profile
     tells, `dark` to a share of itself, and how wide and how dark pens' lines are.
     """
-    count = len(dark)
-    height, area, dark, share = (each[::SPARSE] for each in (height, area, dark, share))
     top = np.maximum(DARKEST, 1.02 * height)
     low = LIGHTEST * height
     choice = low[:, None] + np.linspace(0.0, 1.0, CHOICES) * (top - low)[:, None]
@@ -109,7 +110,7 @@ def _likely_width(
     weight /= weight.sum(axis=1)[:, None]
     mean = (weight * width).sum(axis=1)
     spread = np.sqrt((weight * (width - mean[:, None]) ** 2).sum(axis=1))
-    return np.repeat(mean, SPARSE)[:count], np.repeat(spread, SPARSE)[:count]
+    return mean, spread
 
 
 def _shape(profile: Values) -> tuple[Values, Values, Values]:

@@ -37,12 +37,18 @@ class Cleared:
     Parameters
     ----------
     photo : Photo
-    filled : ndarray of bool, (h, w)
-        Where light was filled in; edges there are not what was seen.
+    printed : ndarray of uint8, (h, w)
+        Not 0 where light was filled in.
     """
 
     photo: Photo
-    filled: NDArray[np.bool_]
+    printed: Picture
+
+    @property
+    def filled(self) -> NDArray[np.bool_]:
+        """Where light was filled in, or close by; edges there are not what was seen."""
+        around = np.ones((2 * NEAR_PX + 1, 2 * NEAR_PX + 1), np.uint8)
+        return np.asarray(cv2.dilate(self.printed, around) > 0, bool)
 
 
 def cleared(photo: Photo, mat: MatSeen) -> Cleared:
@@ -65,9 +71,7 @@ def cleared(photo: Photo, mat: MatSeen) -> Cleared:
         _fill(rgb[patch], printed[patch], pitch_mm)
     for ring in _rings(mat, list(mat.layout.words_mm), 0.0):
         _close(rgb, ring, WORD_MM / pitch_mm)
-    around = np.ones((2 * NEAR_PX + 1, 2 * NEAR_PX + 1), np.uint8)
-    filled = np.asarray(cv2.dilate(printed, around) > 0, bool)
-    return Cleared(photo=dataclasses.replace(photo, rgb=rgb), filled=filled)
+    return Cleared(photo=dataclasses.replace(photo, rgb=rgb), printed=printed)
 
 
 def _middle(mat: MatSeen) -> tuple[float, float]:
@@ -128,13 +132,25 @@ def _fill(rgb: Picture, printed: Picture, pitch_mm: float) -> None:
     off, nearest = cv2.distanceTransformWithLabels(
         1 - mask, cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
     )
-    source = np.zeros((int(nearest.max()) + 1, 3), np.float32)
-    source[nearest[known]] = smooth[known] * (255.0 / weight[known][:, None])
-    sharp = source[nearest]
-    soft = cv2.GaussianBlur(sharp, (0, 0), SOFT_MM / (finer * pitch_mm))
-    far = np.clip(off * (finer * pitch_mm / SOFT_MM), 0.0, 1.0)[..., None]
-    filled = np.rint(sharp + far * (soft - sharp)).astype(np.uint8)
+    sources, gaps = np.flatnonzero(known), np.flatnonzero(~known)
+    place = np.zeros(len(sources) + 1, np.intp)
+    place[nearest.ravel()[sources]] = sources
+    each = cv2.merge([weight] * 3)
+    sharp = np.asarray(cv2.divide(smooth, each, scale=255.0, dtype=cv2.CV_8U), np.uint8)
+    by_place = sharp.reshape(-1, 3)
+    by_place[gaps] = by_place[place[nearest.ravel()[gaps]]]
+    soft = _softened(sharp, SOFT_MM / (finer * pitch_mm))
+    far = np.clip(off * (finer * pitch_mm / SOFT_MM), 0.0, 1.0)
+    filled = cv2.blendLinear(soft, sharp, far, 1.0 - far)
     cv2.copyTo(cv2.resize(filled, printed.shape[::-1]), printed, rgb)
+
+
+def _softened(picture: Picture, spread_px: float) -> Picture:
+    """Return a picture blurred, by a picture of half the size."""
+    size = (picture.shape[1], picture.shape[0])
+    half = cv2.resize(picture, (-(-size[0] // 2), -(-size[1] // 2)), interpolation=cv2.INTER_AREA)
+    soft = cv2.GaussianBlur(np.asarray(half, np.float32), (0, 0), 0.5 * spread_px)
+    return np.asarray(cv2.resize(cv2.convertScaleAbs(soft), size), np.uint8)
 
 
 def _close(rgb: Picture, ring: NDArray[np.int32], wide_px: float) -> None:

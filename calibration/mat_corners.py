@@ -52,15 +52,18 @@ class Guess:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Laid:
-    """How a pattern fits: its corner's pixel, dark to bare in levels, and its share explained."""
+    """How a pattern fits: its corner's pixel, dark to bare in levels, blur, share explained."""
 
     point_px: Points
     contrast: float
+    blur: float
     explained: float
 
 
-def measured(grey: Grey, layout: MatLayout, guesses: list[Guess]) -> tuple[list[int], Points]:
-    """Return the corners that are there and clear: their numbers and pixels, (N, 2).
+def measured(
+    grey: Grey, layout: MatLayout, guesses: list[Guess], blur: float = FIRST_BLUR
+) -> tuple[list[int], Points, float]:
+    """Return the corners that are there and clear, their numbers and pixels, and their blur.
 
     Parameters
     ----------
@@ -68,10 +71,19 @@ def measured(grey: Grey, layout: MatLayout, guesses: list[Guess]) -> tuple[list[
         The whole picture.
     layout : MatLayout
     guesses : list of Guess
+    blur : float
+        Roughly that of the picture, in cells, where it is known and the guesses are good.
+
+    Returns
+    -------
+    numbers : list of int
+    points_px : ndarray, (N, 2)
+    blur : float
+        The usual one.
     """
     kept, found = [], []
     for guess in guesses:
-        laid = _laid(grey, layout, guess)
+        laid = _laid(grey, layout, guess, blur)
         side_px = math.sqrt(abs(np.linalg.det(guess.across))) * layout.square_mm
         if laid is None or laid.explained < FITS:
             continue
@@ -79,14 +91,15 @@ def measured(grey: Grey, layout: MatLayout, guesses: list[Guess]) -> tuple[list[
             kept.append(guess.index)
             found.append(laid)
     if not found:
-        return [], np.empty((0, 2))
+        return [], np.empty((0, 2)), blur
     contrasts = np.array([laid.contrast for laid in found])
     clear = contrasts > max(BLUNT * float(np.median(contrasts)), 0.0)
     points = np.array([laid.point_px for laid in found])[clear]
-    return [k for k, good in zip(kept, clear, strict=True) if good], points
+    usual = float(np.median([laid.blur for laid in found]))
+    return [k for k, good in zip(kept, clear, strict=True) if good], points, usual
 
 
-def _laid(grey: Grey, layout: MatLayout, guess: Guess) -> _Laid | None:
+def _laid(grey: Grey, layout: MatLayout, guess: Guess, blur: float) -> _Laid | None:
     """Return how the pattern round a corner fits the picture, None if that is not within it.
 
     Gauss's and Newton's way over the light of dark and bare, its slopes, the shift and the blur.
@@ -97,15 +110,16 @@ def _laid(grey: Grey, layout: MatLayout, guess: Guess) -> _Laid | None:
         return None
     pattern, grid = _pattern(layout, guess.index), _grid()
     across = guess.across * (step_mm * scale)
-    shift, blur2, laid_blur2 = np.zeros(2), FIRST_BLUR**2, 0.0
+    cells_px = corner_px[:, None] + across @ grid
+    shift, blur2, laid_blur2 = np.zeros(2), blur**2, 0.0
     for _ in range(ROUNDS):
-        at = (corner_px + (grid + shift) @ across.T).astype(np.float32)
-        light = cv2.remap(part, at[None, :, 0], at[None, :, 1], cv2.INTER_LINEAR)[0].astype(float)
+        x, y = (cells_px + (across @ shift)[:, None]).astype(np.float32)
+        light = cv2.remap(part, x[None], y[None], cv2.INTER_LINEAR)[0].astype(float)
         if abs(blur2 - laid_blur2) > SAME_BLUR:
             laid_blur2 = blur2
-            columns = _columns(pattern, grid, math.sqrt(blur2))
-            solve = np.linalg.inv(columns.T @ columns) @ columns.T
-        numbers = solve @ light
+            made_of = _made_of(pattern, grid, math.sqrt(blur2))
+            inverse = np.linalg.inv(made_of @ made_of.T)
+        numbers = inverse @ (made_of @ light)
         contrast = numbers[0] or 1e-9
         move = np.clip(numbers[4:6] / contrast, -2.0, 2.0)
         more = np.clip(numbers[6] / contrast, -3.0, 3.0)
@@ -113,10 +127,11 @@ def _laid(grey: Grey, layout: MatLayout, guess: Guess) -> _Laid | None:
         shift = shift + move
         if np.hypot(*move) < STEADY:
             break
-    left = light - columns @ numbers
+    left = light - numbers @ made_of
     explained = 1.0 - float(left.var()) / max(float(light.var()), 1e-9)
     point = guess.point_px + guess.across @ shift * step_mm
-    return _Laid(point_px=point, contrast=float(numbers[0]), explained=explained)
+    contrast = float(numbers[0])
+    return _Laid(point_px=point, contrast=contrast, blur=math.sqrt(blur2), explained=explained)
 
 
 def _part(grey: Grey, guess: Guess, step_mm: float) -> tuple[Grey | None, Points, float]:
@@ -142,26 +157,29 @@ def _part(grey: Grey, guess: Guess, step_mm: float) -> tuple[Grey | None, Points
     return part, (guess.point_px - low + 0.5) / coarse - 0.5, 1.0 / coarse
 
 
-def _columns(pattern: Cells, grid: Points, blur: float) -> Points:
-    """Return what the light is made of: pattern, paper, its slopes, shifts, and further blur."""
+def _made_of(pattern: Cells, grid: Points, blur: float) -> Points:
+    """Return what the light is made of, (7, N).
+
+    Pattern, paper, its slopes, shifts, and further blur.
+    """
     seen = cv2.GaussianBlur(pattern, (0, 0), blur, borderType=cv2.BORDER_REPLICATE)
-    margin = (pattern.shape[0] - CELLS) // 2
-    right = 0.5 * (np.roll(seen, -1, axis=1) - np.roll(seen, 1, axis=1))
-    up = 0.5 * (np.roll(seen, 1, axis=0) - np.roll(seen, -1, axis=0))
-    rounder = 0.5 * cv2.Laplacian(seen, cv2.CV_32F)
-    inner = slice(margin, margin + CELLS)
-    parts = [each[inner, inner].ravel() for each in (seen, right, up, rounder)]
-    bare, right_of, up_of, more = parts
-    flat = np.ones(len(grid))
-    return np.column_stack([bare, flat, grid, -right_of, -up_of, more]).astype(float)
+    first = (pattern.shape[0] - CELLS) // 2
+    before, here, after = (slice(k, k + CELLS) for k in (first - 1, first, first + 1))
+    parts = np.ones((7, CELLS, CELLS))
+    parts[0] = seen[here, here]
+    parts[2:4] = grid.reshape(2, CELLS, CELLS)
+    parts[4] = 0.5 * (seen[here, before] - seen[here, after])
+    parts[5] = 0.5 * (seen[after, here] - seen[before, here])
+    parts[6] = 0.5 * cv2.Laplacian(seen, cv2.CV_32F)[here, here]
+    return parts.reshape(7, -1)
 
 
 @functools.cache
 def _grid() -> Points:
-    """Return the cells' middles from the corner, in cells, x right and y up, (N, 2)."""
+    """Return the cells' middles from the corner, in cells, x right and y up, (2, N)."""
     along = np.arange(CELLS) + 0.5 - 0.5 * CELLS
     x, y = np.meshgrid(along, -along)
-    return np.column_stack([x.ravel(), y.ravel()])
+    return np.stack([x.ravel(), y.ravel()])
 
 
 @functools.lru_cache(maxsize=256)

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from calibration.adjustment import adjust
 from calibration.errors import PhotoError
 from calibration.mat import MatLayout
-from calibration.mat_corners import Guess, measured
+from calibration.mat_corners import FIRST_BLUR, Guess, measured
 from calibration.mat_markers import read_markers
 from calibration.photo import Photo
 from calibration.seen import PlacesSeen, Seen
@@ -116,9 +116,9 @@ def find_mat(photo: Photo) -> MatSeen:
         np.concatenate([places[number] for number in markers.quads_px]),
         sigma_mm=MARKER_MM,
     )
-    before: list[int] = []
+    before, blur = list[int](), FIRST_BLUR
     for _ in range(LOOKS):
-        kept, points = measured(grey, markers.layout, _guesses(seen))
+        kept, points, blur = measured(grey, markers.layout, _guesses(seen), blur)
         seen = _fitted(photo, markers.layout, points, _at(markers.layout, kept))
         if kept == before:
             break

@@ -36,6 +36,8 @@ SEARCH_PX = 3.0  # to either side of a line: how far it is moved onto its level
 LEAST_LINE_PX = 12  # a shorter one is a speck
 SMOOTH_PX = 0.7  # blur against noise, before the level is followed
 FORCED_PX = 1.2  # beyond the middle of the stroke all counts as ink, so that nothing leaks out
+COARSE_PX = 250  # short side on which a region's deepest place is looked for
+INNER, OUTER = 2, 3  # marks of the two sides of a stroke
 _CROSS = np.array([[0, 1, 0], [1, 1, 1], [0, 1, 0]], np.uint8)
 SHARE: dict[Edge, float] = {"inner": 0.0, "middle": 0.5, "outer": 1.0}  # of the ink's width
 
@@ -145,17 +147,35 @@ def _parted(darkness: Field, filled: Mask, width_px: float) -> tuple[Mask, Mask]
     The middle found on a coarser picture is off by a pixel, too much for a thin stroke: the
     stroke is thinned again at full size.  Where it is too faint for that, the given one serves.
     """
-    depth = _depth(filled)
-    near = np.abs(depth) < width_px + 2.0
+    near, rim = (_beside_rim(filled, reach) for reach in (width_px + 2.0, 1.0))
     full = float(np.quantile(darkness[near], 0.9))
     stroke = near & (darkness > 0.5 * full)
-    for ink in (stroke, stroke | (np.abs(depth) < 1.0)):
-        lines = without_loose_ends(thinned(ink))
-        _, labels = cv2.connectedComponents((~lines).astype(np.uint8), connectivity=4)
-        inner = int(labels[np.unravel_index(int(depth.argmax()), depth.shape)])
-        if inner not in (0, int(labels[0, 0])):
-            return labels == inner, labels == labels[0, 0]
+    deepest = _deepest(filled)
+    for ink in (stroke, stroke | rim):
+        sides = np.asarray(~without_loose_ends(thinned(ink)), np.uint8)
+        if sides[deepest[::-1]]:
+            cv2.floodFill(sides, None, deepest, INNER, flags=4)
+            if sides[0, 0] != INNER:
+                cv2.floodFill(sides, None, (0, 0), OUTER, flags=4)
+                return sides == INNER, sides == OUTER
     return filled, ~filled
+
+
+def _beside_rim(filled: Mask, reach: float) -> Mask:
+    """Return what lies within reach of a region's rim, to about a pixel."""
+    rims, _ = cv2.findContours(filled.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_TC89_L1)
+    near = np.zeros(filled.shape, np.uint8)
+    cv2.polylines(near, rims, isClosed=True, color=1, thickness=2 * round(reach) + 1)
+    return near > 0
+
+
+def _deepest(filled: Mask) -> tuple[int, int]:
+    """Return about the place, x and y, that lies deepest within a region."""
+    step = max(1, min(filled.shape) // COARSE_PX)
+    some = np.pad(filled[::step, ::step], 1).astype(np.uint8)
+    depth = cv2.distanceTransform(some, cv2.DIST_L2, cv2.DIST_MASK_3)[1:-1, 1:-1]
+    y, x = np.unravel_index(int(depth.argmax()), depth.shape)
+    return int(x) * step, int(y) * step
 
 
 def _depth(filled: Mask) -> Field:

@@ -160,7 +160,7 @@ def test_blur_moves_no_corner(blur_px):
     guesses = [
         Guess(index=k, point_px=wrong[k], across=across[k]) for k in range(len(layout.corners_mm))
     ]
-    kept, points = measured(np.ascontiguousarray(grey), layout, guesses)
+    kept, points, _ = measured(np.ascontiguousarray(grey), layout, guesses)
     assert len(kept) == len(here)
     assert np.hypot(*(points - here[kept]).T).max() < 0.2
 
