@@ -28,6 +28,7 @@ MAX_GAP_PX = 9.0  # of the picture of cells, in a run: pens skip
 TRIED = 3000  # pixels of a patch of ink that a run is told by
 COUNTED = 1000  # of them tell which pairs lie on a run
 PAIRS = 250  # of them tried per run
+LOOKED_AT = 8000  # pixels of a patch, evenly, of which runs are made: of a texture's plenty
 MAX_RUNS = 14  # per patch of ink: more is no drawing of lines
 MAX_PATCHES = 40
 MAX_INK_PX = 120_000  # of one patch on the cells; more is a texture, not a drawing
@@ -128,13 +129,14 @@ def _runs(ink: Points, least: float) -> list[_Run]:
     """Return the straight runs in a patch of ink, the longest ones first."""
     rng = np.random.default_rng(SEED)
     runs: list[_Run] = []
-    left = ink
-    while len(runs) < MAX_RUNS and len(left) > least:
+    every = max(1, len(ink) // LOOKED_AT)
+    left = ink[::every]
+    while len(runs) < MAX_RUNS and every * len(left) > least:
         found = _longest_run(left, least, rng)
         if found is None:
             break
         ends, near = found
-        area = float(near.sum())
+        area = float(every * near.sum())
         width = max(1.0, area / math.dist(*ends))
         runs.append(_Run(ends=ends, width=width, joined=_joined(ink, ends, width)))
         left = left[~near]
@@ -206,9 +208,11 @@ def _joined(ink: Points, ends: Points, width: float) -> tuple[bool, bool]:
     answers = []
     for end, other in ((ends[0], ends[1]), (ends[1], ends[0])):
         away = (end - other) / length
-        reach = np.hypot(*(ink - end).T)
+        x, y = (np.abs(places - at) <= radius + 2.0 for places, at in zip(ink.T, end, strict=True))
+        from_end = ink[x & y] - end
+        reach = np.hypot(*from_end.T)
         ring = (reach >= radius) & (reach <= radius + 2.0)
-        inward = (ink - end) @ -away / np.maximum(reach, 1e-9)
+        inward = from_end @ -away / np.maximum(reach, 1e-9)
         answers.append(bool((ring & (inward < 0.94)).sum() >= 2))
     return answers[0], answers[1]
 
