@@ -41,6 +41,7 @@ REACH_MM = 0.9  # to either side of a candidate's rim
 # In which the rim is looked for, mm to either side; directions over which light is averaged: the
 # nearer the circle is, the more of them see the rim at one place, and texture averages out.
 ROUNDS = ((0.6, 1), (0.4, 3), (0.3, 5), (0.3, 9), (0.3, 9))
+HOPEFUL = 0.35  # of the rim that the first round sees of a hole, at least
 PART = 0.3  # of the sharpest change across the rim: a lesser one is texture
 STEP_MM = 0.05
 LIKE_RIM_MM = 0.12  # from the fitted circle: a place farther off is none of its rim
@@ -193,9 +194,12 @@ class _Picture:
 
     def fitted(self, start: Circle) -> Circle | None:
         """Return a circle laid on the rim in the full picture, and how much of it is seen there."""
-        circle: Circle | None = start
+        circle = start
         for window_mm, along in ROUNDS:
-            circle = None if circle is None else self._laid(circle, window_mm, along)
+            laid = self._laid(circle, window_mm, along)
+            if laid is None or laid.seen < HOPEFUL:
+                return None
+            circle = laid
         return circle
 
     def _laid(self, circle: Circle, window_mm: float, along: int) -> Circle | None:
@@ -220,22 +224,28 @@ class _Picture:
 
     def _change(self, circle: Circle, out: Points, radii: Values, along: int) -> Values:
         """Return how steeply the light changes across the rim, the channel that changes most."""
-        places = np.array([circle.x_mm, circle.y_mm]) + radii[None, :, None] * out[:, None, :]
-        pixels = self.top.to_px(places.reshape(-1, 2)) - self.corner
-        low = np.maximum(np.floor(pixels.min(axis=0)).astype(int) - 3, 0)
-        high = np.ceil(pixels.max(axis=0)).astype(int) + 4
+        pixels = self._rays(circle, out, radii)
+        low = np.maximum(np.floor(pixels.min(axis=(0, 1))).astype(int) - 3, 0)
+        high = np.ceil(pixels.max(axis=(0, 1))).astype(int) + 4
         near = lights(self.rgb[low[1] : high[1], low[0] : high[0]])
         if min(near.shape[:2]) < 3:
             return np.zeros((len(out), len(radii) - 2))
-        near = np.sqrt(cv2.GaussianBlur(near, (0, 0), 0.8))
-        changes = []
-        for channel in cv2.split(near):
-            values = sampled(np.asarray(channel, np.float32), pixels - low).reshape(
-                len(out), len(radii)
-            )
-            values = smoothed_ring(values, along)
-            changes.append(np.abs(values[:, 2:] - values[:, :-2]))
-        return np.asarray(np.max(changes, axis=0))
+        near = cv2.sqrt(cv2.GaussianBlur(near, (0, 0), 0.8))
+        x, y = (pixels - low).astype(np.float32).transpose(2, 0, 1)
+        values = cv2.remap(near, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        values = smoothed_ring(np.asarray(values, float), along)
+        red, green, blue = cv2.split(cv2.absdiff(values[:, 2:], values[:, :-2]))
+        return np.asarray(cv2.max(cv2.max(red, green), blue), float)
+
+    def _rays(self, circle: Circle, out: Points, radii: Values) -> Points:
+        """Return the pixels (directions, radii, 2) of places that go straight across a rim.
+
+        So near to each other they lie evenly in the picture too.
+        """
+        ends = radii[[0, -1], None, None] * out + [circle.x_mm, circle.y_mm]
+        first, last = (self.top.to_px(ring)[:, None] - self.corner for ring in ends)
+        share = ((radii - radii[0]) / (radii[-1] - radii[0]))[:, None]
+        return first + share * (last - first)
 
 
 def _through(circle: Circle, places: Points, strong: NDArray[np.bool_]) -> Circle | None:
