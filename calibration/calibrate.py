@@ -19,6 +19,7 @@ from calibration.mat_marks import MatSeen
 from calibration.match_all import match_all
 from calibration.photo import Photo
 from calibration.references import Reference, SheetReference
+from calibration.rivals import singled_out
 from calibration.seen import SheetSeen
 from calibration.sheet_edges import find_sheet_edges
 from calibration.sheet_map import SheetMap
@@ -148,6 +149,8 @@ def _by_sheet(
     if sheet is not None and not on_it(sheet.edges, matched):
         told = "What looked like the sheet's edges does not hold the reference; it is not used."
         return _by_sheet(desk, None, None, [*notes, told])
+    if sheet is None:
+        matched = singled_out(desk, matched)
     notes += [one.note for one in matched if one.note]
     paper = None
     if asked.sheet is None and asked.mat is None and desk.edges is not None and matched:

@@ -12,6 +12,14 @@ from calibration.seen import LineSeen, PlacesSeen, SquareSeen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rival:
+    """Another stroke that could be the line, and how far it is behind in its marks."""
+
+    line: LineSeen
+    behind: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Matched:
     """A reference and what of it was seen.
 
@@ -22,6 +30,8 @@ class Matched:
         What it gives the adjustment.
     note : str
         A sentence for the maker, if there is one.
+    rivals : tuple of Rival
+        Other strokes that could be it, likeliest first.
     """
 
     reference: Reference
@@ -29,6 +39,7 @@ class Matched:
     squares: tuple[SquareSeen, ...] = ()
     figures: tuple[PlacesSeen, ...] = ()
     note: str = ""
+    rivals: tuple[Rival, ...] = ()
 
     @property
     def points_px(self) -> NDArray[np.float64]:

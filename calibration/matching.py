@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from calibration.errors import PhotoError
 from calibration.ink import Ink
-from calibration.matched import Matched
+from calibration.matched import Matched, Rival
 from calibration.photo import Photo
-from calibration.references import LineReference
+from calibration.references import LineReference, Place
 from calibration.seen import RULED_END_MM, LineSeen
 from calibration.sheet_map import SheetMap
 from calibration.stroke_fit import Stroke, fit_stroke
@@ -27,6 +27,8 @@ POINTED_PX = 2.0  # how well a person points at an end, in a twelve-megapixel pi
 SNAP_PART = 0.04  # of the pointed length within which an end is taken to be the stroke's
 WHOLE = 0.8  # of a pointed line must be ink; the rim of a row of dark fields is not
 MIN_LINE_PX = 50  # one pixel of error is then 2 %
+JOINED = 1.5  # of a stroke's marks, for each end that another one goes on from
+RIVAL = 2.0  # of the marks: a stroke that is less behind may be the line
 RIM_PX = 6.0  # of the picture: a stroke that ends so close to it goes on beyond
 
 
@@ -48,6 +50,9 @@ def match_lines(
     taken = [line.lines[0].ends_px for line in pointed.values()]
     free = [c for c in candidates if not any(same_stroke(c.stroke, ends) for ends in taken)]
     asked = [(k, r) for k, r in enumerate(references) if not r.ends_px]
+    whole = [c for c in free if _whole(c.stroke.ends_px, photo)]
+    if any(c.score > GOOD for c in whole) and len(whole) >= len(asked):
+        free = whole
     found = _assigned(asked, free, sheet_map)
     lines = {**pointed, **found}
     for line in lines.values():
@@ -70,21 +75,41 @@ def _assigned(
         raise _not_found(len(asked), len(likely))
     wanted = [r.length_mm for _, r in asked]
     known = sheet_map is not None
+    marks = {k: free[k].score if known else _standing(free[k], free) for k in likely}
     best = max(
         itertools.permutations(likely, len(asked)),
         key=lambda pick: _fitness(
-            [free[k].score for k in pick], [lengths[k] for k in pick], wanted, known
+            [marks[k] for k in pick], [lengths[k] for k in pick], wanted, known
         ),
     )
-    note = "" if known or len(asked) > 1 else _doubt(free, likely, best[0])
+    others: list[Rival] = []
+    if not known and len(asked) == 1:
+        behind = {k: marks[best[0]] - marks[k] for k in likely if k != best[0]}
+        near = sorted((k for k in behind if behind[k] < RIVAL), key=lambda k: behind[k])
+        seen = [ruled(free[k].stroke, wanted[0]) for k in near]
+        others = [Rival(line=line, behind=behind[k]) for k, line in zip(near, seen, strict=True)]
     return {
         k: Matched(
             reference=reference,
             lines=(ruled(free[pick].stroke, reference.length_mm),),
-            note=note,
+            rivals=tuple(others),
         )
         for (k, reference), pick in zip(asked, best, strict=True)
     }
+
+
+def _standing(one: Candidate, others: list[Candidate]) -> float:
+    """Return a stroke's marks less what its ends lose that are corners of something drawn."""
+    marks = one.score
+    for end, joined in zip(one.stroke.ends_px, one.joined, strict=True):
+        meets = any(
+            math.dist(end, place) < 2.0 * (one.stroke.width_px + other.stroke.width_px)
+            for other in others
+            if other is not one
+            for place in other.stroke.ends_px
+        )
+        marks -= JOINED * (joined or meets)
+    return marks
 
 
 def ruled(stroke: Stroke, length_mm: float) -> LineSeen:
@@ -106,18 +131,6 @@ def _fitness(scores: list[float], lengths: list[float], wanted: list[float], kno
         logs = logs - logs.mean()
     misfit = np.minimum(np.abs(logs) / (TRUE_RATIO if known else RATIO), 6.0)
     return float(sum(scores) - 0.5 * misfit.sum())
-
-
-def _doubt(free: list[Candidate], likely: list[int], best: int) -> str:
-    """Return a sentence if another stroke could as well be the line that was meant."""
-    others = [k for k in likely if k != best and free[k].score > free[best].score - 0.8]
-    if not others:
-        return ""
-    (ax, ay), (bx, by) = free[others[0]].stroke.ends_px
-    return (
-        f"Another line, from {ax:.0f},{ay:.0f} to {bx:.0f},{by:.0f}, could be the reference too; "
-        "point at the ends of the right one with --line X1,Y1,X2,Y2 if this is not it."
-    )
 
 
 def _not_found(asked: int, likely: int) -> PhotoError:
@@ -144,11 +157,14 @@ def require_length(line: LineSeen) -> None:
         )
 
 
+def _whole(ends_px: Points | tuple[Place, Place], photo: Photo) -> bool:
+    """Return whether a line ends within the picture."""
+    ends, last = np.asarray(ends_px), np.array([photo.width_px, photo.height_px]) - 1
+    return bool((ends >= RIM_PX).all() and (ends <= last - RIM_PX).all())
+
+
 def _require_whole(line: Matched, photo: Photo) -> None:
-    ends = line.lines[0].ends_px
-    if (ends < RIM_PX).any() or (
-        ends > (photo.width_px - 1 - RIM_PX, photo.height_px - 1 - RIM_PX)
-    ).any():
+    if not _whole(line.lines[0].ends_px, photo):
         raise PhotoError(
             "the reference line runs off the picture.",
             where="Reference line",

@@ -33,6 +33,21 @@ def recognise_paper(
     name, (along_mm, up_mm) : str and two floats, or None
         None if no paper fits, or two do about as well.
     """
+    best, *others = paper_fits(sides_mm, covariance)
+    other = next(fit for fit in others if fit[1] != best[1])
+    if best[0] > FITS or other[0] < best[0] + CLEAR:
+        return None
+    return best[1], best[2]
+
+
+def paper_fits(
+    sides_mm: NDArray[np.float64], covariance: NDArray[np.float64]
+) -> list[tuple[float, str, tuple[float, float]]]:
+    """Return every named paper both ways round, best first.
+
+    Squared deviations, the name, and its sides along and up, mm; the arguments are those of
+    `recognise_paper`.
+    """
     spread = covariance + np.eye(2) * SIDE_MM**2 + np.outer(sides_mm, sides_mm) * HAND**2
     weight = np.linalg.inv(spread)
     found = []
@@ -40,11 +55,7 @@ def recognise_paper(
         for sides in ((short, long), (long, short)):
             off = np.asarray(sides) - sides_mm
             found.append((float(off @ weight @ off), name, sides))
-    found.sort()
-    best, others = found[0], [fit for fit in found if fit[1] != found[0][1]]
-    if best[0] > FITS or others[0][0] < best[0] + CLEAR:
-        return None
-    return best[1], best[2]
+    return sorted(found)
 
 
 def paper_of_shape(sides_mm: NDArray[np.float64]) -> tuple[str, float] | None:

@@ -152,21 +152,10 @@ def _guessed(
     desk: Desk, edges: SheetEdges, matched: Sequence[Matched], notes: list[str]
 ) -> tuple[SheetSeen | None, str | None]:
     """Return the sheet by some references, and its paper's name if it has one."""
-    if min(edges.seen) < CLEAR_SIDE or not on_it(edges, matched):
+    measured_sheet = freed(desk, edges, matched)
+    if measured_sheet is None:
         return None, None
-    seen = desk.seen(matched)
-    start = (adjust(seen) if seen.shaped else adjust_lines(seen)).map
-    corners = start.to_mm(edges.corners_px)
-    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
-    free = SheetSeen(
-        edges=edges,
-        width_mm=float(0.5 * (sides[0] + sides[2])),
-        height_mm=float(0.5 * (sides[1] + sides[3])),
-        free=True,
-    )
-    measured = adjust(desk.seen(matched, free))
-    if measured.map.tilt_deg > MAX_GUESSED_TILT_DEG:
-        return None, None
+    free, measured = measured_sheet
     width, height = (float(v) for v in measured.sides_mm)
     if not LEAST_SHEET_MM <= min(width, height) <= max(width, height) <= LENGTHS_MM[1]:
         raise PhotoError(
@@ -188,6 +177,26 @@ def _guessed(
         "Tell the sheet's size if it is another."
     )
     return SheetSeen(edges=edges, width_mm=along, height_mm=up), label
+
+
+def freed(
+    desk: Desk, edges: SheetEdges, matched: Sequence[Matched]
+) -> tuple[SheetSeen, Adjusted] | None:
+    """Return a sheet whose sides the references give, and the map; None if it is no clear sheet."""
+    if min(edges.seen) < CLEAR_SIDE or not on_it(edges, matched):
+        return None
+    seen = desk.seen(matched)
+    start = (adjust(seen) if seen.shaped else adjust_lines(seen)).map
+    corners = start.to_mm(edges.corners_px)
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    free = SheetSeen(
+        edges=edges,
+        width_mm=float(0.5 * (sides[0] + sides[2])),
+        height_mm=float(0.5 * (sides[1] + sides[3])),
+        free=True,
+    )
+    measured = adjust(desk.seen(matched, free))
+    return None if measured.map.tilt_deg > MAX_GUESSED_TILT_DEG else (free, measured)
 
 
 def _doubt_of_size(sides_mm: Points) -> str:

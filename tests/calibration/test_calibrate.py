@@ -25,6 +25,7 @@ from tests.calibration.render import (
 LETTER = SheetReference(width_mm=215.9, height_mm=279.4)
 LINE = LineReference(length_mm=100.0)
 ENDS = ((60.0, 40.0), (160.0, 40.0))
+SHORT = ((60.0, 40.0), (60.0, 90.0))
 BAR = wavy_ring((140.0, 140.0), 85.0, 25.0)
 PIECE = np.stack(np.meshgrid(np.linspace(60, 220, 9), np.linspace(110, 170, 5)), -1).reshape(-1, 2)
 LEANING = Camera(tilt_deg=13.0, azimuth_deg=50.0, roll_deg=20.0, distance_mm=440.0, k1=-0.02)
@@ -149,10 +150,41 @@ def test_two_lines_are_told_apart_by_their_lengths():
 def test_the_sheet_tells_which_of_two_lines_is_meant():
     other = ((60.0, 60.0), (150.0, 60.0))
     scene = Scene(marks=[BAR, *ruled_line(*ENDS), *ruled_line(*other)])
-    alone = outcome(scene, LineReference(length_mm=90.0))
-    assert any("could be the reference too" in note for note in alone.notes)
     sure = outcome(scene, LineReference(length_mm=90.0), LETTER)
     assert line_error_px(scene.camera, sure.found[0], other) < 0.2
+
+
+@pytest.mark.parametrize(("typed_mm", "ends_mm"), [(50.0, SHORT), (100.0, ENDS)])
+def test_of_two_lines_the_one_that_makes_the_sheet_a_paper_is_meant(typed_mm, ends_mm):
+    """Lines of 100 and 50 mm from one corner; by the wrong one the sheet is half or double."""
+    scene = Scene(marks=[BAR, *ruled_line(*ENDS), *ruled_line(*SHORT)], camera=LEANING)
+    found = outcome(scene, LineReference(length_mm=typed_mm))
+    assert line_error_px(LEANING, found.found[0], ends_mm) < 0.2
+    assert piece_error_mm(LEANING, found) < 0.15
+
+
+@pytest.mark.parametrize(
+    ("sheet_mm", "sheet_seen"), [((268.0, 201.0), True), ((279.4, 215.9), False)]
+)
+def test_of_two_lines_none_is_taken_where_no_paper_tells(sheet_mm, sheet_seen):
+    scene = Scene(sheet_mm=sheet_mm, marks=[BAR, *ruled_line(*ENDS), *ruled_line(*SHORT)])
+    with pytest.raises(PhotoError, match=r"could be the one from .* or the one from") as told:
+        outcome(scene, LineReference(length_mm=50.0), recognise_sheet=sheet_seen)
+    assert "--line" in told.value.remedy
+
+
+def test_two_lines_of_one_length_give_one_scale():
+    other = ((60.0, 60.0), (160.0, 60.0))
+    scene = Scene(marks=[BAR, *ruled_line(*ENDS), *ruled_line(*other)])
+    assert piece_error_mm(scene.camera, outcome(scene, LINE)) < 0.15
+
+
+def test_a_line_that_leaves_the_picture_is_not_taken_before_a_whole_one():
+    whole = ((20.0, 90.0), (70.0, 90.0))
+    camera = Camera(aim_mm=(40.0, 60.0), distance_mm=150.0, size_px=(900, 675), focal_px=675.0)
+    marks = [*ruled_line(*ENDS, width_mm=0.8), Mark(points_mm=whole, width_mm=0.8)]
+    found = outcome(Scene(marks=marks, camera=camera), LineReference(length_mm=50.0))
+    assert line_error_px(camera, found.found[0], whole) < 3.0
 
 
 def test_a_drawn_rectangle_shows_scale_and_tilt():
