@@ -21,7 +21,7 @@ from shapely import Polygon
 from calibration.contour import Contour
 from calibration.light import lights
 from calibration.photo import Photo
-from calibration.rings import sampled, smoothed_ring
+from calibration.rings import smoothed_ring
 from calibration.sheet_map import SheetMap
 from calibration.top_face import top_face
 
@@ -230,7 +230,7 @@ class _Picture:
         near = lights(self.rgb[low[1] : high[1], low[0] : high[0]])
         if min(near.shape[:2]) < 3:
             return np.zeros((len(out), len(radii) - 2))
-        near = cv2.sqrt(cv2.GaussianBlur(near, (0, 0), 0.8))
+        near = np.sqrt(cv2.GaussianBlur(near, (0, 0), 0.8))
         x, y = (pixels - low).astype(np.float32).transpose(2, 0, 1)
         values = cv2.remap(near, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         values = smoothed_ring(np.asarray(values, float), along)
@@ -245,7 +245,7 @@ class _Picture:
         ends = radii[[0, -1], None, None] * out + [circle.x_mm, circle.y_mm]
         first, last = (self.top.to_px(ring)[:, None] - self.corner for ring in ends)
         share = ((radii - radii[0]) / (radii[-1] - radii[0]))[:, None]
-        return first + share * (last - first)
+        return np.asarray(first + share * (last - first), float)
 
 
 def _through(circle: Circle, places: Points, strong: NDArray[np.bool_]) -> Circle | None:
