@@ -6,8 +6,7 @@ when something near it is first measured; the rest is never touched, nor does it
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 import cv2
 import numpy as np
@@ -20,6 +19,8 @@ Field = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 Points = NDArray[np.float64]
 Box = tuple[slice, slice]
+
+Scalar = TypeVar("Scalar", bound=np.generic)
 
 TILE_PX = 64
 STRIP_PX = 32  # rows at a time of whole pictures: they stay in the processor's cache
@@ -149,14 +150,25 @@ def evened(rgb: Picture, gain: Field) -> Field:
     return np.asarray(cv2.transform(light, _WHAT_IS_MISSING), np.float32)
 
 
-def evened_whole(pictures: Sequence[Picture], gain: Field) -> list[Field]:
-    """Return the same of whole pictures of one size, the gain being small: strip by strip."""
-    rows, columns = pictures[0].shape[:2]
+def evened_whole(whole: Picture, some: Picture, gain: Field) -> tuple[Field, Field]:
+    """Return the same of a whole picture, and of every second strip of another of its size.
+
+    The gain is small.
+    """
+    rows, columns = whole.shape[:2]
     tall = np.asarray(cv2.resize(gain, (gain.shape[1], rows)), np.float32)
-    fields = [np.empty((rows, columns), np.float32) for _ in pictures]
+    fields = np.empty((rows, columns), np.float32), np.empty(some.shape[:2], np.float32)
     for top in range(0, rows, STRIP_PX):
         strip = slice(top, top + STRIP_PX)
         local = np.asarray(cv2.resize(tall[strip], (columns, len(tall[strip]))), np.float32)
-        for picture, field in zip(pictures, fields, strict=True):
-            field[strip] = evened(picture[strip], local)
+        fields[0][strip] = evened(whole[strip], local)
+        if top % (2 * STRIP_PX) == 0:
+            place = slice(top // 2, top // 2 + len(local))
+            fields[1][place] = evened(some[place], local)
     return fields
+
+
+def every_second(values: NDArray[Scalar]) -> NDArray[Scalar]:
+    """Return every second strip of a picture, one below the other."""
+    tops = range(0, len(values), 2 * STRIP_PX)
+    return np.concatenate([values[top : top + STRIP_PX] for top in tops])

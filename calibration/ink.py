@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.darkness import STRIP_PX, Darkness, evened_whole
+from calibration.darkness import STRIP_PX, Darkness, evened_whole, every_second
 from calibration.light import LIGHT, dimmest, lights
 from calibration.photo import Photo, cells_of
 
@@ -108,8 +108,8 @@ def find_ink(photo: Photo) -> Ink:
     sheet = cv2.resize(inner, size, interpolation=cv2.INTER_NEAREST) > 0
     darkness = Darkness(rgb=rgb, gain=gain, sheet=inner > 0, pitch=pitch)
     noise = _noise(darkness)
-    field, calm = evened_whole([darkest, _calm(cells, factor)], gain)
-    threshold = _threshold(calm, sheet, noise)
+    field, calm = evened_whole(darkest, _calm(every_second(cells), factor), gain)
+    threshold = _threshold(calm, every_second(sheet), noise)
     return Ink(
         darkness=darkness,
         mask=(field > threshold) & sheet,

@@ -100,11 +100,8 @@ def _grid(
 ) -> Points:
     """Return places (n, m, k, 2) across a side at offsets (m,), k along it against grain."""
     breadth = np.linspace(-wide_px, wide_px, len(EVENLY))
-    return np.asarray(
-        places[:, None, None]
-        + offsets[None, :, None, None] * outward
-        + breadth[None, None, :, None] * along
-    )
+    way = offsets[:, None, None] * outward + breadth[:, None] * along
+    return np.asarray(places[:, None, None] + way)
 
 
 def _strokes_there(

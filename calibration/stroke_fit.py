@@ -20,7 +20,7 @@ from calibration.rings import sampled
 Points = NDArray[np.float64]
 
 STEP_PX = 0.5  # between samples of a profile
-MAX_STATIONS = 400
+MAX_STATIONS = 240
 FIRST_STATIONS = 100  # of the look that only brings the ends onto the stroke
 TICK_PART = 0.40  # of the stroke's darkness, below which a tick is taken to have ended
 TICK_REACH = 0.06  # of the stroke's length: a tick is looked for no farther out
