@@ -21,9 +21,14 @@ CALIPERS = 0.0007  # share; 0.08 mm of a bar of 120, where jaws meet ink and not
 PRINTER = 0.005  # share; what office printers do to a length when nobody measured
 BOW_TOLD = 0.004  # share; corners lie off by 0.05 mm then
 FEW_CORNERS = 0.4  # of the mat's
+ASKEW = 0.015  # of one bar against the other: more than printers do (practice, no source)
 UNMEASURED = (
     "The mat's bars are not measured: what its printer did to lengths is not known, up to 1 in "
     "100. Measure both with calipers and tell what they read."
+)
+HALF_MEASURED = (
+    "The mat's {bar} bar is not measured: what its printer did to lengths that way is not known, "
+    "up to 1 in 100. Measure it with calipers too and tell what they read."
 )
 
 
@@ -78,12 +83,12 @@ def _mat(desk: Desk, reference: MatReference) -> Matched:
         sigma_mm=mat.sigma_mm,
         stretch_sigma=(doubts[0], doubts[1]),
     )
-    return Matched(reference=reference, figures=(figure,), note=_mat_note(mat, printed))
+    return Matched(reference=reference, figures=(figure,), note=_mat_note(mat, reference))
 
 
-def _mat_note(mat: MatSeen, printed: tuple[float | None, float | None]) -> str:
+def _mat_note(mat: MatSeen, reference: MatReference) -> str:
     """Return what the maker should know of the mat."""
-    notes = [UNMEASURED] if None in printed else []
+    notes = _bars_notes(reference)
     if mat.bow_share > BOW_TOLD:
         notes.append(
             f"The mat does not lie flat: its corners are {mat.bent_mm:.2f} mm off a flat sheet. "
@@ -96,3 +101,17 @@ def _mat_note(mat: MatSeen, printed: tuple[float | None, float | None]) -> str:
             "from them is less sure."
         )
     return " ".join(notes)
+
+
+def _bars_notes(reference: MatReference) -> list[str]:
+    """Return what is missing, or odd, of what calipers read on the mat's bars."""
+    bars = {"across": reference.printed_x, "upright": reference.printed_y}
+    missing = [bar for bar, printed in bars.items() if printed is None]
+    if missing:
+        return [UNMEASURED if len(missing) == 2 else HALF_MEASURED.format(bar=missing[0])]
+    if reference.askew < ASKEW:
+        return []
+    return [
+        f"The mat's bars disagree by {100 * reference.askew:.1f} % with each other, more than "
+        "printers stretch a page: measure both again."
+    ]

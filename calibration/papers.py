@@ -13,6 +13,8 @@ FITS = 9.2  # squared deviations, two sides: 99 in 100 of right papers are neare
 CLEAR = 16.0  # by which the next named paper must fit worse
 SIDE_MM = 0.7  # of a paper's sides from their nominal: cut, humidity
 SAME_SHAPE = 0.01  # of the ratio of the sides: Letter and A4 differ by 0.09
+SLIPS = (1.0, 2.0, 10.0, 25.4, 2.54)  # of a length: nothing, another line, units mistaken
+SAME_SLIP = 0.02  # of the logarithm
 HAND = 0.004  # of the line that gave the scale, beyond what its own deviation says
 
 
@@ -69,14 +71,18 @@ def paper_of_shape(sides_mm: NDArray[np.float64]) -> tuple[str, float] | None:
     Returns
     -------
     name, times : str and float, or None
-        ``times`` is measured over nominal; of papers with one shape (the A series) the one whose
-        size is nearest. None if no paper has the shape.
+        ``times`` is measured over nominal; of papers with one shape (the A series) the one that
+        a common slip makes so large or small, else the one whose size is nearest. None if no
+        paper has the shape.
 
     Examples
     --------
     >>> name, times = paper_of_shape(np.array([372.5, 287.9]))
     >>> name, round(times, 3)
     ('letter', 1.333)
+    >>> name, times = paper_of_shape(np.array([148.5, 105.0]))
+    >>> name, round(times, 3)
+    ('a4', 0.5)
     """
     short, long = sorted(float(side) for side in sides_mm)
     alike = [
@@ -84,4 +90,10 @@ def paper_of_shape(sides_mm: NDArray[np.float64]) -> tuple[str, float] | None:
         for name, (paper_short, paper_long) in PAPERS.items()
         if abs(short / long * paper_long / paper_short - 1.0) < SAME_SHAPE
     ]
-    return min(alike, key=lambda one: abs(math.log(one[1])), default=None)
+
+    def unlikely(one: tuple[str, float]) -> tuple[float, float]:
+        size = abs(math.log(one[1]))
+        slips = [k for k, s in enumerate(SLIPS) if abs(size - math.log(s)) < SAME_SLIP]
+        return min(slips, default=len(SLIPS)), size
+
+    return min(alike, key=unlikely, default=None)

@@ -22,7 +22,9 @@ PAPERS: dict[str, tuple[float, float]] = {
 
 LENGTHS_MM = (1.0, 10_000.0)  # of anything that is drawn, or of a roll of paper
 LEAST_SHEET_MM = 50.0  # a smaller one holds no piece of steel: 8.5 x 11 are inches, 21 x 29.7 cm
+MOST_SHEET_MM = 2000.0  # A0 is 1189 mm long; no one lens sees more of a roll well
 PRINTED = (0.97, 1.03)  # of its length: no machine's own error takes a bar beyond
+MOST_ASKEW = 0.03  # of one bar against the other; printers differ by 0.005 (practice, no source)
 
 PAPER_LABELS = {key: key.upper() if key.startswith("a") else key.capitalize() for key in PAPERS}
 
@@ -121,6 +123,20 @@ class MatReference:
                     where="Mat",
                     remedy="Print it at 100 %, not fitted to the page, or measure its bars again.",
                 )
+        if self.askew > MOST_ASKEW:
+            raise InputError(
+                f"the mat's bars disagree by {100 * self.askew:.1f} %: no printer stretches a page "
+                "so much more one way than the other.",
+                where="Mat",
+                remedy="Measure both bars again, between the outer edges of their ends.",
+            )
+
+    @property
+    def askew(self) -> float:
+        """By which share one bar was printed longer than the other; 0 unless both were read."""
+        if self.printed_x is None or self.printed_y is None:
+            return 0.0
+        return max(self.printed_x, self.printed_y) / min(self.printed_x, self.printed_y) - 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ from calibration.desk import Desk
 from calibration.errors import PhotoError
 from calibration.matched import Matched
 from calibration.papers import paper_of_shape, recognise_paper
-from calibration.references import LEAST_SHEET_MM, LENGTHS_MM, PAPER_LABELS, SheetReference
+from calibration.references import LEAST_SHEET_MM, MOST_SHEET_MM, PAPER_LABELS, SheetReference
 from calibration.seen import SheetSeen
 from calibration.sheet_edges import SheetEdges
 from calibration.tilts import adjust_lines
@@ -27,6 +27,7 @@ ODD_SHAPE = 0.004  # of the ratio of the sides: paper's own, and a little curl
 ODD = 4.0  # deviations of the ratio beyond which it is another paper's
 MAX_GUESSED_TILT_DEG = 40.0
 SLIPS = (10.0, 25.4, 2.54)  # of units: cm or inches taken for mm, and for each other
+PLAIN = {0.5: "half its size", 2.0: "twice its size"}  # how people say it
 SAME_SLIP = 0.02  # of the logarithm
 LENIENT_PX = 6.0  # beyond a side: a lens bows it
 
@@ -157,7 +158,7 @@ def _guessed(
         return None, None
     free, measured = measured_sheet
     width, height = (float(v) for v in measured.sides_mm)
-    if not LEAST_SHEET_MM <= min(width, height) <= max(width, height) <= LENGTHS_MM[1]:
+    if not LEAST_SHEET_MM <= min(width, height) <= max(width, height) <= MOST_SHEET_MM:
         raise PhotoError(
             f"by the length that was typed the sheet measures {width:.4g} x {height:.4g} mm.",
             where="Reference",
@@ -205,7 +206,9 @@ def _doubt_of_size(sides_mm: Points) -> str:
     if alike is None:
         return "Tell its size to make that sure."
     name, times = alike
+    plain = (words for size, words in PLAIN.items() if abs(math.log(times / size)) < SAME_SLIP)
+    size = next(plain, f"{times:.3g} times its size")
     return (
-        f"It has the shape of {PAPER_LABELS[name]} at {times:.3g} times its size: check the length "
+        f"It has the shape of {PAPER_LABELS[name]} at {size}: check the length "
         "that was typed and its unit, or tell the sheet's size."
     )

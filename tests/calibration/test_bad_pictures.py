@@ -144,11 +144,19 @@ def test_a_length_that_the_sheet_contradicts_is_refused(good, typed_mm):
     )
 
 
-@pytest.mark.parametrize(("typed_mm", "times"), [(1000.0, "10"), (254.0, "2.54")])
-def test_a_length_that_is_too_long_is_told_by_the_papers_shape(good, typed_mm, times):
+@pytest.mark.parametrize("typed_mm", [1000.0, 2540.0])
+def test_a_length_that_makes_the_sheet_longer_than_any_is_refused(good, typed_mm):
+    """100 mm typed as 1000 or as 100 in: Letter would be 2.8 or 7.1 m long."""
+    refused(good, [LineReference(length_mm=typed_mm)], "the sheet measures", "its unit")
+
+
+@pytest.mark.parametrize(
+    ("typed_mm", "size"), [(254.0, "2.54 times its size"), (50.0, "half its size")]
+)
+def test_a_length_that_is_wrong_is_told_by_the_papers_shape(good, typed_mm, size):
     found = capture(good, [LineReference(length_mm=typed_mm)])
     told = " ".join(found.notes)
-    assert f"the shape of Letter at {times} times its size" in told
+    assert f"the shape of Letter at {size}" in told
     assert "check the length that was typed and its unit" in told
 
 

@@ -101,7 +101,10 @@ def test_the_bars_readings_take_out_what_the_printer_did(printed):
     told = MatReference(printed_x=printed[0], printed_y=printed[1])
     found = capture(photo, [told])
     assert p95_mm(found, shown.outline) < 0.1
-    assert not any("bars" in note for note in found.notes)
+    assert not any("measured" in note for note in found.notes)
+    assert any("disagree by 2.7 %" in note for note in found.notes) == (printed[0] == 0.985)
+    half = capture(photo, [MatReference(printed_x=printed[0])])
+    assert any("mat's upright bar is not measured" in note for note in half.notes)
     untold = capture(photo, [MatReference()])
     assert any("bars are not measured" in note for note in untold.notes)
     assert max(untold.billet.vertex_sigma_mm) > 2 * max(found.billet.vertex_sigma_mm)
@@ -251,3 +254,9 @@ def test_a_mat_of_another_paper_than_told_is_refused():
 def test_bars_of_a_page_that_was_scaled_are_refused(reading_mm):
     with pytest.raises(InputError, match="page was scaled"):
         MatReference(printed_x=reading_mm / BAR_MM)
+
+
+def test_bars_that_no_printer_makes_so_unlike_are_refused():
+    """119.6 and 123.4 mm of 120: 123.4 / 119.6 = 1.032."""
+    with pytest.raises(InputError, match=r"bars disagree by 3\.2 %"):
+        MatReference(printed_x=119.6 / BAR_MM, printed_y=123.4 / BAR_MM)
