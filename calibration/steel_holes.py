@@ -32,7 +32,8 @@ Field = NDArray[np.float32]
 PITCH_MM = 0.15  # of the straightened picture
 SMALLEST_MM, LARGEST_MM = 2.0, 16.0  # diameters of drills for pins, tubes and bolts
 LANDS_MM = 1.0  # of steel that is left round a hole, at least
-HARD_EDGE = 60.0  # of the circle search, encoded values by its own measure
+HARD_EDGE = 60.0  # of the circle search, encoded values by its own measure, the Scharr kernel's
+HARDER = 3.0  # times the usual change on the steel, where it is rough: a rim stands out from it
 ROUND = 0.5  # of a perfect circle's votes; the fit decides
 SIGMA_MM = 0.15  # of a rim: it is broken, and the far wall shades it; one standard deviation
 TRIED = 24  # circles, the best ones
@@ -172,12 +173,15 @@ class _Picture:
         move = cv2.getPerspectiveTransform(pixels, corners)
         grey = cv2.transform(self.rgb, np.full((1, 3), 1 / 3, np.float32))
         flat = cv2.warpPerspective(grey, move, size, flags=cv2.INTER_AREA)
+        calm = np.asarray(cv2.GaussianBlur(flat, (0, 0), 1.2), np.uint8)
+        ring = (shapely.get_coordinates(face.exterior) - [left, bottom]) / PITCH_MM - 0.5
+        on_steel = cv2.fillPoly(np.zeros(calm.shape, np.uint8), [np.rint(ring).astype(np.int32)], 1)
         found = cv2.HoughCircles(
-            cv2.GaussianBlur(flat, (0, 0), 1.2),
+            calm,
             cv2.HOUGH_GRADIENT_ALT,
             1.5,
             SMALLEST_MM / PITCH_MM,
-            param1=HARD_EDGE,
+            param1=max(HARD_EDGE, HARDER * _usual_change(calm, on_steel > 0)),
             param2=ROUND,
             minRadius=round(0.4 * SMALLEST_MM / PITCH_MM),
             maxRadius=round(0.6 * LARGEST_MM / PITCH_MM),
@@ -246,6 +250,16 @@ class _Picture:
         first, last = (self.top.to_px(ring)[:, None] - self.corner for ring in ends)
         share = ((radii - radii[0]) / (radii[-1] - radii[0]))[:, None]
         return np.asarray(first + share * (last - first), float)
+
+
+def _usual_change(picture: NDArray[np.uint8], at: NDArray[np.bool_]) -> float:
+    """Return how steeply a picture usually changes at some places, by the circle search's measure.
+
+    That is the sum of what the Scharr kernel says across and along; every second row is plenty.
+    """
+    ways = (cv2.Scharr(picture, cv2.CV_16S, *way)[::2] for way in ((1, 0), (0, 1)))
+    across, along = (np.abs(change[at[::2]]) for change in ways)
+    return float(np.median(across + along)) if len(across) else 0.0
 
 
 def _through(circle: Circle, places: Points, strong: NDArray[np.bool_]) -> Circle | None:
