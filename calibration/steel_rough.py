@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.darkness import STRIP_PX
 from calibration.ink import Ink
 from calibration.light import mean_of
 from calibration.photo import Photo
@@ -182,13 +183,14 @@ def _edges(rgb: NDArray[np.uint8], sheet: Bits) -> Bits:
     least = max(
         LEAST_EDGE, GRAINS * float(np.quantile(change[::2, ::2][sheet[::2, ::2] > 0], 0.75))
     )
-    _, labels, _, _ = cv2.connectedComponentsWithStats(
-        (change > least).astype(np.uint8), connectivity=8
-    )
-    sure = np.zeros(int(labels.max()) + 1, np.uint8)
-    sure[labels[change > SURE * least]] = 1
-    sure[0] = 0
-    return np.asarray(sure[labels], np.uint8)
+    weak = (change > least).view(np.uint8)
+    count, labels = cv2.connectedComponents(weak, connectivity=8)
+    at = np.flatnonzero(weak)  # few of all pixels
+    label = labels.ravel()[at]
+    sure = np.zeros(count, np.uint8)
+    sure[label[change.ravel()[at] > SURE * least]] = 1
+    weak.ravel()[at] = sure[label]
+    return weak
 
 
 def _flooded(
@@ -232,11 +234,25 @@ def sharp_change(rgb: NDArray[np.uint8]) -> Field:
     size = (rgb.shape[1], rgb.shape[0])
     half = cv2.resize(rgb, (size[0] // 2, size[1] // 2), interpolation=cv2.INTER_AREA)
     coarse = cv2.resize(cv2.GaussianBlur(half, (0, 0), COARSE_PX / 2), size)
-    changes = []
-    for detail in cv2.split(cv2.subtract(fine, coarse, dtype=cv2.CV_16S)):
-        across = cv2.Sobel(detail, cv2.CV_32F, 1, 0, scale=0.125)
-        changes.append(cv2.magnitude(across, cv2.Sobel(detail, cv2.CV_32F, 0, 1, scale=0.125)))
-    return np.asarray(cv2.max(cv2.max(changes[0], changes[1]), changes[2]), np.float32)
+    change = np.empty(rgb.shape[:2], np.float32)
+    for top in range(0, len(change), STRIP_PX):
+        above = min(top, 1)
+        rows = slice(top - above, top + STRIP_PX + 1)
+        detail = cv2.subtract(fine[rows], coarse[rows], dtype=cv2.CV_16S)
+        steepest = _steepest(np.asarray(detail, np.int16))
+        change[top : top + STRIP_PX] = steepest[above : above + STRIP_PX]
+    return change
+
+
+def _steepest(detail: NDArray[np.int16]) -> Field:
+    """Return how steeply a picture changes at each pixel, the channel that changes most."""
+    most = np.zeros(detail.shape[:2], np.float32)
+    for channel in cv2.split(detail):
+        across = cv2.Sobel(channel, cv2.CV_32F, 1, 0, scale=0.125)
+        square = cv2.multiply(across, across, dst=across)
+        cv2.accumulateSquare(cv2.Sobel(channel, cv2.CV_32F, 0, 1, scale=0.125), square)
+        cv2.max(most, square, dst=most)
+    return np.sqrt(most)
 
 
 def _filled(bits: Bits) -> Bits:
