@@ -24,7 +24,7 @@ from calibration.seen import SheetSeen
 from calibration.sheet_edges import find_sheet_edges
 from calibration.sheet_map import SheetMap
 from calibration.sheets import given_sheets, guessed_sheet, on_it
-from calibration.strokes import find_strokes
+from calibration.strokes import Candidate, find_strokes
 from calibration.tilts import adjust_lines
 from geometry.errors import Cancelled
 
@@ -107,7 +107,9 @@ def calibrate(
     look = asked.sheet is not None or (recognise_sheet and asked.mat is None)
     edges = find_sheet_edges(photo) if look else None
     tell(0.3)
-    found = find_strokes(photo, ink, apart=asked.one_line) if asked.needs_strokes else ()
+    found: tuple[Candidate, ...] = ()
+    if asked.needs_strokes:
+        found = find_strokes(photo, ink, apart=asked.one_line, closed=asked.only_closed)
     tell(0.6)
     desk = Desk(photo=photo, ink=ink, asked=asked, edges=edges, candidates=found, mat=mat)
     answer = _calibrated(desk)

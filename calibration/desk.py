@@ -68,6 +68,11 @@ class Asked:
         """Whether one line is all that is asked for."""
         return len(self.all) == len(self.lines) == 1
 
+    @property
+    def only_closed(self) -> bool:
+        """Whether of all that is drawn only rectangles are asked for."""
+        return bool(self.rectangles) and not self.lines and not self.crosses
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Desk:

@@ -56,3 +56,19 @@ def test_the_edge_of_a_thing_on_the_sheet_is_no_reference():
 
 def test_a_bare_sheet_has_no_strokes():
     assert candidates(Scene(camera=CAMERA)) == ()
+
+
+def test_only_lines_that_meet_at_corners_may_close_a_rectangle():
+    corners = ((60.0, 30.0), (120.0, 30.0), (120.0, 60.0), (60.0, 60.0), (60.0, 30.0))
+    bent = [(70.0, 110.0), (140.0, 110.0), (200.0, 140.0), (200.0, 150.0), (140.0, 180.0)]
+    bent += [(70.0, 180.0), (25.0, 160.0), (25.0, 130.0), (70.0, 110.0)]
+    marks = [Mark(points_mm=corners), Mark(points_mm=tuple(bent))]
+    photo = Scene(marks=marks, camera=CAMERA).photo()
+    ink = find_ink(photo)
+    sides = [(corners[k], corners[k + 1]) for k in range(4)]
+
+    def of_the_rectangle(found):
+        return [any(far_px(one.stroke, side) < 8.0 for side in sides) for one in found]
+
+    assert sorted(of_the_rectangle(find_strokes(photo, ink)))[:3] == [False] * 3
+    assert of_the_rectangle(find_strokes(photo, ink, closed=True)) == [True] * 4
