@@ -9,6 +9,7 @@ lean that no hand has: that is named too.
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,14 +18,17 @@ import numpy as np
 
 from calibration.adjustment import Adjusted, adjust
 from calibration.desk import Desk
+from calibration.doubts import HALVES, doubted, doubted_by_paper, sheet_doubted, stretched
 from calibration.errors import PhotoError
 from calibration.matched import Matched
-from calibration.references import MatReference
-from calibration.seen import LineSeen, PlacesSeen, SheetSeen
+from calibration.papers import recognise_paper
+from calibration.references import PAPER_LABELS, MatReference
+from calibration.seen import LineSeen, SheetSeen
 from calibration.sheet_map import SheetMap
 from calibration.tilts import adjust_lines, least_lean
 
 GROSS = 0.04  # of a length; no paper and no ruler is that wrong, so something else is
+GROSS_BY_SURFACE = 0.015  # the same by a sheet or a figure, which show the tilt: 4 in for 100 mm
 HAND = 0.003  # of a length: what rulers and paper differ by without anybody's mistake
 LEANING_RAD = math.radians(10.0)  # as most hands lean at most; more is as likely a wrong length
 FAR = 3.0  # deviations beyond which two lengths do not agree
@@ -67,9 +71,8 @@ class _Off:
         hand_mm = HAND * self.line.length_mm
         return self.off_mm > FAR * math.hypot(self.sigma_mm, hand_mm)
 
-    @property
-    def gross(self) -> bool:
-        return self.far and self.off_mm > GROSS * self.line.length_mm
+    def gross(self, share: float = GROSS) -> bool:
+        return self.far and self.off_mm > share * self.line.length_mm
 
     def words(self, by: str) -> str:
         length_mm = round(self.line.length_mm, 1)
@@ -84,6 +87,7 @@ def settled(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -
     PhotoError
         If one is grossly off.
     """
+    matched = doubted_by_paper(matched, sheet)
     lined = [one for one in matched if one.lines]
     figures = [one for one in matched if one.figures]
     if (sheet is not None and not sheet.free) or figures:
@@ -105,20 +109,48 @@ def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | Non
     known = sheet is not None and not sheet.free
     by = "the sheet" if known else f"the {_kind(figures[0])}"
     by_surface = _adjusted(desk, [] if known else figures, sheet).map
+    if not known:
+        _refuse_misshapen(desk, figures[0], sheet, by_surface)
     kept, notes, worst = [], [], 0.0
     for one in matched:
         lines = one.lines or (_sides(one) if known else ())
         offs = [_off(line, by_surface, _what(one)) for line in lines]
         for off in (off for off in offs if off.far):
-            _refuse_gross(off, by)
+            _refuse_gross(off, by, GROSS_BY_SURFACE)
             notes.append(f"{_sentence(off.words(by))}; check both, or leave one out.")
             worst = max(worst, off.off_mm / off.line.length_mm)
         far = any(off.far for off in offs)
-        kept.append(_doubted(one, [off.off_mm for off in offs]) if far else one)
+        kept.append(doubted(one, [off.off_mm for off in offs]) if far else one)
     return Settled(
-        matched=tuple(_stretched(one, 0.5 * worst) for one in kept),
-        sheet=_sheet_doubted(sheet, 0.5 * worst),
+        matched=tuple(stretched(one, HALVES * worst) for one in kept),
+        sheet=sheet_doubted(sheet, HALVES * worst),
         notes=tuple(notes),
+    )
+
+
+def _refuse_misshapen(desk: Desk, figure: Matched, sheet: SheetSeen | None, own: SheetMap) -> None:
+    """Refuse a rectangle whose sides no view shows so, or not with the sheet's square corners."""
+    sides = _sides(figure)
+    found: list[tuple[_Off, str, str]] = []
+    if sheet is None:
+        found = [(_off(side, own, _what(figure)), f"the {_kind(figure)}", "") for side in sides]
+    else:
+        for one, other in itertools.permutations(sides[:2]):
+            side = Matched(reference=figure.reference, lines=(one,))
+            answer = _adjusted(desk, [side], sheet)
+            known = recognise_paper(answer.sides_mm, answer.sides_covariance)
+            paper = PAPER_LABELS[known[0]] if known else ""
+            by = f"its side of {one.length_mm:g} mm and the sheet's square corners"
+            found.append((_off(other, answer.map, _what(figure)), by, paper))
+    far = [one for one in found if one[0].far]
+    if not far or (sheet is not None and len(far) < len(found)):
+        return
+    off, by, paper = max(far, key=lambda one: (bool(one[2]), one[0].off_mm))
+    then = f"; the sheet would then be {paper}" if paper else ""
+    raise PhotoError(
+        f"{off.words(by)}{then}.",
+        where="Reference rectangle",
+        remedy="Check both of its sides, or tell the sheet's size.",
     )
 
 
@@ -150,7 +182,7 @@ def _by_each_other(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | 
     if not off.far:
         return Settled(matched=matched, sheet=sheet)
     by = f"the one typed as {one.lines[0].length_mm:g} mm"
-    if off.gross:
+    if off.gross():
         raise PhotoError(
             f"the lines do not agree: {off.words(by)}.",
             where="Reference",
@@ -158,9 +190,7 @@ def _by_each_other(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | 
         )
     note = f"The lines do not agree: {off.words(by)}. Check both, or leave one out."
     share = off.off_mm / off.line.length_mm
-    kept = tuple(
-        _doubted(each, [share * line.length_mm for line in each.lines]) for each in matched
-    )
+    kept = tuple(doubted(each, [share * line.length_mm for line in each.lines]) for each in matched)
     return Settled(matched=kept, sheet=sheet, notes=(note,))
 
 
@@ -190,7 +220,7 @@ def _by_lean(desk: Desk, agreed: Settled) -> Settled:
         "was taken straighter, one length is wrong: check them, or tell the sheet's size."
     )
     offs = iter(off_mm.tolist())
-    matched = tuple(_doubted(one, [next(offs) for _ in one.lines]) for one in agreed.matched)
+    matched = tuple(doubted(one, [next(offs) for _ in one.lines]) for one in agreed.matched)
     return dataclasses.replace(agreed, matched=matched, notes=(note,))
 
 
@@ -209,17 +239,18 @@ def _what(one: Matched) -> str:
 
 
 def _sides(one: Matched) -> tuple[LineSeen, ...]:
-    """Return a figure's longest way between two of its places, as a line of known length."""
+    """Return a figure's longest ways between two of its places, along and up, as known lines."""
     found = []
     for figure in one.figures:
-        ways = figure.places_mm[:, None] - figure.places_mm
-        spans = np.where(np.abs(ways).min(axis=-1) < 1e-6, np.hypot(ways[..., 0], ways[..., 1]), 0)
-        a, b = np.unravel_index(np.argmax(spans), spans.shape)
-        length_mm = float(spans[a, b])
-        stretch_mm = max(figure.stretch_sigma) * length_mm
-        sigma_mm = math.hypot(math.sqrt(2.0) * figure.sigma_mm, stretch_mm)
-        ends_px = figure.points_px[[a, b]]
-        found.append(LineSeen(ends_px=ends_px, length_mm=length_mm, sigma_mm=sigma_mm))
+        ways = np.abs(figure.places_mm[:, None] - figure.places_mm)
+        for axis in (0, 1):
+            spans = np.where(ways[..., 1 - axis] < 1e-6, ways[..., axis], 0.0)
+            a, b = np.unravel_index(np.argmax(spans), spans.shape)
+            length_mm = float(spans[a, b])
+            stretch_mm = figure.stretch_sigma[axis] * length_mm
+            sigma_mm = math.hypot(math.sqrt(2.0) * figure.sigma_mm, stretch_mm)
+            ends_px = figure.points_px[[a, b]]
+            found.append(LineSeen(ends_px=ends_px, length_mm=length_mm, sigma_mm=sigma_mm))
     return tuple(found)
 
 
@@ -229,39 +260,10 @@ def _off(line: LineSeen, other: SheetMap, what: str) -> _Off:
     return _Off(what=what, line=line, measured_mm=measured_mm, sigma_mm=sigma_mm)
 
 
-def _refuse_gross(off: _Off, by: str) -> None:
-    if off.gross:
+def _refuse_gross(off: _Off, by: str, share: float = GROSS) -> None:
+    if off.gross(share):
         raise PhotoError(f"{off.words(by)}.", where="Reference", remedy=CHECK)
 
 
 def _sentence(words: str) -> str:
     return words[0].upper() + words[1:]
-
-
-def _doubted(one: Matched, off_mm: Sequence[float]) -> Matched:
-    """Return lines whose lengths are doubted by half of what they are off, mm."""
-    if not one.lines:
-        return one
-    lines = tuple(
-        dataclasses.replace(line, sigma_mm=max(line.sigma_mm, 0.5 * off))
-        for line, off in zip(one.lines, off_mm, strict=True)
-    )
-    return dataclasses.replace(one, lines=lines)
-
-
-def _stretched(one: Matched, share: float) -> Matched:
-    """Return figures whose scale is doubted by at least a share."""
-
-    def doubted(figure: PlacesSeen) -> PlacesSeen:
-        x, y = (max(share, sigma) for sigma in figure.stretch_sigma)
-        return dataclasses.replace(figure, stretch_sigma=(x, y))
-
-    return dataclasses.replace(one, figures=tuple(map(doubted, one.figures)))
-
-
-def _sheet_doubted(sheet: SheetSeen | None, share: float) -> SheetSeen | None:
-    """Return a sheet whose sides are doubted by at least a share."""
-    if sheet is None or share == 0.0:
-        return sheet
-    doubt_mm = share * min(sheet.width_mm, sheet.height_mm)
-    return dataclasses.replace(sheet, side_sigma_mm=max(sheet.side_sigma_mm, doubt_mm))
