@@ -59,7 +59,8 @@ def runs_of(ink: Points, least: float) -> list[Run]:
     runs: list[Run] = []
     every = max(1, len(ink) // LOOKED_AT)
     left = ink[::every]
-    while len(runs) < MAX_RUNS and every * len(left) > least:
+    most = 2 * MAX_RUNS // (every + 1)  # a texture is full of short ones
+    while len(runs) < most and every * len(left) > least:
         found = _longest_run(left, least, rng)
         if found is None:
             break
