@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -75,8 +77,10 @@ def _agreed(t: Points, basis: Points, offsets_px: Points, near_px: float) -> Poi
 def line_through(points: Points) -> Points:
     """Return the line (nx, ny, c), n.p = c, nearest to (N, 2) points in the least squares."""
     middle = points.mean(axis=0)
-    _, _, axes = np.linalg.svd(points - middle, full_matrices=False)
-    return np.array([*axes[1], axes[1] @ middle])
+    x, y = (points - middle).T
+    turn = 0.5 * math.atan2(2.0 * float(x @ y), float(x @ x - y @ y))
+    normal = np.array([-math.sin(turn), math.cos(turn)])
+    return np.array([*normal, normal @ middle])
 
 
 def crossing(a: Points, b: Points) -> Points:
