@@ -15,6 +15,7 @@ from calibration.desk import Asked, Desk
 from calibration.errors import PhotoError
 from calibration.found import FoundReference, found_reference, found_sheet
 from calibration.ink import Ink
+from calibration.mat_markers import shows_mat
 from calibration.mat_marks import MatSeen
 from calibration.match_all import match_all
 from calibration.photo import Photo
@@ -112,7 +113,12 @@ def calibrate(
         found = find_strokes(photo, ink, apart=asked.one_line, closed=asked.only_closed)
     tell(0.6)
     desk = Desk(photo=photo, ink=ink, asked=asked, edges=edges, candidates=found, mat=mat)
-    answer = _calibrated(desk)
+    try:
+        answer = _calibrated(desk)
+    except PhotoError:
+        if asked.mat is None:
+            _refuse_mat(desk)
+        raise
     tell(1.0)
     return answer
 
@@ -157,6 +163,8 @@ def _by_sheet(
     paper = None
     if asked.sheet is None and asked.mat is None and desk.edges is not None and matched:
         sheet, paper = guessed_sheet(desk, desk.edges, matched, notes)
+    if paper is None and asked.sheet is None and asked.mat is None:
+        _refuse_mat(desk)
     agreed = settled(desk, matched, sheet)
     notes += agreed.notes
     seen = desk.seen(agreed.matched, agreed.sheet)
@@ -175,6 +183,16 @@ def _by_sheet(
         notes=tuple(notes),
     )
     return calibration, final.cost
+
+
+def _refuse_mat(desk: Desk) -> None:
+    """Refuse drawn references on a printed mat, whose bars would be taken for them."""
+    if shows_mat(desk.photo.rgb[..., 1]):
+        raise PhotoError(
+            "the sheet is the printed mat, and what is printed on it is no drawn reference.",
+            where="Mat",
+            remedy="Tell that it is the mat, with --mat.",
+        )
 
 
 def _order(asked: Asked, found: FoundReference) -> int:

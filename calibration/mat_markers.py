@@ -18,6 +18,8 @@ Grey = NDArray[np.uint8]
 
 READ_PX = 2000  # long side on which markers are read; their parts are then 3 to 6 px
 FEW = 0.3  # of the mat's markers: fewer are looked for again on the whole picture
+GLIMPSE_PX = 1200  # long side for a cheap look, a third of the time
+GLIMPSED = 0.1  # of the mat's markers: no drawing has so many by chance
 BLUR_PX, GAIN = 2.0, 2.0  # of the picture that markers are read on: reads twice as many
 LENS_SHARE = 0.02  # of the long side: what a lens bows, beyond which a marker is another's
 SMALLEST = 0.02  # of the long side: a marker's outline; the default loses distant ones
@@ -72,6 +74,12 @@ def read_markers(grey: Grey) -> Markers:
             "blankwright mat makes one to print.",
         )
     return found
+
+
+def shows_mat(grey: Grey) -> bool:
+    """Return whether a picture (h, w) shows a mat, by a cheap look."""
+    sized = _sharpened(at_most(grey, GLIMPSE_PX))
+    return _share(_one_mat(sized, grey.shape)) > GLIMPSED
 
 
 def _share(found: Markers | None) -> float:

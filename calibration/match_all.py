@@ -55,7 +55,16 @@ def match_all(desk: Desk, rough: SheetMap | None) -> tuple[Matched, ...]:
         rough = rough or adjust(desk.seen(matched)).map
     matched += [match_cross(desk, reference, rough) for reference in desk.asked.crosses]
     free = tuple(one for one in desk.candidates if not _taken(one, matched))
-    matched += match_lines(desk.photo, desk.ink, desk.asked.lines, free, rough)
+    try:
+        matched += match_lines(desk.photo, desk.ink, desk.asked.lines, free, rough)
+    except PhotoError as error:
+        if len(free) == len(desk.candidates):
+            raise
+        raise PhotoError(
+            f"{error.message.rstrip('.')} beside the crossing lines, which are two of those drawn.",
+            where=error.where,
+            remedy="Leave the line out if it is one of them, or draw another.",
+        ) from error
     return tuple(matched)
 
 

@@ -90,3 +90,10 @@ def test_lines_apart_or_of_other_lengths_are_no_cross():
 def test_a_length_of_nothing_is_refused():
     with pytest.raises(InputError, match="second of the crossing lines"):
         CrossReference(first_mm=10.0, second_mm=0.0)
+
+
+def test_a_line_that_is_one_of_the_crossing_ones_is_named_so():
+    photo, ink = photo_of([((40.0, 30.0), (140.0, 30.0)), ((40.0, 30.0), (40.0, 80.0))])
+    told = [LineReference(length_mm=100.0), CrossReference(first_mm=100.0, second_mm=50.0)]
+    with pytest.raises(PhotoError, match="beside the crossing lines"):
+        calibrate(photo, ink, told)

@@ -260,3 +260,11 @@ def test_bars_that_no_printer_makes_so_unlike_are_refused():
     """119.6 and 123.4 mm of 120: 123.4 / 119.6 = 1.032."""
     with pytest.raises(InputError, match=r"bars disagree by 3\.2 %"):
         MatReference(printed_x=119.6 / BAR_MM, printed_y=123.4 / BAR_MM)
+
+
+@pytest.mark.parametrize("ends_px", [None, ((700.0, 700.0), (1100.0, 700.0))])
+def test_a_mat_that_nobody_told_of_is_not_measured_by_its_bars(ends_px):
+    """Its bars are 120 mm: taken for a line of 100 they would make the piece a sixth too small."""
+    photo = scene(fill=0.74).photo()
+    with pytest.raises(PhotoError, match="the sheet is the printed mat"):
+        capture(photo, [LineReference(length_mm=100.0, ends_px=ends_px)])
