@@ -132,25 +132,13 @@ def _fill(rgb: Picture, printed: Picture, pitch_mm: float) -> None:
     off, nearest = cv2.distanceTransformWithLabels(
         1 - mask, cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
     )
-    sources, gaps = np.flatnonzero(known), np.flatnonzero(~known)
-    place = np.zeros(len(sources) + 1, np.intp)
-    place[nearest.ravel()[sources]] = sources
-    each = cv2.merge([weight] * 3)
-    sharp = np.asarray(cv2.divide(smooth, each, scale=255.0, dtype=cv2.CV_8U), np.uint8)
-    by_place = sharp.reshape(-1, 3)
-    by_place[gaps] = by_place[place[nearest.ravel()[gaps]]]
-    soft = _softened(sharp, SOFT_MM / (finer * pitch_mm))
-    far = np.clip(off * (finer * pitch_mm / SOFT_MM), 0.0, 1.0)
-    filled = cv2.blendLinear(soft, sharp, far, 1.0 - far)
+    source = np.zeros((int(nearest.max()) + 1, 3), np.float32)
+    source[nearest[known]] = smooth[known] * (255.0 / weight[known][:, None])
+    sharp = source[nearest]
+    soft = cv2.GaussianBlur(sharp, (0, 0), SOFT_MM / (finer * pitch_mm))
+    far = np.clip(off * (finer * pitch_mm / SOFT_MM), 0.0, 1.0)[..., None]
+    filled = np.rint(sharp + far * (soft - sharp)).astype(np.uint8)
     cv2.copyTo(cv2.resize(filled, printed.shape[::-1]), printed, rgb)
-
-
-def _softened(picture: Picture, spread_px: float) -> Picture:
-    """Return a picture blurred, by a picture of half the size."""
-    size = (picture.shape[1], picture.shape[0])
-    half = cv2.resize(picture, (-(-size[0] // 2), -(-size[1] // 2)), interpolation=cv2.INTER_AREA)
-    soft = cv2.GaussianBlur(np.asarray(half, np.float32), (0, 0), 0.5 * spread_px)
-    return np.asarray(cv2.resize(cv2.convertScaleAbs(soft), size), np.uint8)
 
 
 def _close(rgb: Picture, ring: NDArray[np.int32], wide_px: float) -> None:
