@@ -12,11 +12,11 @@ from app.gui.theme import GAP_PX
 from geometry.error_budget import Budget
 
 TOGETHER = "together"
-HEAD = "At a usual place, and why; with + it is too large"
+HEAD = "What each cause does at most places; ± is give or take"
 
 
 class BudgetTable(QWidget):
-    """Causes of error with what they do to the edge, one standard deviation."""
+    """Causes of error with what they do to the edge, twice the standard deviation."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -45,19 +45,23 @@ class BudgetTable(QWidget):
             said = QLabel(value)
             said.setProperty("kind", kind)
             top_right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop
+            said.setAlignment(top_right)
             self._grid.addWidget(words(name, kind), place, 0)
             self._grid.addWidget(said, place, 1, top_right)
 
 
 def budget_rows(budget: Budget, unit: Unit) -> dict[str, str]:
-    """Return each cause with what it does, and all of them together.
+    """Return each cause with what it does, and all of them together; the doubt doubled.
 
     Examples
     --------
     >>> from geometry.error_budget import Part
     >>> parts = (Part(name="pen", bias_mm=0.5, sigma_mm=0.3), Part(name="hand", sigma_mm=0.4))
-    >>> budget_rows(Budget(parts=parts), "mm")
-    {'pen': '+0.50 ± 0.30 mm', 'hand': '± 0.40 mm', 'together': '+0.50 ± 0.50 mm'}
+    >>> for name, value in budget_rows(Budget(parts=parts), "mm").items():
+    ...     print(name, value.splitlines())
+    pen ['0.50 mm too large', '± 0.60 mm']
+    hand ['± 0.80 mm']
+    together ['0.50 mm too large', '± 1.00 mm']
     """
     if not budget.parts:
         return {}
@@ -67,8 +71,8 @@ def budget_rows(budget: Budget, unit: Unit) -> dict[str, str]:
 
 def _off(bias_mm: float, sigma_mm: float, unit: Unit) -> str:
     places = 2 if unit == "mm" else 3
-    doubt = f"± {format_length(sigma_mm, unit, decimals=places)}"
+    doubt = f"± {format_length(2.0 * sigma_mm, unit, decimals=places)}"
     if abs(bias_mm) < LEAST_SHOWN_MM:
         return doubt
-    bias = format_length(abs(bias_mm), unit, decimals=places).removesuffix(f" {unit}")
-    return f"{'+' if bias_mm > 0 else '−'}{bias} {doubt}"
+    way = "large" if bias_mm > 0 else "small"
+    return f"{format_length(abs(bias_mm), unit, decimals=places)} too {way}\n{doubt}"

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QLabel
 
 from app.document.job import Job
 from app.document.lengths import MM_PER, Unit, format_length
-from app.document.wording import bias_sentence
+from app.document.wording import LEAST_BIAS_MM
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.length_field import LengthField
 from app.gui.panels.budget import BudgetTable
@@ -106,13 +106,20 @@ def trust_words(billet: Billet, unit: Unit, *, stale: bool) -> str:
         format_length(2 * sigma, unit, decimals=places)
         for sigma in (sigmas[len(sigmas) // 2], sigmas[-1])
     )
-    text = (
-        f"Give or take {usual} at most places and {worst} at the worst. The band along the "
-        "edge shows it at true scale; zoom in to see it."
-    )
-    bias = bias_sentence(billet.budget, unit)
-    if bias:
-        text = f"{bias[0].upper()}{bias[1:]}. {text}"
+    band = "The band along the edge shows it at true scale; zoom in to see it."
+    text = f"Give or take {usual} at most places and {worst} at the worst. {band}"
+    bias_mm = billet.budget.bias_mm
+    if abs(bias_mm) >= LEAST_BIAS_MM:
+        off, doubt = (
+            format_length(each, unit, decimals=places)
+            for each in (abs(bias_mm), 2 * billet.budget.bias_sigma_mm)
+        )
+        way = "large" if bias_mm > 0 else "small"
+        gone = "; the layout takes that off" if bias_mm > 0 else ""
+        text = (
+            f"Likely {off} too {way} all round, give or take {doubt}{gone}. Apart from that the "
+            f"edge is sure to {usual} at most places and {worst} at the worst. {band}"
+        )
     if stale:
         text += " What you told about the photo has changed since: measure again."
     return text
