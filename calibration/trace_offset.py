@@ -26,8 +26,8 @@ VAGUE = 2.0  # times the usual deviation: what pens do must not hold back what i
 UNCLEAR_MM = 1.5  # an offset that is that unsure says nothing about a pen
 THICK_MM, LEANING_OVER_DEG = 6.35, 5.0  # 1/4 in steel, the pen's top over it: 2.05 mm; practice
 TELL_THICKNESS = (
-    "Nothing was taken off for the pen, which stands off thick steel by up to 1.5 mm: tell the "
-    "steel's thickness, or a width by calipers."
+    "How far the pen stood off is not known: a trace of thin steel is hardly too large, one of "
+    "1/4 in steel by up to 1.5 mm. For less doubt tell the thickness, or a width by calipers."
 )
 LET_OUT = (
     "So the piece is larger than its trace, as if the pen had run under the steel: check the "
@@ -218,7 +218,7 @@ def _pens(
     if piece.subject == "trace":
         beyond = Part(name=BEYOND_INNER, bias_mm=piece.ink_beyond_mm, sigma_mm=INK_WIDTH_MM)
         ink = (beyond,) if piece.ink_beyond_mm else ()
-        return (*ink, _untold_pen(thickness_mm)) if thickness_mm else ink
+        return (*ink, _untold_pen(thickness_mm))
     if piece.subject == "steel" and not thickness_mm:
         likely = too_large(piece).offset
         return (Part(name=UNTOLD_TOP, bias_mm=likely.value_mm, sigma_mm=likely.sigma_mm),)
@@ -226,15 +226,12 @@ def _pens(
 
 
 def with_untold_pen(budget: Budget, thickness_mm: float | None) -> Budget:
-    """Return the budget of a trace by a pen that nobody measured, round steel of a thickness.
-
-    Without the thickness nothing is said of the pen.
-    """
+    """Return the budget of a trace by a pen that nobody measured, round steel of a thickness."""
     others = tuple(part for part in budget.parts if part.name != UNTOLD_PEN)
-    return Budget(parts=(*others, _untold_pen(thickness_mm)) if thickness_mm else others)
+    return Budget(parts=(*others, _untold_pen(thickness_mm)))
 
 
-def _untold_pen(thickness_mm: float) -> Part:
+def _untold_pen(thickness_mm: float | None) -> Part:
     usual = expected_offset(thickness_mm)
     return Part(name=UNTOLD_PEN, bias_mm=usual.value_mm, sigma_mm=usual.sigma_mm)
 
