@@ -7,7 +7,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from geometry.errors import InputError
-from geometry.stand_off import MAX_THICKNESS_MM, Offset, offset_at, stand_off_mm
+from geometry.stand_off import (
+    MAX_THICKNESS_MM,
+    Offset,
+    expected_offset,
+    offset_at,
+    stand_off_mm,
+)
 
 if TYPE_CHECKING:  # heavy, and a job that names a pen is not
     from calibration.subpixel import Edge
@@ -106,11 +112,11 @@ class Pen:
 
 def stand_off_note(thickness_mm: float) -> str:
     """Return what to expect of a pen that was never measured, a sentence."""
-    most_mm = stand_off_mm(thickness_mm)
+    usual_mm, upright_mm = expected_offset(thickness_mm).value_mm, stand_off_mm(thickness_mm)
     return (
-        f"On {thickness_mm:.4g} mm steel an upright pen stands off about {most_mm:.1f} mm, and "
-        "the trace is too large by that all round: check one width with calipers, or measure "
-        "your pen once."
+        f"Along {thickness_mm:.4g} mm steel a pen usually stands off {usual_mm:.1f} mm, an upright "
+        f"one {upright_mm:.1f} mm, and the trace is too large by that all round: check one width "
+        "with calipers, or measure your pen once."
     )
 
 

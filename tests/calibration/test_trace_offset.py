@@ -159,10 +159,14 @@ def test_nothing_told_about_thick_steel_says_what_to_expect(photo):
     """6.35 mm: 0.35 + 6.35 tan 10 deg = 1.47 at most."""
     found = capture(photo, [FRAME], thickness_mm=6.35)
     (note,) = (note for note in found.notes if "stands off" in note)
-    assert note.startswith("On 6.35 mm steel an upright pen stands off about 1.5 mm")
+    assert note.startswith(
+        "Along 6.35 mm steel a pen usually stands off 0.8 mm, an upright one 1.5"
+    )
     assert 0.35 < found.budget.bias_mm < 1.47
     assert found.budget.worst_mm > 1.4
-    assert stand_off_note(3.175).startswith("On 3.175 mm steel an upright pen stands off about 0.9")
+    assert stand_off_note(3.175).startswith(
+        "Along 3.175 mm steel a pen usually stands off 0.5 mm, an upright one 0.9 mm"
+    )
 
 
 @pytest.mark.parametrize(("edge", "off_mm"), [("inner", 0.6), ("middle", 1.2), ("outer", 1.8)])
