@@ -20,7 +20,8 @@ MAX_BYTES = 64 * 1024 * 1024  # a billet of 600 vertices is 30 kB
 PER_UNIT = {"mm": 1.0, "in": 25.4}
 
 Point = tuple[float, float]
-Ring = Annotated[list[Point], Field(min_length=3)]
+RING_CORNERS = 3
+Ring = Annotated[list[Point], Field(min_length=RING_CORNERS)]
 Units = Literal["mm", "in"]
 M = TypeVar("M", bound=BaseModel)
 
@@ -114,6 +115,20 @@ def model_bytes(model: BaseModel) -> bytes:
 def _first_problem(error: ValidationError) -> str:
     problem = error.errors()[0]
     place = ".".join(str(part) for part in problem["loc"])
+    if problem["type"] == "too_short" and problem["ctx"]["min_length"] == RING_CORNERS:
+        few = problem["ctx"]
+        return (
+            f"{_ring_name(problem['loc'])} has {few['actual_length']} corners, "
+            f"and needs {few['min_length']} at least"
+        )
     message = problem["msg"][0].lower() + problem["msg"][1:]
     message = message.replace(" after validation", "").removeprefix("value error, ")
     return f"“{place}”: {message}" if place else message
+
+
+def _ring_name(place: tuple[int | str, ...]) -> str:
+    """Return what a maker calls a ring: ``flaw 1`` for the first of the flaws."""
+    name, *rest = (str(part) for part in place)
+    if not rest or not rest[-1].isdigit():
+        return f"the {name}"
+    return f"{name.removesuffix('s')} {int(rest[-1]) + 1}"

@@ -13,6 +13,8 @@ from app.gui.verdict_bar import Reading
 from geometry.errors import ToolError
 from geometry.verdict import Verdict
 
+AGAIN = "What was told about the photo changed since it was measured: measure again."
+
 
 def layout_or_none(job: Job, derived: Derived) -> Layout | None:
     """Return the layout; None also when the outline's values do not go together."""
@@ -53,10 +55,13 @@ def sentence(job: Job, derived: Derived) -> str:
         format_length(side, job.unit, decimals=1 if job.unit == "mm" else 2)
         for side in sides_mm(billet)
     )
-    again = ""
-    if job.photo is not None and job.measured_from and not derived.measure_is_current(job):
-        again = " The photo's facts changed since it was measured: measure again."
+    again = f" {AGAIN}" if measure_is_stale(job, derived) else ""
     return f"A piece of {length} by {width}. The blank was not placed on it yet.{again}"
+
+
+def measure_is_stale(job: Job, derived: Derived) -> bool:
+    """Return whether the piece was measured from a photo of which something else is told now."""
+    return job.photo is not None and bool(job.measured_from) and not derived.measure_is_current(job)
 
 
 def verdict(job: Job, derived: Derived) -> tuple[str, Reading] | None:
@@ -84,6 +89,8 @@ def verdict(job: Job, derived: Derived) -> tuple[str, Reading] | None:
             value = best.clearance.value_mm
             spare = rough(abs(value), job.unit)
             words += f" Best found so far: {spare} {'spare' if value >= 0 else 'too little'}."
+    if measure_is_stale(job, derived):
+        words += f" {AGAIN}"
     return words, reading
 
 
@@ -92,8 +99,7 @@ def _photo_state(job: Job, derived: Derived) -> State:
         return State.DONE if job.billet is not None else State.NOT_YET
     if job.billet is None:
         return State.NOT_YET
-    stale = job.measured_from and not derived.measure_is_current(job)
-    return State.LOOK_AGAIN if stale else State.DONE
+    return State.LOOK_AGAIN if measure_is_stale(job, derived) else State.DONE
 
 
 def _steel_state(job: Job, derived: Derived) -> State:

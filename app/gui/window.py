@@ -215,9 +215,14 @@ class MainWindow(QMainWindow):
         self.go(Step.LAYOUT if job.pose else Step.STEEL if job.billet else Step.PHOTO)
 
     def _open_drawing(self, path: Path) -> None:
-        if path.suffix.lower() == ".json" and self.current is Step.STEEL:
-            self.steps.steel.open_billet(path)
-            return
+        if path.suffix.lower() == ".json":
+            from app.files.kinds import kind_of
+
+            kind = kind_of(path)
+            if kind == "piece" or (not kind and self.current is Step.STEEL):
+                self.go(Step.STEEL)
+                self.steps.steel.open_billet(path)
+                return
         self.go(Step.OUTLINE)
         self.steps.outline.open_drawing(path)
 
@@ -257,7 +262,7 @@ def main(path: Path | None = None) -> int:
     Parameters
     ----------
     path : Path, optional
-        A job, a photo or a drawing.
+        A job, a photo, a piece or a drawing.
     """
     running = QApplication.instance()
     app = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])

@@ -7,14 +7,18 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog
 
+from app.document.job import Job
 from app.document.thickness import with_thickness
 from app.document.wording import claim_sentence, rough
 from app.gui.canvas.axes import scene_point
 from app.gui.canvas.sheet_scene import NO_CHANGE, NO_STEEL, SheetScene, draw_billet, draw_hint
 from app.gui.canvas.tag import Tag
+from app.gui.errors import sentence_of
 from app.gui.panels.steel import SteelPanel
 from app.gui.rail import Step
+from app.gui.standing import measure_is_stale
 from app.gui.steps.step import Desk, StepAtHand
+from geometry.billet import Billet
 from geometry.errors import ToolError
 
 CHANGED = "Changed by hand, nowhere beyond the steel that was measured."
@@ -40,8 +44,7 @@ class SteelStep(StepAtHand):
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw the piece and its numbers."""
         job = self.job
-        current = self.desk.derived.measure_is_current(job)
-        stale = job.photo is not None and bool(job.measured_from) and not current
+        stale = measure_is_stale(job, self.desk.derived)
         billet = self.desk.derived.billet(job)
         self.panel.show_job(job, billet, changed=self._changed_words(), stale=stale)
         self.scene.clear_drawing()
@@ -52,7 +55,11 @@ class SteelStep(StepAtHand):
             self._draw_claim()
 
     def _changed_words(self) -> str:
-        """Return what is to be said of the changes by hand, if there are any."""
+        """Return what is to be said of flaws and of changes by hand, if anything."""
+        off = flaws_off_words(self.desk.derived.billet(self.job))
+        return f"{self._edit_words()} {off}".strip()
+
+    def _edit_words(self) -> str:
         trouble = self.desk.derived.billet_trouble(self.job)
         if trouble is not None:
             return str(trouble)
@@ -84,12 +91,13 @@ class SteelStep(StepAtHand):
         try:
             billet = read_billet(path)
         except ToolError as error:
-            self.complain(error)
+            self.panel.say(f"{path.name}: {sentence_of(error)}")
             return
         self.panel.say("")
         thickness = billet.thickness_mm or self.job.thickness_mm
         job = replace(
             self.job,
+            name=path.stem if self.job.name == Job().name else self.job.name,
             billet=billet,
             edits=(),  # they were of another piece
             measured_from="",
@@ -110,3 +118,23 @@ class SteelStep(StepAtHand):
         )
         if name:
             self.open_billet(Path(name))
+
+
+def flaws_off_words(billet: Billet | None) -> str:
+    """Return how many flaws lie wholly off the steel; empty if none does.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> flaws_off_words(Billet(shape=box(0, 0, 90, 40), flaws=(box(200, 0, 210, 9),)))
+    '1 of 1 flaws lies wholly off the steel and keeps nothing clear: check where it is.'
+    """
+    flaws = () if billet is None else billet.flaws
+    off = 0 if billet is None else sum(not flaw.intersects(billet.shape) for flaw in flaws)
+    if not off:
+        return ""
+    lie, keep, are = ("lies", "keeps", "it is") if off == 1 else ("lie", "keep", "they are")
+    return (
+        f"{off} of {len(flaws)} flaws {lie} wholly off the steel and {keep} nothing clear: "
+        f"check where {are}."
+    )

@@ -14,12 +14,13 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.document.job import OutlineChoice
+from app.document.job import OutlineChoice, PhotoFacts
 from app.files.job_file import read_job
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.panels.photo import MAT
 from app.gui.rail import State, Step
 from app.gui.window import MainWindow
+from calibration.pens import Pen
 from calibration.references import LineReference, MatReference
 from geometry.errors import Cancelled
 from geometry.outline import outline_from_rings
@@ -442,3 +443,28 @@ def test_the_mat_takes_the_sheets_place_and_is_saved_to_print(
     window.files.ask_mat()
     page = PdfReader(f"{name}.pdf").pages[0].mediabox
     assert float(page.width) == pytest.approx(8.5 * 72, abs=0.01)
+
+
+def test_a_placed_blank_does_not_hide_that_the_photo_is_to_be_measured_again(
+    window: MainWindow, billet_path: Path
+) -> None:
+    window.go(Step.STEEL)
+    window.steps.steel.open_billet(billet_path)
+    facts = PhotoFacts(name="a.jpg", data=b"", pen=Pen(name="biro", offset_mm=0.5))
+    job = replace(window.document.job, photo=facts, thickness_mm=4.0)
+    job = replace(job, measured_from=job.measure_fingerprint())
+    window.go(Step.LAYOUT)
+    window.document.change(replace(job, pose=Pose(x_mm=100.0, y_mm=25.0)), "as measured")
+    assert "measure again" not in window.verdict.words.text()
+    enter_thickness = window.steps.steel.panel.thickness_told
+    enter_thickness.emit(5.0)  # the pen's stand-off follows from it
+    for step in (Step.LAYOUT, Step.PATTERN):
+        window.go(step)
+        assert "measure again" in window.verdict.words.text()
+    window.document.stack.undo()
+    assert "measure again" not in window.verdict.words.text()
+    without_pen = replace(window.document.job, photo=replace(facts, pen=None))
+    measured = replace(without_pen, measured_from=without_pen.measure_fingerprint())
+    window.document.change(measured, "as measured")
+    enter_thickness.emit(5.0)  # changes what is likely too large, worked out at once
+    assert "measure again" not in window.verdict.words.text()

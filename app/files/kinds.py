@@ -1,0 +1,28 @@
+"""What a JSON file holds, by the key that only files of its kind have."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Literal
+
+from app.files.atomic import read_bytes
+from app.files.json_file import MAX_BYTES
+from geometry.errors import ToolError
+
+Kind = Literal["piece", "outline", ""]
+KEYS: dict[str, Kind] = {"billet_schema": "piece", "outline_schema": "outline"}
+
+
+def kind_of(path: Path) -> Kind:
+    """Return whether a file holds a piece of steel or an outline; empty where it does not say.
+
+    A file that cannot be read says nothing: whoever opens it says why.
+    """
+    try:
+        content = json.loads(read_bytes(path, limit_bytes=MAX_BYTES).decode("utf-8-sig"))
+    except (ToolError, ValueError, RecursionError):
+        return ""
+    if not isinstance(content, dict):
+        return ""
+    return next((kind for key, kind in KEYS.items() if key in content), "")
