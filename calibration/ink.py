@@ -139,11 +139,18 @@ def _least(values: Picture, factor: int) -> Picture:
 
 
 def _calm(cells: Picture, factor: int) -> Picture:
-    """Return a picture of cells, each the mean over about GRAIN_PX pixels or itself."""
+    """Return a picture of cells, each the mean over about GRAIN_PX pixels or itself.
+
+    Strip by strip: strips that were not neighbours share no light.
+    """
     rest = (GRAIN_PX**2 - factor**2) / (12.0 * factor**2)  # variances of boxes, cells
     if rest <= 0.0:
         return cells
-    return np.asarray(cv2.GaussianBlur(cells, (3, 3), math.sqrt(rest)), np.uint8)
+    calm = np.empty_like(cells)
+    for top in range(0, len(cells), STRIP_PX):
+        strip = cells[top : top + STRIP_PX]
+        calm[top : top + STRIP_PX] = cv2.GaussianBlur(strip, (3, 3), math.sqrt(rest))
+    return calm
 
 
 def _paper(small: Picture) -> Picture:

@@ -3,6 +3,7 @@ import pytest
 
 from calibration.ink import find_ink
 from calibration.light import LIGHT
+from calibration.photo import Photo
 from tests.calibration.strokes_render import Sheet, box
 
 BLUE, PENCIL, RED = (0.75, 0.7, 0.4), (0.35, 0.35, 0.35), (0.1, 0.75, 0.7)
@@ -65,3 +66,15 @@ def test_a_sheet_that_fills_the_picture_is_all_sheet():
     assert not ink.sheet_found
     assert ink.sheet.all()
     assert not ink.mask.any()
+
+
+def test_the_bench_beside_a_slanting_sheet_does_not_raise_the_threshold():
+    # a pale line on paper whose edge slants: the bench's dark is in none of it
+    pale = np.full((640, 640, 3), 215, np.uint8)
+    pale[150:, 40::80] = 190
+    x, y = np.meshgrid(np.arange(640), np.arange(640))
+    slanting = pale.copy()
+    slanting[y < 40 + x // 10] = 25
+    assert find_ink(Photo(rgb=slanting, focal_px=None, name="a")).threshold == pytest.approx(
+        find_ink(Photo(rgb=pale, focal_px=None, name="b")).threshold, rel=0.1
+    )
