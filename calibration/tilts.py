@@ -26,7 +26,9 @@ SPAN = 3.0  # deviations of the tilt that are looked at each way
 ACROSS, FINE_ACROSS = 9, 65  # tilts from one end of that to the other; fine where lines tell some
 FAINT = 1e-3  # of the likeliest camera's weight: fainter ones do not matter
 KEPT = 64  # cameras at most, each for as many as it stands for
-AGREE = 4.0  # squared deviations up to which lines agree
+#: Squared deviations above the least ones up to which lines agree, by how many of the two tilts
+#: they tell: chi-square that 19 in 20 true lines keep (two deviations of one, and of two, unknowns).
+AGREE = {0: 0.0, 1: 4.0, 2: 6.2}
 REGION = 0.4  # of the picture's sides, each way from its middle: where the piece may lie
 
 
@@ -66,14 +68,15 @@ def least_lean(seen: Seen) -> tuple[float, Points]:
     Returns
     -------
     float
-        rad; where they agree over none, the one over which they are the least off.
+        rad.
     ndarray, (lines,)
         mm, by which the lines are off their lengths if the photo was taken from straight above.
     """
     cameras = _cameras(seen)
     lean = np.hypot(cameras[:, 0], cameras[:, 1])
     costs = (Differences(seen)(cameras) ** 2).sum(axis=-1) - (lean / TILT_RAD) ** 2
-    agreed = costs <= max(AGREE, float(costs.min()))
+    told = min(len(seen.lines) + len(seen.squares) - 1, 2)  # one tells the scale
+    agreed = costs <= float(costs.min()) + AGREE[told]
     above = cameras[np.argmin(lean)]
     ends = back_project(above, seen.middle_px, np.vstack([line.ends_px for line in seen.lines]))
     measured = np.hypot(*(ends[1::2] - ends[::2]).T)
