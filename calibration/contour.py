@@ -13,13 +13,16 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.chosen import near_edges
 from calibration.closing import Finder, closed_region
+from calibration.darkness import Darkness
 from calibration.errors import PhotoError
 from calibration.follow import bare_gaps, followed
 from calibration.holes import drilled_holes
 from calibration.ink import Ink
 from calibration.lines import Lines
 from calibration.photo import Photo
+from calibration.regions import Region, is_box, middle_of
 from calibration.subpixel import Edge
 
 Points = NDArray[np.float64]
@@ -94,6 +97,7 @@ def find_contour(
     lines, dark = Lines.of(ink), ink.darkness
     finder = Finder(
         sheet_area=float(np.count_nonzero(ink.sheet)),
+        near_edges=lines.part(near_edges(ink.sheet)),
         inside=None if inside_px is None else lines.cell(dark.own(np.array(inside_px))),
         avoid=tuple(lines.to_work(dark.own(each)) for each in avoid_px),
     )
@@ -106,6 +110,8 @@ def find_contour(
     )
     if region is None or traced is None:
         raise _no_trace(ink, inside_px)
+    if region.along_sheet and ink.sheet_found and inside_px is None and is_box(region):
+        raise _frame_alone(dark.photo(lines.to_full(np.array(middle_of(region.filled)[0], float))))
     holes = drilled_holes(ink, near, region, edge=edge, mm_per_px=scale)
     return Contour(
         outer_px=dark.photo(traced.points_px),
@@ -114,21 +120,47 @@ def find_contour(
         sigma_px=traced.sigma_px * dark.pitch,
         hole_sigma_px=tuple(sigma * dark.pitch for _, sigma in holes),
         beyond_px=traced.beyond_px * dark.pitch,
-        notes=_notes(
-            [dark.photo(lines.to_full(np.array(place, float))) for place in region.rivals]
-        ),
+        notes=_notes(lines, dark, region),
     )
 
 
-def _notes(rivals: Sequence[Points]) -> tuple[str, ...]:
-    if not rivals:
-        return ()
-    count = len(rivals)
-    others = "Another closed trace is" if count == 1 else f"{count} other closed traces are"
-    places = " or ".join(f"--inside {x:.0f},{y:.0f}" for x, y in rivals)
-    return (
-        f"{others} on the sheet; the largest was taken. Point inside another to take that: "
-        f"{places}.",
+def _notes(lines: Lines, dark: Darkness, region: Region) -> tuple[str, ...]:
+    """Return what else could have been taken for the piece, and how to have that."""
+    notes = []
+    if region.rivals:
+        count = len(region.rivals)
+        others = "Another closed trace is" if count == 1 else f"{count} other closed traces are"
+        places = _told(lines, dark, region.rivals)
+        notes.append(
+            f"{others} on the sheet; the largest was taken. Point inside another to take that: "
+            f"{places}."
+        )
+    if region.frames:
+        places = _told(lines, dark, region.frames)
+        notes.append(
+            "Another line runs round the trace and was taken for a frame. If it is the piece, "
+            f"point between the two: {places}."
+        )
+    if region.along_sheet:
+        notes.append(
+            "The trace runs along the sheet's edges. If it is a frame, close the gaps of the "
+            "piece's own trace with a pen and photograph it again."
+        )
+    return tuple(notes)
+
+
+def _told(lines: Lines, dark: Darkness, cells: Sequence[tuple[int, int]]) -> str:
+    places = dark.photo(lines.to_full(np.array(cells, float)))
+    return " or ".join(f"--inside {x:.0f},{y:.0f}" for x, y in places)
+
+
+def _frame_alone(place: Points) -> PhotoError:
+    x, y = place.tolist()
+    return PhotoError(
+        "all that is closed is a frame along the sheet's edges.",
+        where="Trace",
+        remedy="Close the gaps of the piece's own trace with a pen. If the frame is the piece, "
+        f"point inside it with --inside {x:.0f},{y:.0f}.",
     )
 
 

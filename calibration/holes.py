@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from calibration.ink import Ink
 from calibration.lines import Lines
-from calibration.regions import Region, enclosed_regions, open_labels, region_of
+from calibration.regions import Region, enclosed_regions, is_round, open_labels, region_of
 from calibration.subpixel import Edge, stroke_edge
 from calibration.thinning import Mask, without_loose_ends
 
@@ -16,8 +16,6 @@ Points = NDArray[np.float64]
 
 MIN_WIDTHS = 4.0  # a hole's diameter in widths of the stroke; no pen fits in a smaller one
 MAX_SHARE = 0.2  # of the piece's area
-MIN_ROUND = 0.85  # 4 pi area / perimeter^2 of the convex outline; a circle has 1, a square 0.79
-MAX_OVAL = 1.25  # longer over shorter side; a nought is taller than wide
 ROOM = 0.6  # of the diameter that stays free of other strokes round a hole
 
 
@@ -52,20 +50,11 @@ def drilled_holes(
         if label in outside or not least < area < MAX_SHARE * piece.area:
             continue
         loop = region_of(labels, label)
-        if _is_round(loop) and _stands_alone(loop, lines.ink & within, width):
+        if is_round(loop) and _stands_alone(loop, lines.ink & within, width):
             hole = _hole_edge(ink, lines, loop, edge, mm_per_px)
             if hole is not None:
                 found.append(hole)
     return found
-
-
-def _is_round(loop: Region) -> bool:
-    hull = cv2.convexHull(loop.outline.astype(np.int32))
-    area, around = cv2.contourArea(hull), cv2.arcLength(hull, closed=True)
-    if around <= 0 or 4 * np.pi * area / around**2 < MIN_ROUND or loop.area < 0.9 * area:
-        return False
-    sides = cv2.minAreaRect(hull)[1]
-    return min(sides) > 0 and max(sides) / min(sides) < MAX_OVAL
 
 
 def _stands_alone(loop: Region, mask: Mask, width: float) -> bool:

@@ -66,6 +66,14 @@ class Lines:
         ink, thin = (np.count_nonzero(each & (band > 0)) for each in (self.ink, self.thin))
         return replace(self, width_px=self.factor * ink / thin) if ink and thin else self
 
+    def part(self, cells: Mask) -> Mask:
+        """Return the part of a picture of all cells that is kept."""
+        rows, columns = (
+            slice(first, first + size)
+            for first, size in zip(self.corner[::-1].tolist(), self.thin.shape, strict=True)
+        )
+        return cells[rows, columns]
+
     def to_full(self, points: Points) -> Points:
         """Return places of the full picture."""
         return np.asarray((points + self.corner + 0.5) * self.factor - 0.5, float)
