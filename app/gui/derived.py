@@ -54,7 +54,7 @@ class Derived:
         self._region: UsableRegion | None = None
         self._layout_of: tuple[object, ...] = ()
         self._layout: Layout | None = None
-        self._capture: tuple[str, Capture] | None = None
+        self._capture: tuple[str, bytes, Capture] | None = None
         self._fingerprint_of: tuple[object, ...] = ()
         self._fingerprint = ""
         self._best: Best | None = None
@@ -126,13 +126,20 @@ class Derived:
 
     def keep_capture(self, job: Job, capture: Capture) -> None:
         """Remember what was measured from the photo facts as they stand."""
-        self._capture = (self.fingerprint(job), capture)
+        assert job.photo is not None
+        self._capture = (self.fingerprint(job), job.photo.data, capture)
 
     def capture(self, job: Job) -> Capture | None:
         """Return the measure of the photo facts as they stand, if it was taken."""
         if self._capture is None or self._capture[0] != self.fingerprint(job):
             return None
-        return self._capture[1]
+        return self._capture[2]
+
+    def last_capture(self, job: Job) -> Capture | None:
+        """Return the last measure of the job's photo, though something else is told by now."""
+        if self._capture is None or job.photo is None or job.photo.data is not self._capture[1]:
+            return None
+        return self._capture[2]
 
     def fingerprint(self, job: Job) -> str:
         """Return the job's measure fingerprint; the photo is read through once, not each time."""

@@ -18,7 +18,8 @@ log = logging.getLogger("blankwright")
 POINT = "with “Point at it” under “The piece”"
 IN_THE_WINDOW = (  # what the command line calls an option, the window calls by its own control
     (re.compile(r": --inside \d+,\d+( or --inside \d+,\d+)*"), f", {POINT}"),
-    (re.compile(r"\bwith --inside X,Y"), POINT),
+    (re.compile(r"\bwith --inside (\d+,\d+)"), rf"{POINT}, at pixel \1"),
+    (re.compile(r"\bwith --inside( X,Y)?"), POINT),
     (re.compile(r"\bwith --line X1,Y1,X2,Y2"), "with the button “Mark the line”"),
     (re.compile(r"\bwith --subject steel"), "as “the steel itself” under “The piece”"),
     (re.compile(r"\bMeasure with --edge (\w+)"), r"Choose the \1 side under “The piece”"),

@@ -11,6 +11,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from app.document.lengths import (
+    MM_PER_INCH,
     Unit,
     format_fraction,
     format_length,
@@ -18,6 +19,7 @@ from app.document.lengths import (
 )
 from geometry.errors import InputError, ToolError
 
+WHOLE, INCH_MARK = 1e-9, '"'
 NUMBER = re.compile(r"([+\-−]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*°?")
 
 
@@ -73,7 +75,7 @@ class NumberField(Entry):
         """Show a value that came from elsewhere; an entry that is being typed stays."""
         same = value == self._value
         self._value = value
-        if same and (self.isModified() or self.is_wrong):
+        if same and self.hasFocus() and (self.isModified() or self.is_wrong):
             return
         self.mark(False)
         self._show()
@@ -201,11 +203,28 @@ class LengthField(NumberField):
     def _words(self, value: float) -> tuple[str, str]:
         places = self._decimals if self._unit == "mm" else None
         text = format_length(value, self._unit, decimals=places)
+        if self._unit == "in" and self._decimals is None:
+            text = as_marked(value) or text
         if self._unit == "mm":
             other = f"{format_length(value, 'in')}, about {format_fraction(value)}"
         else:
             other = f"{format_length(value, 'mm')}, about {format_fraction(value)}"
         return text, other
+
+
+def as_marked(value_mm: float) -> str:
+    """Return inches as a fraction where three decimals would not keep it; else empty.
+
+    Examples
+    --------
+    >>> as_marked(7.9375), as_marked(12.7), as_marked(8.0)  # 5/16, 1/2 and 0.315 in
+    ('5/16 in', '', '')
+    """
+    inches = value_mm / MM_PER_INCH
+    kept = abs(round(inches, 3) - inches) < WHOLE
+    if kept or abs(round(64 * inches) - 64 * inches) > 64 * WHOLE:
+        return ""
+    return f"{format_fraction(value_mm).removesuffix(INCH_MARK)} in"
 
 
 class AngleField(NumberField):

@@ -53,6 +53,8 @@ def _edit_menu(window: MainWindow) -> None:
     undo.setShortcut(QKeySequence(Keys.Undo))
     redo.setShortcut(QKeySequence(Keys.Redo))
     menu.addActions([undo, redo])
+    for action in (undo, redo):  # what was said is of the job before
+        action.triggered.connect(lambda _checked=False: window.say(""))
 
 
 def _view_menu(window: MainWindow) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
+
 from PySide6.QtCore import Signal
 
 from app.document.lengths import Unit, format_length, parse_size_mm
@@ -9,6 +12,7 @@ from app.gui.length_field import Entry
 from geometry.errors import InputError
 
 EXAMPLES = ("250 x 100", "10 x 4")  # in mm, in inches
+TWO = re.compile(r"[x×*]", re.IGNORECASE)
 LONGEST_MM = 3000.0  # no sheet and no line drawn on one is longer
 
 
@@ -30,7 +34,12 @@ class SizeField(Entry):
         self._where, self._examples = where, examples
         self._unit: Unit = "mm"
         self._size: tuple[float, float] | None = None
+        self._check: Callable[[tuple[float, float]], None] = lambda size: None
         self.editingFinished.connect(self._take)
+
+    def set_check(self, check: Callable[[tuple[float, float]], None]) -> None:
+        """Let a function raise InputError for lengths that cannot be used."""
+        self._check = check
 
     def show_size(self, size_mm: tuple[float, float] | None, unit: Unit) -> None:
         """Show two lengths, or none; an entry that is being typed stays."""
@@ -48,9 +57,7 @@ class SizeField(Entry):
             return
         text = self.text().strip()
         try:
-            size = parse_size_mm(text, unit=self._unit, where=self._where) if text else None
-            if size is not None:
-                require_drawn(max(size), self._where)
+            size = self._read(text) if text else None
         except InputError as error:
             self.mark(True)
             self.refused.emit(str(error))
@@ -58,6 +65,17 @@ class SizeField(Entry):
         self.setModified(False)
         self.refused.emit("")
         self.told.emit(size)
+
+    def _read(self, text: str) -> tuple[float, float]:
+        if not TWO.search(text):
+            example = self._examples[self._unit == "in"].rpartition(": ")[2]
+            raise InputError(
+                "two lengths are asked for.", where=self._where, remedy=f"Write it like {example}."
+            )
+        size = parse_size_mm(text, unit=self._unit, where=self._where)
+        require_drawn(max(size), self._where)
+        self._check(size)
+        return size
 
 
 def size_words(size_mm: tuple[float, float], unit: Unit) -> str:

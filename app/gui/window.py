@@ -118,11 +118,13 @@ class MainWindow(QMainWindow):
     def show_standing(self) -> None:
         """Show where the job stands: the rail's marks and the foot."""
         job = self.document.job
+        assert self.current is not None
         self.rail.show_states(states(job, self.derived))
         placed = job.pose is not None or self.current is Step.LAYOUT
-        found = verdict(job, self.derived) if placed else None
+        foot = self.steps.at(self.current).foot
+        found = verdict(job, self.derived) if placed and not foot else None
         if found is None:
-            self.verdict.show_sentence(sentence(job, self.derived))
+            self.verdict.show_sentence(foot or sentence(job, self.derived))
         else:
             self.verdict.show_verdict(*found, job.unit)
 

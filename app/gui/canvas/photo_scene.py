@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QGraphicsItem, QGraphicsPixmapItem, QGraphicsScene
 from app.document.lengths import Unit, format_length
 from app.gui.canvas.axes import plain_path
 from app.gui.canvas.tag import HaloPath, Tag
+from app.gui.places import Place, numbered
 from app.gui.size_field import size_words
 from calibration.references import (
     PAPER_LABELS,
@@ -127,6 +128,17 @@ class PhotoScene(QGraphicsScene):
             self._add(HaloPath(plain_path(bridge), "doubt", 3.0))
         for found in capture.calibration.found:
             self._show_reference(found, unit)
+        self._show_places(numbered(capture.notes)[1])
+
+    def show_places(self, places: Sequence[Place]) -> None:
+        """Show places that words beside the photo number, and nothing else."""
+        self.show_capture(None, "mm")
+        self._show_places(places)
+
+    def _show_places(self, places: Sequence[Place]) -> None:
+        for number, place in enumerate(places, start=1):
+            self._add(_cross(), QPointF(*place))
+            self._add(Tag((str(number),), "doubt", (0.0, -22.0)), QPointF(*place))
 
     def show_marks(self, places: list[tuple[float, float]]) -> None:
         """Draw the places that are being pointed at, joined."""
@@ -152,8 +164,7 @@ class PhotoScene(QGraphicsScene):
         if not sheet:
             for x, y in points.tolist():
                 self._add(_cross(), QPointF(x, y))
-        off = format_length(found.residual_mm, unit, decimals=2 if unit == "mm" else 3)
-        words = (reference_name(found, unit), f"off by {off}")
+        words = (reference_name(found, unit), off_words(found.residual_mm, unit))
         at = points[:2].mean(axis=0)
         self._add(Tag(words, "blank", (0.0, 34.0)), QPointF(*at.tolist()))
 
@@ -169,6 +180,18 @@ class PhotoScene(QGraphicsScene):
         item.setZValue(30)
         self._marks.append(item)
         self.addItem(item)
+
+
+def off_words(residual_mm: float, unit: Unit) -> str:
+    """Return how far a reference is off what the others say.
+
+    Examples
+    --------
+    >>> off_words(0.026, "mm"), off_words(0.004, "mm"), off_words(0.004, "in")
+    ('off by 0.03 mm', 'agrees', 'agrees')
+    """
+    off = format_length(residual_mm, unit, decimals=2 if unit == "mm" else 3)
+    return f"off by {off}" if float(off.split()[0]) else "agrees"
 
 
 def reference_name(found: FoundReference, unit: Unit) -> str:

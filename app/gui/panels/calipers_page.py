@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QPushButton
+from PySide6.QtWidgets import QPushButton
 
 from app.document.job import Job
 from app.gui.check_box import CheckBox
+from app.gui.choice import Choice
 from app.gui.length_field import LengthField
-from app.gui.panels.folds import WIDE_PX, Page, Row
+from app.gui.panels.folds import Page, Row
 from app.gui.panels.panel import button, words
 from app.gui.size_field import require_drawn
 from calibration.sizes import Kind, SteelSize
 
 MOST_BETWEEN = 4
-POINT_PX, READ_PX = 70, 98
+POINT_PX, READ_PX, PEN_PX = 70, 98, 128
 NO_PEN, OWN_OFFSET = "", "\0"  # no pen has such a name
 WHOLE: tuple[tuple[Kind, str], ...] = (("length", "whole length"), ("width", "widest place"))
 POINT = "Click where one jaw was, then where the other was. Esc leaves it."
@@ -39,6 +40,8 @@ class CalipersPage(Page):
         What the pen stands off, mm or None.
     keep_asked : Signal
         Keep what the sizes tell of the pen.
+    forget_asked : Signal
+        Forget the kept pen of a name.
     """
 
     size_told = Signal(str, object)
@@ -48,6 +51,7 @@ class CalipersPage(Page):
     pen_told = Signal(str)
     offset_told = Signal(object)
     keep_asked = Signal()
+    forget_asked = Signal(str)
 
     def __init__(self) -> None:
         super().__init__()
@@ -85,18 +89,22 @@ class CalipersPage(Page):
         self.between.append((row, field, point))
 
     def _add_pen(self) -> None:
-        self.pen = QComboBox()
+        self.pen = Choice()
         self.pen.setAccessibleName("Pen of the trace")
         self.pen.activated.connect(self._choose_pen)
-        self.add_row("traced with", self.pen, width=WIDE_PX)
+        self.keep = button("Keep…", tip="Use what the sizes tell of it for other traces")
+        self.keep.clicked.connect(self.keep_asked)
+        self.forget = button("Forget", tip="Take this pen off the list")
+        self.forget.clicked.connect(lambda: self.forget_asked.emit(self.pen.currentData()))
+        for one in (self.keep, self.forget):
+            one.setFixedWidth(POINT_PX)
+        self.forget.hide()
+        self.add_row("traced with", self.pen, self.keep, self.forget, width=PEN_PX)
         self.offset = LengthField("What the pen stands off", optional=True)
         self.offset.setPlaceholderText("0.5 mm")
         self.offset.edited.connect(lambda mm: self.offset_told.emit(mm))
         self.offset.cleared.connect(lambda: self.offset_told.emit(None))
         self._offset_row = self.add_row("it stands off", self.offset)
-        self.keep = button("Keep this pen…", tip="Use what the sizes tell of it for other traces")
-        self.keep.clicked.connect(self.keep_asked)
-        self.column.addWidget(self.keep)
         self.show_pens(())
         self._offset_row.hide()
 
@@ -136,13 +144,14 @@ class CalipersPage(Page):
         self.correct.setEnabled(traced and bool(sizes))
         self.correct.setChecked(photo is not None and photo.correct_offset)
         self.pen.setEnabled(traced)
-        self.keep.setVisible(pen_can_be_kept)
+        self.keep.setEnabled(pen_can_be_kept)
         self._show_pen(job)
 
     def _show_pen(self, job: Job) -> None:
         pen = None if job.photo is None else job.photo.pen
         own = pen is not None and not pen.name
         self.offset.set_unit(job.unit)
+        self.offset.setPlaceholderText("0.02 in" if job.unit == "in" else "0.5 mm")
         self.offset.show_value(pen.offset_mm if pen is not None and own else None)
         key = OWN_OFFSET if own else NO_PEN if pen is None else pen.name
         if self.pen.findData(key) < 0:  # chosen before, and forgotten since
@@ -150,6 +159,9 @@ class CalipersPage(Page):
         if pen is not None or self.pen.currentData() != OWN_OFFSET or not self.offset.hasFocus():
             self.pen.setCurrentIndex(self.pen.findData(key))
             self._offset_row.setVisible(own)
+        named = pen is not None and not own
+        self.forget.setVisible(named)
+        self.keep.setVisible(not named)
 
     def read_mm(self, index: int) -> float | None:
         """Return what stands in a row for a width between two places, mm."""

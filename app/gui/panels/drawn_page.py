@@ -16,7 +16,6 @@ from calibration.references import CrossReference, MatReference, RectangleRefere
 
 MOST_LINES = 4
 MARK_PX, LINE_PX = 70, 98
-BARS_READ = ("119.6 x 119.8", "4.709 x 4.717")  # of 120 mm, in mm and in inches
 CROSS_READ = ("150 x 100", "6 x 4")
 SHEETS_READ = ("300 x 200", "12 x 9")
 
@@ -30,7 +29,7 @@ class DrawnPage(Page):
         Which line, from 0, and its length in mm or None.
     mark_asked : Signal
         Which line's ends are to be pointed at, and whether.
-    rectangle_told, cross_told, sheet_told, bars_told : Signal
+    rectangle_told, cross_told, sheet_told : Signal
         Two lengths in mm, or None.
     """
 
@@ -39,7 +38,6 @@ class DrawnPage(Page):
     rectangle_told = Signal(object)
     cross_told = Signal(object)
     sheet_told = Signal(object)
-    bars_told = Signal(object)
 
     def __init__(self) -> None:
         super().__init__()
@@ -53,14 +51,10 @@ class DrawnPage(Page):
         self.sheet = SizeField(
             "Sides of a sheet of its own size", where="Sheet", examples=SHEETS_READ
         )
-        self.bars = SizeField(
-            "Bars of the printed mat, across and up", where="Bars", examples=BARS_READ
-        )
         for label, field, told in (
             ("drawn rectangle", self.rectangle, self.rectangle_told),
             ("crossed lines", self.cross, self.cross_told),
             ("sheet, own size", self.sheet, self.sheet_told),
-            ("mat's two bars", self.bars, self.bars_told),
         ):
             field.told.connect(told)
             field.setToolTip(field.accessibleName())
@@ -88,9 +82,6 @@ class DrawnPage(Page):
             mark.setEnabled(line is not None)
             mark.setText("Again" if line is not None and line.ends_px else "Mark")
             row.setVisible(index <= max(len(told), 1))
-        mat = first_of(photo, MatReference)
-        self.bars.show_size(bars_mm(mat), unit)
-        self.bars.setEnabled(mat is not None)
         box = first_of(photo, RectangleReference)
         self.rectangle.show_size(None if box is None else (box.width_mm, box.height_mm), unit)
         cross = first_of(photo, CrossReference)
@@ -111,3 +102,18 @@ def bars_mm(mat: MatReference | None) -> tuple[float, float] | None:
     from calibration.mat import BAR_MM  # markers, and with them cv2: not on the way in
 
     return mat.printed_x * BAR_MM, mat.printed_y * BAR_MM
+
+
+def require_bars(read_mm: tuple[float, float]) -> None:
+    """Raise InputError for lengths that the mat's bars cannot have."""
+    bars_told(read_mm)
+
+
+def bars_told(read_mm: tuple[float, float] | None) -> MatReference:
+    """Return the mat with what its bars measure, mm; InputError if they cannot."""
+    from calibration.mat import BAR_MM
+
+    if read_mm is None:
+        return MatReference()
+    across, up = (one / BAR_MM for one in read_mm)
+    return MatReference(printed_x=across, printed_y=up)

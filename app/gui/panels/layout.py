@@ -8,18 +8,20 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QLabel
 
 from app.document.job import Job
+from app.document.lengths import format_length
 from app.gui.check_box import CheckBox
 from app.gui.length_field import AngleField, LengthField, NumberField
-from app.gui.panels.panel import Panel, Waiting, button, words
+from app.gui.panels.panel import Panel, Waiting, button, make_main, stacked, words
 from geometry.errors import InputError
 from geometry.pose import Pose
 
 DRAG = "Drag the blank, or let the search find the roomiest place."
 FAR_MM = 5000.0
 KEYS = (
-    "On the canvas, arrow keys move the blank by 0.1 mm and brackets turn it by 0.1°; "
+    "On the canvas, arrow keys move the blank by {} and brackets turn it by 0.1°; "
     "with Shift ten times as far."
 )
+NUDGE_MM = 0.1
 
 
 class LayoutPanel(Panel):
@@ -42,13 +44,14 @@ class LayoutPanel(Panel):
         self.settle.clicked.connect(self.settle_asked)
         self.largest = button("Largest that fits", tip="Grow or shrink it until the margin is met")
         self.largest.clicked.connect(self.largest_asked)
-        self.waiting = Waiting("Searching")
-        self.column.addWidget(self.roomiest)
-        self.add_buttons(self.settle, self.largest)
-        self.column.addWidget(self.waiting)
+        searches = stacked((self.settle, self.largest), (self.roomiest,))
+        self.waiting = Waiting("Searching", searches)
+        self.foot.addWidget(searches)
+        self.foot.addWidget(self.waiting)
         self._add_position()
         self._add_rules()
-        self.column.addWidget(words(KEYS, "quiet"))
+        self._keys = words("", "quiet")
+        self.column.addWidget(self._keys)
         self.column.addStretch(1)
 
     def _add_position(self) -> None:
@@ -96,8 +99,11 @@ class LayoutPanel(Panel):
         self.turn_over.clicked.connect(self.turning_over_allowed)
         self.column.addWidget(self.turn_over)
 
-    def show_job(self, job: Job, pose: Pose | None) -> None:
-        """Show where the blank lies."""
+    def show_job(self, job: Job, pose: Pose | None, *, found: bool = False) -> None:
+        """Show where the blank lies; where a place for it was found, the way on comes next."""
+        self._keys.setText(KEYS.format(format_length(NUDGE_MM, job.unit)))
+        make_main(self.roomiest, not found)
+        make_main(self.next_button, found)
         for field in (self.x_field, self.y_field, self.margin):
             field.set_unit(job.unit)
         self.x_field.show_value(None if pose is None else pose.x_mm)
@@ -110,7 +116,7 @@ class LayoutPanel(Panel):
             part.setVisible(not job.size_locked)
         self.margin.show_value(job.margin_mm)
         self.turn_over.setChecked(job.mirror_allowed)
-        self.show_busy(self.waiting.isVisibleTo(self), able=pose is not None)
+        self.show_busy(self.waiting.is_on, able=pose is not None)
         self.next_button.setEnabled(pose is not None)
 
     def show_busy(self, busy: bool, *, able: bool) -> None:

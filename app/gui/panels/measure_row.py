@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QSlider, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from app.document.lengths import MM_PER, Unit
+from app.gui.choice import Slide
 from app.gui.length_field import AngleField, LengthField, NumberField
 from app.gui.panels.panel import Panel
 from geometry.errors import InputError
@@ -48,7 +49,7 @@ class ParameterRow:
         self.name = QLabel(parameter.label)
         self.name.setWordWrap(True)
         self.name.setFixedWidth(112)
-        self.slider = QSlider(Qt.Orientation.Horizontal)
+        self.slider = Slide(Qt.Orientation.Horizontal)
         self.slider.setRange(0, SLIDER_STEPS)
         self.slider.setAccessibleName(parameter.label)
         self.field = _field_for(parameter)
@@ -105,7 +106,7 @@ class ParameterRow:
         if self._quiet:
             return
         if not self.slider.isSliderDown():
-            self._panel.gesture_began.emit()  # by key or wheel: a step of its own
+            self._panel.gesture_began.emit()  # by key: a step of its own
         value = self._low + self._span * position / SLIDER_STEPS
         self._panel.value_told.emit(self.parameter.key, _rounded(value, self.parameter))
 

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
 from app.document.job import OutlineChoice
 from app.document.lengths import Unit
 from app.gui.panels.measure_row import MeasurePanel, ParameterRow, is_of_handle
-from app.gui.panels.panel import button, words
+from app.gui.panels.panel import button, side_by_side, words
 from app.gui.panels.shape_list import ShapeList
 from geometry.family import Family
 
@@ -52,7 +52,7 @@ class OutlinePanel(MeasurePanel):
         self.open_button.clicked.connect(self.open_asked)
         self.usual = button("Usual measures", tip="Take the shape's own measures again")
         self.usual.clicked.connect(self.usual_asked)
-        self.add_buttons(self.open_button, self.usual)
+        self.foot.addLayout(side_by_side(self.open_button, self.usual))
         self.rows: dict[str, ParameterRow] = {}
         self._family = ""
         self._show_tab()

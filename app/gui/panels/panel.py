@@ -42,6 +42,9 @@ class Panel(QWidget):
         outer.setContentsMargins(20, 14, 20, 14)
         outer.setSpacing(GAP_PX)
         self.sentence = words(sentence, "quiet")
+        self.sentence.setAlignment(Qt.AlignmentFlag.AlignTop)
+        two_lines = 2 * self.sentence.fontMetrics().lineSpacing() + 2
+        self.sentence.setMinimumHeight(two_lines)  # what is said here moves nothing below it
         self.column = QVBoxLayout()
         self.column.setSpacing(GAP_PX - 2)
         self._message = words("", "message")
@@ -53,6 +56,9 @@ class Panel(QWidget):
         outer.addWidget(self.sentence)
         outer.addLayout(self.column, 1)
         outer.addWidget(self._message)
+        self.foot = QVBoxLayout()  # stands at one place, whatever is said above it
+        self.foot.setSpacing(GAP_PX)
+        outer.addLayout(self.foot)
         outer.addWidget(self.next_button)
         if not way_on:
             self.next_button.hide()
@@ -106,20 +112,25 @@ class Panel(QWidget):
 
     def add_buttons(self, *buttons: QPushButton) -> None:
         """Add buttons side by side."""
-        row = QHBoxLayout()
-        row.setSpacing(GAP_PX)
-        for one in buttons:
-            row.addWidget(one, 1)
-        self.column.addLayout(row)
+        self.column.addLayout(side_by_side(*buttons))
 
 
 class Waiting(QFrame):
-    """A bar for long work with the way to stop it; hidden while there is none."""
+    """A bar for long work with the way to stop it; hidden while there is none.
+
+    Parameters
+    ----------
+    what : str
+        What takes long.
+    instead : QWidget, optional
+        What asks for the work; the bar stands in its place while the work goes on.
+    """
 
     stopped = Signal()
 
-    def __init__(self, what: str) -> None:
+    def __init__(self, what: str, instead: QWidget) -> None:
         super().__init__()
+        self._instead = instead
         self.bar = QProgressBar()
         self.bar.setRange(0, 1000)
         self.bar.setTextVisible(False)
@@ -128,21 +139,55 @@ class Waiting(QFrame):
         self.stop_button.clicked.connect(self.stopped)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(words(what, "quiet"))
+        name = words(what, "quiet")
+        name.setWordWrap(False)
         row = QHBoxLayout()
+        row.addWidget(name)
         row.addWidget(self.bar, 1)
         row.addWidget(self.stop_button)
         column.addLayout(row)
         self.hide()
 
+    @property
+    def is_on(self) -> bool:
+        """Whether there is work."""
+        return not self.isHidden()
+
     def begin(self) -> None:
         """Show that work began."""
         self.bar.setValue(0)
+        self.setMinimumHeight(self._instead.sizeHint().height())
+        self._instead.hide()
         self.show()
+
+    def end(self) -> None:
+        """Show that it is over."""
+        self.hide()
+        self._instead.show()
 
     def show_share(self, share: float) -> None:
         """Show how much of it is done, 0 to 1."""
         self.bar.setValue(round(1000 * min(max(share, 0.0), 1.0)))
+
+
+def side_by_side(*buttons: QPushButton) -> QHBoxLayout:
+    """Return a row of buttons of one width."""
+    row = QHBoxLayout()
+    row.setSpacing(GAP_PX)
+    for one in buttons:
+        row.addWidget(one, 1)
+    return row
+
+
+def stacked(*rows: tuple[QPushButton, ...]) -> QWidget:
+    """Return rows of buttons as one widget, to be shown and hidden together."""
+    made = QWidget()
+    column = QVBoxLayout(made)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(GAP_PX)
+    for row in rows:
+        column.addLayout(side_by_side(*row))
+    return made
 
 
 class PanelButton(QPushButton):
@@ -164,6 +209,14 @@ def words(text: str, kind: str = "") -> QLabel:
     if kind:
         label.setProperty("kind", kind)
     return label
+
+
+def make_main(one: QPushButton, main: bool) -> None:
+    """Make a button the one that comes next, or one among others."""
+    if one.property("primary") != main:
+        one.setProperty("primary", main)
+        one.style().unpolish(one)
+        one.style().polish(one)
 
 
 def button(text: str, *, primary: bool = False, tip: str = "") -> QPushButton:

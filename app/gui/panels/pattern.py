@@ -5,15 +5,16 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QLineEdit
+from PySide6.QtWidgets import QLineEdit
 
 from app.document.job import Job
 from app.document.lengths import MM_PER, Unit, format_length
 from app.document.paper import NAMED
 from app.document.print_scale import stretch_for
 from app.gui.check_box import CheckBox
+from app.gui.choice import Choice
 from app.gui.length_field import LengthField
-from app.gui.panels.panel import Panel, button, words
+from app.gui.panels.panel import Panel, button, stacked, words
 
 HAVE = "These are the pages as they print, at true size."
 MISFIT = "The blank does not fit the steel where it lies. Lay it anew before you cut."
@@ -43,14 +44,13 @@ class PatternPanel(Panel):
         self.svg, self.dxf = button("Save SVG…"), button("Save DXF…")
         for one, kind in ((self.pdf, "pdf"), (self.svg, "svg"), (self.dxf, "dxf")):
             one.clicked.connect(lambda _=False, kind=kind: self.export_asked.emit(kind))
-        self.column.addWidget(self.pdf)
-        self.add_buttons(self.svg, self.dxf)
+        self.foot.addWidget(stacked((self.svg, self.dxf), (self.pdf,)))
         self.add_group("On the paper")
         self.name = QLineEdit()
         self.name.setAccessibleName("Name on the pattern")
         self.name.editingFinished.connect(self._tell_name)
         self.add_row("name", self.name, width=190)
-        self.paper = QComboBox()
+        self.paper = Choice()
         for key, paper in NAMED.items():
             self.paper.addItem(paper.name, key)
         self.paper.activated.connect(lambda _: self.paper_told.emit(self.paper.currentData()))

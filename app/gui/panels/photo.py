@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from app.document.job import Job
 from app.document.lengths import Unit, format_length
-from app.document.wording import check_words, offset_words
+from app.document.wording import LEAST_BIAS_MM, LEAST_SHOWN_MM, check_words, offset_words
+from app.gui.check_box import CheckBox
+from app.gui.choice import Choice
 from app.gui.errors import in_the_window
 from app.gui.length_field import Entry, LengthField
 from app.gui.panels.calipers_page import POINT, CalipersPage
-from app.gui.panels.drawn_page import DrawnPage
+from app.gui.panels.drawn_page import DrawnPage, bars_mm, require_bars
 from app.gui.panels.folds import Folds, Row
-from app.gui.panels.panel import Panel, Waiting, button, words
+from app.gui.panels.panel import Panel, Waiting, button, stacked, words
 from app.gui.panels.piece_page import PiecePage
-from app.gui.size_field import require_drawn, size_words
+from app.gui.places import numbered
+from app.gui.size_field import SizeField, require_drawn, size_words
 from app.gui.steps.told import first_of
 from app.gui.theme import GAP_PX
 from calibration.references import (
@@ -27,6 +31,7 @@ from calibration.references import (
     MatReference,
     SheetReference,
 )
+from calibration.sizes import SteelSize
 
 if TYPE_CHECKING:
     from calibration.calipers import Check
@@ -34,11 +39,14 @@ if TYPE_CHECKING:
 
 TELL = "Tell what is drawn on the sheet in a known size, then measure."
 USED = "This piece is in use. If you tell something else here, measure again."
+STALE = "You told something else since this was measured: measure again."
+TOGETHER_STALE = "Measure again to see what the sizes tell together."
 LOOK = "Is the line on the photo the steel's edge? Then use this piece."
 POINT_LINE = "Click on one end of the line, then on the other. Esc leaves it."
 POINT_INSIDE = "Click anywhere inside the piece. Esc leaves it."
 OWN_SIZE = "own"
-LINE_PX, MARK_PX = 104, 112
+LINE_PX, MARK_PX, BARS_PX = 104, 112, 150
+BARS_READ = ("bars: 119.6 x 119.8", "bars: 4.709 x 4.717")  # of 120 mm, in mm and in inches
 MAT = "mat"
 
 
@@ -53,8 +61,12 @@ class PhotoPanel(Panel):
         A length in mm or None.
     sheet_told : Signal
         The chosen key.
+    bars_told : Signal
+        What the mat's bars measure, two lengths in mm, or None.
     drawn, piece, calipers : Page
         What else may be told, folded away.
+    failed : bool
+        Whether what the panel says is why the photo could not be measured.
     """
 
     main_asked = Signal()
@@ -62,17 +74,20 @@ class PhotoPanel(Panel):
     mark_asked = Signal(bool)
     line_told = Signal(object)
     sheet_told = Signal(str)
+    bars_told = Signal(object)
 
     def __init__(self) -> None:
         super().__init__("Photo", TELL, "Next: steel")
+        self.failed = False
+        self._pointing = ""  # what a click is waited for, in words
         self.main = button("Measure the sheet", primary=True)
         self.main.clicked.connect(self.main_asked)
         self.again = button("Measure again")
         self.again.clicked.connect(self.again_asked)
-        self.waiting = Waiting("Measuring the sheet")
-        self.column.addWidget(self.main)
-        self.column.addWidget(self.again)
-        self.column.addWidget(self.waiting)
+        asking = stacked((self.again,), (self.main,))
+        self.waiting = Waiting("Measuring", asking)
+        self.foot.addWidget(asking)
+        self.foot.addWidget(self.waiting)
         self._add_known()
         self._add_more()
         self._add_result()
@@ -93,13 +108,30 @@ class PhotoPanel(Panel):
         self.line.setFixedWidth(LINE_PX)
         self.line.refused.connect(lambda words: self.say(words))
         self.column.addWidget(Row("drawn line", self.line, self.mark))
-        self.sheet = QComboBox()
+        self.sheet = Choice()
         self.sheet.addItem("not told", "")
         for key in PAPERS:
             self.sheet.addItem(PAPER_LABELS[key], key)
-        self.sheet.addItem("printed mat", MAT)
         self.sheet.activated.connect(self._tell_sheet)
         self.add_row("sheet of paper", self.sheet)
+        self._add_mat()
+
+    def _add_mat(self) -> None:
+        self.mat = CheckBox("printed mat")
+        self.mat.setToolTip("The piece lies on the mat that “Save a mat to print” makes")
+        self.mat.clicked.connect(lambda on: self.sheet_told.emit(MAT if on else ""))
+        self.bars = SizeField(
+            "Bars of the printed mat, across and up", where="Bars", examples=BARS_READ
+        )
+        self.bars.setToolTip("What calipers read of the mat's two bars, across and up")
+        self.bars.set_check(require_bars)
+        self.bars.told.connect(self.bars_told)
+        self.bars.refused.connect(lambda words: self.say(words))
+        self.bars.setFixedWidth(BARS_PX)
+        line = QHBoxLayout()
+        line.addWidget(self.mat, 1)
+        line.addWidget(self.bars)
+        self.column.addLayout(line)
 
     def _tell_sheet(self) -> None:
         if self.sheet.currentData() != OWN_SIZE:  # that one is told already
@@ -114,7 +146,6 @@ class PhotoPanel(Panel):
                 "Calipers": (self.calipers, "Sizes of the steel, and the pen"),
             }
         )
-        self.folds.turned.connect(self._turned)
         self.column.addWidget(self.folds)
         inside = QWidget()
         inside.setObjectName("measures")
@@ -134,12 +165,11 @@ class PhotoPanel(Panel):
 
     def _add_result(self) -> None:
         self._result_head = words("What was measured", "group")
-        self.result = words("")
-        self.notes = words("", "quiet")
-        for part in (self._result_head, self.result, self.notes):
+        self.result, self.notes, self.trust = words(""), words(""), words("", "quiet")
+        for part in (self._result_head, self.result, self.notes, self.trust):
             self._shown.addWidget(part)
+            part.hide()
         self._shown.addStretch(1)
-        self._turned()
 
     def show_facts(self, job: Job, *, pen_can_be_kept: bool = False) -> None:
         """Show what was told about the photo."""
@@ -151,10 +181,13 @@ class PhotoPanel(Panel):
         if not self.mark.isChecked():
             self.mark.setText("Mark again" if marked else "Mark the line")
         self._show_sheet(first_of(photo, SheetReference), unit)
-        if first_of(photo, MatReference) is not None:
-            self.sheet.setCurrentIndex(self.sheet.findData(MAT))
-        for part in (self.line, self.mark, self.sheet, self.drawn, self.piece, self.calipers):
+        mat = first_of(photo, MatReference)
+        self.mat.setChecked(mat is not None)
+        self.bars.show_size(bars_mm(mat), unit)
+        known = (self.line, self.mark, self.sheet, self.mat)
+        for part in (*known, self.drawn, self.piece, self.calipers):
             part.setEnabled(photo is not None)
+        self.bars.setEnabled(mat is not None)
         self.drawn.show_facts(photo, unit)
         self.piece.show_facts(job)
         self.calipers.show_facts(job, pen_can_be_kept=pen_can_be_kept)
@@ -170,35 +203,59 @@ class PhotoPanel(Panel):
             key = OWN_SIZE
         self.sheet.setCurrentIndex(max(self.sheet.findData(key), 0))
 
-    def show_measure(self, capture: Capture | None, unit: Unit, *, ready: bool, used: bool) -> None:
+    def show_measure(
+        self,
+        capture: Capture | None,
+        unit: Unit,
+        *,
+        ready: bool,
+        used: bool,
+        sizes: tuple[SteelSize, ...] = (),
+        stale: bool = False,
+    ) -> None:
         """Show what was measured, and let the main button say what comes next.
 
         Parameters
         ----------
         capture : Capture, optional
-            The measured piece, of the facts as they stand.
+            The measured piece.
         ready : bool
             Whether there is something of known size.
         used : bool
             Whether this piece is the job's steel already.
+        sizes : tuple of SteelSize
+            Sizes of the steel as they are told now.
+        stale : bool
+            Whether something else is told by now than when it was measured.
         """
-        self.main.setText("Use this piece" if capture is not None else "Measure the sheet")
-        self.main.setAccessibleName(self.main.text())
-        self.main.setEnabled(ready and not (capture is not None and used))
-        self.again.setVisible(capture is not None)
-        self.sentence.setText(TELL if capture is None else USED if used else LOOK)
-        self.result.setText("" if capture is None else result_words(capture, unit))
-        notes = () if capture is None else notes_beside(capture)
-        self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes))
-        checks = () if capture is None else capture.checks
+        first = capture is None
+        name = "Measure the sheet" if first else "Measure again" if stale else "Use this piece"
+        self.main.setText(name)
+        self.main.setAccessibleName(name)
+        self.main.setEnabled(ready and (first or stale or not used))
+        self.again.setEnabled(not first and not stale)
+        said = TELL if first else STALE if stale else USED if used else LOOK
+        self.sentence.setText(self._pointing or said)
+        self._show_result(capture, unit)
+        checks = () if capture is None else told_now(capture.checks, sizes)
+        together = "" if capture is None else offset_words(capture.pen_offset, capture.offset, unit)
+        if together and stale:
+            together = TOGETHER_STALE
         self.calipers.show_checks(
-            [(check.size, check_words(check, unit)) for check in checks],
-            "" if capture is None else offset_words(capture.pen_offset, capture.offset, unit),
+            [(check.size, check_words(check, unit)) for check in checks], together
         )
-        self._turned()
+
+    def _show_result(self, capture: Capture | None, unit: Unit) -> None:
+        notes, _ = ([], []) if capture is None else numbered(notes_beside(capture))
+        self.result.setText("" if capture is None else result_words(capture, unit))
+        self.notes.setText("\n".join(f"• {in_the_window(note)}" for note in notes))
+        self.trust.setText("" if capture is None else trust_words(capture, unit))
+        for part in (self.result, self.notes, self.trust):
+            part.setVisible(bool(part.text()))
+        self._result_head.setVisible(capture is not None)
 
     def show_result(self) -> None:
-        """Fold what may be told away, so that what was measured is seen.
+        """Fold what may be told away, so that what was measured is seen whole.
 
         The page with the sizes stays: there the measure answers to each.
         """
@@ -224,17 +281,11 @@ class PhotoPanel(Panel):
         self.piece.inside.setChecked(inside)
         if line == 0:
             self.mark.setText("Marking…")
-        if line is not None or inside or between is not None:
-            self.sentence.setText(
-                POINT_LINE if line is not None else POINT_INSIDE if inside else POINT
-            )
-
-    def _turned(self) -> None:
-        """Show what was measured while no page is open."""
-        folded = self.folds.page is None
-        for part in (self._result_head, self.result):
-            part.setVisible(folded and bool(self.result.text()))
-        self.notes.setVisible(folded and bool(self.notes.text()))
+        self._pointing = POINT_LINE if line is not None else POINT_INSIDE if inside else ""
+        if between is not None:
+            self._pointing = POINT
+        if self._pointing:
+            self.sentence.setText(self._pointing)
 
 
 def paper_key(sheet: SheetReference | None) -> str:
@@ -253,18 +304,54 @@ def result_words(capture: Capture, unit: Unit) -> str:
         format_length(side, unit, decimals=1 if unit == "mm" else 2)
         for side in sides_mm(capture.billet)
     )
+    calipers = checks_words(capture.checks)
+    holes = len(capture.billet.shape.interiors)
+    drilled = f", {holes} {'hole' if holes == 1 else 'holes'}" if holes else ""
+    return f"Piece of {sizes}{drilled}.{off_words(capture, unit)}{calipers}"
+
+
+def off_words(capture: Capture, unit: Unit) -> str:
+    """Return what was taken off a trace all round, and what it is likely too large still."""
+    places = 2 if unit == "mm" else 3
+
+    def fine(value_mm: float) -> str:
+        return format_length(value_mm, unit, decimals=places)
+
+    said = ""
+    if abs(capture.offset.value_mm) >= LEAST_SHOWN_MM:
+        done = "Taken off" if capture.offset.value_mm > 0 else "Added"
+        said = (
+            f"\n{done} all round: {fine(abs(capture.offset.value_mm))}, give or take "
+            f"{fine(2 * capture.offset.sigma_mm)}."
+        )
+    bias_mm = capture.budget.bias_mm
+    if abs(bias_mm) >= LEAST_BIAS_MM:
+        way = "large" if bias_mm > 0 else "small"
+        doubt = fine(2 * capture.budget.bias_sigma_mm)
+        said += f"\nLikely {fine(abs(bias_mm))} too {way} all round, give or take {doubt}."
+    return said
+
+
+def trust_words(capture: Capture, unit: Unit) -> str:
+    """Return how sure the edge is apart from what it is off all round."""
     sigmas = sorted(capture.billet.vertex_sigma_mm) or [0.0]
     places = 2 if unit == "mm" else 3
     usual, worst = (
         format_length(2 * sigma, unit, decimals=places)
         for sigma in (sigmas[len(sigmas) // 2], sigmas[-1])
     )
-    calipers = checks_words(capture.checks)
-    holes = len(capture.billet.shape.interiors)
-    drilled = f", {holes} {'hole' if holes == 1 else 'holes'}" if holes else ""
-    return (
-        f"Piece of {sizes}{drilled}.\nIts edge: give or take {usual}, {worst} at worst.{calipers}"
-    )
+    apart = "Apart from that its" if abs(capture.budget.bias_mm) >= LEAST_BIAS_MM else "Its"
+    return f"{apart} edge: give or take {usual}, {worst} at worst."
+
+
+def told_now(checks: tuple[Check, ...], sizes: tuple[SteelSize, ...]) -> list[Check]:
+    """Return the checks of the sizes as they are told now: the measured side stays the same."""
+
+    def place(size: SteelSize) -> tuple[object, ...]:
+        return size.kind, size.ends_px
+
+    measured = {place(check.size): check for check in checks}
+    return [replace(measured[place(size)], size=size) for size in sizes if place(size) in measured]
 
 
 def notes_beside(capture: Capture) -> list[str]:

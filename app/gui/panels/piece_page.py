@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox
 
 from app.document.job import Job
+from app.gui.choice import Choice
 from app.gui.length_field import LengthField
 from app.gui.panels.folds import WIDE_PX, Page
 from app.gui.panels.panel import button
@@ -35,7 +35,7 @@ class PiecePage(Page):
 
     def __init__(self) -> None:
         super().__init__()
-        self.subject, self.edge = QComboBox(), QComboBox()
+        self.subject, self.edge = Choice(), Choice()
         for box, names, told in (
             (self.subject, SUBJECTS, self.subject_told),
             (self.edge, EDGES, self.edge_told),

@@ -55,7 +55,7 @@ class SteelPanel(Panel):
         self.column.addStretch(1)
         self.open_button = button("Open a saved piece…")
         self.open_button.clicked.connect(self.open_asked)
-        self.column.addWidget(self.open_button)
+        self.foot.addWidget(self.open_button)
 
     def show_job(
         self, job: Job, billet: Billet | None, *, changed: str = "", stale: bool = False

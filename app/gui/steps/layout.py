@@ -9,23 +9,26 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
-from app.document.flow import largest_for, placed, roomiest_for, settled
+from app.document.flow import Layout, largest_for, placed, roomiest_for, settled
 from app.document.job import Job
 from app.document.wording import rough
 from app.gui.canvas.handles import scaled_about
 from app.gui.canvas.layout_scene import LayoutScene
-from app.gui.panels.layout import LayoutPanel
+from app.gui.panels.layout import NUDGE_MM, LayoutPanel
 from app.gui.rail import Step
 from app.gui.steps.step import Desk, StepAtHand
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
 from geometry.pose import Pose
+from geometry.verdict import Verdict
 
 if TYPE_CHECKING:
     from geometry.placement import Placement
 
 ROOM = 0.1  # for handles and callout round the steel
-NUDGE_MM, NUDGE_DEG, LARGE = 0.1, 0.1, 10.0
+NUDGE_DEG, LARGE = 0.1, 10.0
+TURNED = "The roomiest place found has the other face up: the blank was turned over."
+TURNED_BACK = "The roomiest place found has the first face up again: the blank was turned back."
 
 
 class LayoutStep(StepAtHand):
@@ -74,12 +77,18 @@ class LayoutStep(StepAtHand):
         except ToolError as error:
             layout, pose = None, None
             self.complain(error)
-        self.panel.show_job(job, pose)
+        self.panel.show_job(job, pose, found=self._is_found(job, layout))
         other = self.scene.show_layout(job, self.desk.derived.billet(job), layout, afresh=afresh)
         self.desk.bench.legend.setVisible(layout is not None)
         if other:
             self.desk.bench.view.fit(self.scene.content, room=ROOM)
         self._tell_view()
+
+    def _is_found(self, job: Job, layout: Layout | None) -> bool:
+        """Return whether the blank lies where it fits by choice: what comes next is its pattern."""
+        if job.pose is None or layout is None:
+            return False
+        return layout.verdict is Verdict.FITS
 
     def finish(self) -> None:
         """Take the place where the blank is shown, if none was chosen."""
@@ -111,8 +120,8 @@ class LayoutStep(StepAtHand):
             return
         self._asked = job
         self.panel.say("")
-        self.panel.waiting.begin()
         self._asked_from = self.desk.window.focusWidget()
+        self.panel.waiting.begin()
         self.panel.waiting.stop_button.setFocus()
         self.panel.show_busy(True, able=True)
         self.desk.worker.start(
@@ -146,7 +155,11 @@ class LayoutStep(StepAtHand):
 
     def _take_roomiest(self, job: Job, placement: Placement) -> None:
         self.desk.derived.keep_best(job, placement)
+        before = self.desk.derived.pose(job)
         self.desk.document.change(placed(job, placement), "Find the roomiest place")
+        if before is not None and before.mirrored != placement.pose.mirrored:
+            over = TURNED if placement.pose.mirrored else TURNED_BACK
+            self.panel.say(over, good=True)
         self.standing_changed.emit()
 
     def _take_settled(self, job: Job, placement: Placement) -> None:
@@ -172,9 +185,10 @@ class LayoutStep(StepAtHand):
 
     def _end_search(self) -> None:
         self.panel.show_busy(False, able=self.desk.derived.pose(self.job) is not None)
-        if self.panel.waiting.stop_button.hasFocus() and self._asked_from is not None:
+        focused = self.panel.waiting.stop_button.hasFocus()
+        self.panel.waiting.end()
+        if focused and self._asked_from is not None:
             self._asked_from.setFocus()
-        self.panel.waiting.hide()
 
     def _set_pose(self, pose: Pose, text: str, gesture: int = -1) -> None:
         self.panel.say("")

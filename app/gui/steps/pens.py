@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
-from PySide6.QtWidgets import QInputDialog
+from PySide6.QtWidgets import QInputDialog, QMessageBox
 
-from app.document.wording import pen_words
+from app.document.wording import LEAST_SHOWN_MM, pen_words
+from app.gui.errors import sentence_of
 from app.gui.panels.photo import PhotoPanel
 from app.gui.steps.step import Desk
 from calibration.pens import Pen
@@ -23,6 +25,7 @@ class Pens:
         self._desk, self._panel, self._complain = desk, panel, complain
         panel.folds.turned.connect(self.show)
         panel.calipers.keep_asked.connect(self._keep)
+        panel.calipers.forget_asked.connect(self._forget)
 
     @property
     def measured(self) -> Offset | None:
@@ -48,26 +51,63 @@ class Pens:
         )
 
     def _keep(self) -> None:
-        """Keep the pen under a name that the person gives."""
-        from app.files.pens_file import checked_name, keep_pen
+        """Keep the pen under a name that the person gives, and choose it."""
+        from app.files.pens_file import keep_pen
 
         job, offset = self._desk.document.job, self.measured
         if offset is None or job.photo is None:
             return
-        name, taken = QInputDialog.getText(self._desk.window, "Keep this pen", "What you call it:")
-        if not taken:
+        name = self._ask_name()
+        if not name:
             return
+        pen = Pen(
+            name=name,
+            offset_mm=offset.value_mm if abs(offset.value_mm) >= LEAST_SHOWN_MM else 0.0,
+            sigma_mm=offset.sigma_mm,
+            thickness_mm=job.thickness_mm,
+            edge=job.photo.edge,
+        )
         try:
-            pen = Pen(
-                name=checked_name(name),
-                offset_mm=offset.value_mm,
-                sigma_mm=offset.sigma_mm,
-                thickness_mm=job.thickness_mm,
-                edge=job.photo.edge,
-            )
             keep_pen(pen)
         except ToolError as error:
             self._complain(error)
             return
+        # what the sizes told is in the pen now: they would count twice if they corrected too
+        photo = replace(job.photo, pen=pen, correct_offset=False)
+        self._desk.document.change(replace(job, photo=photo), "Keep and choose the pen")
         self.show()
-        self._panel.say(f"Kept. {pen_words(pen, job.unit)}.", good=True)
+        self._panel.say(f"Kept and chosen. {pen_words(pen, job.unit)}.", good=True)
+
+    def _ask_name(self) -> str:
+        """Ask until the name can be used; empty where the person leaves it."""
+        from app.files.pens_file import checked_name
+
+        said, name = "What you call it:", ""
+        while True:
+            name, taken = QInputDialog.getText(self._desk.window, "Keep this pen", said, text=name)
+            if not taken:
+                return ""
+            try:
+                return checked_name(name)
+            except ToolError as error:
+                said = sentence_of(error)
+
+    def _forget(self, name: str) -> None:
+        """Take a pen off the list once the person says so; no pen is chosen then."""
+        from app.files.pens_file import forget_pen
+
+        buttons = QMessageBox.StandardButton
+        asked = f"Forget what the pen “{name}” stands off? It cannot be taken back."
+        answer = QMessageBox.question(
+            self._desk.window, "Forget this pen?", asked, buttons.Yes | buttons.Cancel
+        )
+        if answer != buttons.Yes:
+            return
+        try:
+            forget_pen(name)
+        except ToolError as error:
+            self._complain(error)
+            return
+        self._panel.calipers.pen_told.emit("")
+        self.show()
+        self._panel.say(f"Forgotten: {name}.", good=True)

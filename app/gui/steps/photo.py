@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 from app.document.flow import accepted, capture_of
 from app.document.job import Job, PhotoFacts
 from app.gui.canvas.photo_scene import PhotoScene, ShownPhoto, shown_photo
+from app.gui.errors import sentence_of
 from app.gui.panels.photo import PhotoPanel
+from app.gui.places import numbered
 from app.gui.rail import Step
 from app.gui.steps.pens import Pens
 from app.gui.steps.photo_telling import PhotoTelling
@@ -68,15 +70,21 @@ class PhotoStep(StepAtHand):
         job, panel = self.job, self.panel
         self._load_picture()
         panel.show_facts(job, pen_can_be_kept=self._pens.measured is not None)
-        capture = self.desk.derived.capture(job)
-        used = capture is not None and self.desk.derived.measure_is_current(job)
-        ready = job.photo is not None and bool(job.photo.references)
-        panel.show_measure(capture, job.unit, ready=ready, used=used)
+        current = self.desk.derived.capture(job)
+        capture = self.desk.derived.last_capture(job)
+        panel.show_measure(
+            capture,
+            job.unit,
+            ready=job.photo is not None and bool(job.photo.references),
+            used=self.desk.derived.measure_is_current(job),
+            sizes=() if job.photo is None else job.photo.sizes,
+            stale=current is None,
+        )
         panel.next_button.setEnabled(job.billet is not None)
-        if panel.waiting.isVisibleTo(panel):
+        if panel.waiting.is_on:
             panel.main.setEnabled(False)
         self.scene.show_capture(capture if self._photo is not None else None, job.unit)
-        if capture is None:
+        if current is None:
             self._show_told_marks()
 
     def measure(self) -> None:
@@ -89,6 +97,7 @@ class PhotoStep(StepAtHand):
             self.panel.show_entry(wrong)
             return
         self.panel.say("")
+        self.panel.failed = False
         self.panel.waiting.begin()
         self.panel.waiting.stop_button.setFocus()
         self.panel.main.setEnabled(False)
@@ -109,6 +118,7 @@ class PhotoStep(StepAtHand):
         """Put the loupe away."""
         self._pointing.end()
         self.panel.show_pointing()
+        self.standing_changed.emit()
 
     def _main(self) -> None:
         capture = self.desk.derived.capture(self.job)
@@ -139,7 +149,21 @@ class PhotoStep(StepAtHand):
     def _failed(self, error: Exception) -> None:
         self._end_waiting()
         self.refresh()
-        self.complain(error)
+        words, places = numbered([sentence_of(error)])
+        if places:
+            self.scene.show_places(places)
+        self.panel.say(words[0])
+        self.panel.failed = True
+        self.standing_changed.emit()
+
+    @property
+    def foot(self) -> str:
+        """Where the photo stands while a click or a mending is waited for."""
+        if self._pointing.is_on:
+            return "Point at the photo. Esc leaves it as it was."
+        if self.panel.failed and self.panel.message:
+            return "The photo could not be measured: the panel says why."
+        return ""
 
     def _stop(self) -> None:
         self.desk.worker.cancel("measure")
@@ -148,12 +172,13 @@ class PhotoStep(StepAtHand):
 
     def _end_waiting(self) -> None:
         self.panel.main.setEnabled(True)
-        self.panel.again.setEnabled(True)
-        if self.panel.waiting.stop_button.hasFocus():
+        focused = self.panel.waiting.stop_button.hasFocus()
+        self.panel.waiting.end()
+        if focused:
             self.panel.main.setFocus()
-        self.panel.waiting.hide()
 
     def _before_telling(self) -> None:
+        self.panel.failed = False
         if self.desk.worker.is_busy("measure"):
             self._stop()
 
@@ -201,11 +226,13 @@ class PhotoStep(StepAtHand):
             self._focus_next()
 
         self._pointing.begin_line(take, self._photo, self._ink)
+        self.standing_changed.emit()
 
     def _point_inside(self, on: bool) -> None:
         if on:
             self.panel.show_pointing(inside=True)
             self._pointing.begin_place(self._inside)
+            self.standing_changed.emit()
         else:
             self.stop_pointing()
             self.refresh()

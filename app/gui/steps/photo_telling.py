@@ -8,6 +8,7 @@ from typing import cast
 
 from app.document.job import Edge, PhotoFacts, Subject
 from app.document.thickness import with_thickness
+from app.gui.panels.drawn_page import bars_told
 from app.gui.panels.photo import MAT, PhotoPanel
 from app.gui.steps.step import Desk
 from app.gui.steps.told import (
@@ -64,7 +65,7 @@ class PhotoTelling:
         drawn.rectangle_told.connect(self._rectangle)
         drawn.cross_told.connect(self._cross)
         drawn.sheet_told.connect(self._own_sheet)
-        drawn.bars_told.connect(self._bars)
+        panel.bars_told.connect(self._bars)
         piece.edge_told.connect(self._edge)
         piece.subject_told.connect(self._subject)
         piece.thickness_told.connect(self._thickness)
@@ -155,16 +156,10 @@ class PhotoTelling:
         self._reference("Tell the crossed lines", CrossReference, new)
 
     def _bars(self, read_mm: Two) -> None:
-        from calibration.mat import BAR_MM
-
-        printed = (None, None) if read_mm is None else tuple(one / BAR_MM for one in read_mm)
         self.take(
             "Tell the mat's bars",
             lambda photo: replace(
-                photo,
-                references=with_reference(
-                    photo, MatReference, MatReference(printed_x=printed[0], printed_y=printed[1])
-                ),
+                photo, references=with_reference(photo, MatReference, bars_told(read_mm))
             ),
         )
 

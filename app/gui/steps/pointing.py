@@ -32,6 +32,12 @@ class Pointing:
         self._ink: Ink | None = None
         self._done: Callable[[tuple[Place, Place]], None] | None = None
         self.marks: list[Place] = []
+        self._is_on = False
+
+    @property
+    def is_on(self) -> bool:
+        """Whether a click on the photo is waited for."""
+        return self._is_on
 
     def begin_line(
         self, done: Callable[[tuple[Place, Place]], None], photo: Photo | None, ink: Ink | None
@@ -51,15 +57,14 @@ class Pointing:
 
     def end(self) -> None:
         """Put the loupe and the marks away."""
-        self.marks, self._done = [], None
+        self.marks, self._done, self._is_on = [], None, False
         self._photo, self._ink = None, None
         self._bench.view.set_pick(None)
         self._bench.loupe.hide()
         self._scene.show_marks([])
 
     def _begin(self, pick: Callable[[QPointF], None]) -> None:
-        self.marks = []
-        self._scene.show_capture(None, "mm")
+        self.marks, self._is_on = [], True
         self._scene.show_marks([])
         self._bench.view.set_pick(pick, self._hover)
         self._bench.view.setFocus()

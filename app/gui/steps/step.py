@@ -66,6 +66,11 @@ class StepAtHand(QObject):
         """The control that the keyboard is given when the step is entered."""
         return self.base_panel.next_button
 
+    @property
+    def foot(self) -> str:
+        """What the window's foot says instead of where the job stands; empty for nothing."""
+        return ""
+
     def finish(self) -> None:
         """Settle what the person leaves as it is shown: the way on is taken."""
 

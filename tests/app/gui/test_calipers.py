@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtWidgets import QInputDialog, QWidget
+from PySide6.QtWidgets import QInputDialog, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.document.job import PhotoFacts
@@ -148,7 +148,9 @@ def test_each_size_is_answered_and_corrects_the_trace(
     assert "What calipers say does not agree" in panel.result.text()
     assert "calipers 41.60" not in panel.notes.text()  # said once, where it was told
     calipers.correct.click()
-    assert calipers.whole["width"][0].said == ""  # of another measure
+    assert calipers.whole["width"][0].said == said  # kept, and marked as of another measure
+    assert "measure again" in panel.sentence.text()
+    assert panel.main.text() == "Measure again"
     panel.main.click()
     idle(opened, "measure")
     assert "they agree within" in calipers.whole["width"][0].said
@@ -216,23 +218,38 @@ def test_what_sizes_tell_of_a_pen_is_kept_by_name(
     qtbot: QtBot, opened: MainWindow, idle: Callable[..., None], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     panel, calipers = opened.steps.photo.panel, opened.steps.photo.panel.calipers
-    assert not calipers.keep.isVisible()
+    assert not calipers.keep.isEnabled()
     enter(qtbot, calipers.whole["width"][1], "41.6")
     panel.main.click()
     idle(opened, "measure")
-    assert calipers.keep.isVisible()
-    for name, taken in (("felt tip", False), (" ", True)):
-        monkeypatch.setattr(QInputDialog, "getText", lambda *_, answer=(name, taken): answer)
-        calipers.keep.click()
-        assert kept_pens() == ()
-    assert "no name for a pen" in panel.message
-    monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("felt tip", True))
+    assert calipers.keep.isEnabled()
+    asked: list[str] = []
+    answers = [("felt tip", False), (" ", True), ("felt tip", True)]
+
+    def answer(_parent: object, _title: str, said: str, text: str = "") -> tuple[str, bool]:
+        asked.append(said)
+        return answers.pop(0)
+
+    monkeypatch.setattr(QInputDialog, "getText", answer)
+    calipers.keep.click()  # left
+    assert kept_pens() == ()
     calipers.keep.click()
+    assert "no name for a pen" in asked[-1]  # asked again, where it was typed
     [pen] = kept_pens()
     assert pen.name == "felt tip"
     assert pen.offset_mm == pytest.approx(0.5, abs=0.1)  # half of 42.6 - 41.6
     assert "felt tip" in panel.message
     assert calipers.pen.findText("felt tip") > 0
+    assert photo(opened).pen == pen
+    assert calipers.pen.currentText() == "felt tip"
+    monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Cancel)
+    calipers.forget.click()
+    assert kept_pens() == (pen,)
+    monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Yes)
+    calipers.forget.click()
+    assert kept_pens() == ()
+    assert photo(opened).pen is None
+    assert calipers.pen.findText("felt tip") < 0
 
 
 def test_other_things_that_are_drawn_are_told(qtbot: QtBot, opened: MainWindow) -> None:

@@ -427,17 +427,17 @@ def test_the_mat_takes_the_sheets_place_and_is_saved_to_print(
     photo = window.document.job.photo
     assert photo is not None
     assert photo.references == (MatReference(),)
-    assert panel.sheet.currentData() == MAT
+    assert panel.mat.isChecked()
     click(qtbot, panel.folds.heads["More drawn"])
-    enter(qtbot, panel.drawn.bars, "119.4 x 120.6")  # of 120 mm
+    enter(qtbot, panel.bars, "119.4 x 120.6")  # of 120 mm
     (mat,) = window.document.job.photo.references
     assert (mat.printed_x, mat.printed_y) == pytest.approx((0.995, 1.005))
-    enter(qtbot, panel.drawn.bars, "112.9 x 112.9")  # fitted to the page
+    enter(qtbot, panel.bars, "112.9 x 112.9")  # fitted to the page
     assert panel.message
     assert window.document.job.photo.references[0].printed_x == pytest.approx(0.995)
     panel.sheet_told.emit("")
     assert window.document.job.photo.references == ()
-    assert not panel.drawn.bars.isEnabled()
+    assert not panel.bars.isEnabled()
     name = str(tmp_path / "mat")
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (name, ""))
     window.files.ask_mat()
