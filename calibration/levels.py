@@ -21,11 +21,12 @@ Values = NDArray[np.float64]
 STEP_PX = 0.5  # along the profile across a stroke
 BEFORE_PX = 4.0  # of bare paper at the start of each profile
 MAX_GAIN = 2.0  # of the darkness shown: a line that blur weakens more is not understood
-HALO = -0.008  # of a stroke's darkness: paper beside it brighter than that was sharpened
-ROUNDS, SHARPENED_ROUNDS = 3, 2
+HALO = -0.008  # of a stroke's darkness: a blur alone never leaves the paper beside it brighter than
+# the rest, so that what is brighter by more than eight bits round to was sharpened
+ROUNDS, SHARPENED_ROUNDS = 3, 2  # each nears the blur by about half; see `_own_darkness`
 MIN_BLUR_PX, MAX_BLUR_PX = 0.3, 6.0
 TELLS = (2.5, 4.5)  # widths of the blur: below the first a profile does not tell D, above it does
-PEN_VARIES = 0.02  # of a pen's darkness, where the profile tells it
+PEN_VARIES = 0.02  # of a pen's darkness, where the profile tells it; two grey levels of a dark one
 UNTOLD = 0.25  # of the darkness, where no profile tells it
 LIGHTEST, DARKEST = 0.94, 0.97  # of what shows, for its noise; of all inks
 CHOICES = 81  # of the darkness
@@ -78,6 +79,8 @@ def stroke_light(profile: Values, *, mm_per_px: float | None = None) -> StrokeLi
     dark = np.minimum(dark, MAX_GAIN * height)
     share = told * PEN_VARIES + (1.0 - told) * UNTOLD
     width, doubt = _likely_width(height, area, dark, share, mm_per_px)
+    least = area / np.maximum(DARKEST, height)  # of a line as black as any: no pen's is thinner
+    doubt = np.maximum(doubt, 0.5 * (1.0 - told) * (width - least))  # that is two deviations off
     dark = area / width
     spans = np.interp(height / dark, _SHOWN, _SPANS)
     paper = median_along(paper, stride=1, step=1)
@@ -134,8 +137,9 @@ def _own_darkness(
     """Return the darkness that each profile tells by itself, and its width in blurs.
 
     D comes from height and area, given s, and s from the steepest rise, given D; each round brings
-    both nearer.  The light of a picture that was sharpened is no box blurred, and the paper beside
-    the line is too bright; there fewer rounds serve, and more run away.
+    both nearer.  Sharpening takes light from the foot of a profile and steepens its rise: area and
+    blur come out too small, each round feeds that back, and the last one would do more harm than
+    good (by trial on rendered lines; no source).
     """
     dark, spans = height, np.full_like(height, 9.0)
     for _ in range(rounds):

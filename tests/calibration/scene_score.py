@@ -13,6 +13,7 @@ from calibration.capture import Capture, capture
 from calibration.references import LineReference, SheetReference
 from tests.calibration.scene_picture import SheetPicture
 
+PEN_AIM_MM, PENCIL_AIM_MM = 0.15, 0.21  # p95 that a trace is to be measured to
 STEP_MM = 0.5  # between the places of an edge that are judged
 
 
@@ -25,6 +26,11 @@ class TracedScene:
     steel: Polygon  # mm, holes included
     line_mm: float
     gaps_mm: tuple[tuple[float, float], ...]
+
+    @property
+    def aim_mm(self) -> float:
+        """The error that is to be kept below."""
+        return PENCIL_AIM_MM if "pencil" in self.name else PEN_AIM_MM
 
     def captured(self) -> Capture:
         """Measure it, told the drawn line's length; and the sheet's size if that is asked for."""

@@ -46,3 +46,17 @@ def test_a_line_thinner_than_its_blur_is_as_wide_as_pens_are(pen_mm, dark, blur_
     assert abs(off) < 2.0 * math.hypot(light.doubt_px[0], 0.15)
     blind = edge_px(places, profile[0], stroke_light(profile))
     assert off > blind - 0.02  # nearer than without knowing pens, and never farther in
+
+
+@pytest.mark.parametrize("pen_mm", [0.2, 0.25, 0.35])
+@pytest.mark.parametrize("dark", [0.15, 0.25, 0.5, 0.85])
+@pytest.mark.parametrize("mm_per_px", [0.12, 0.2, 0.25])
+def test_the_edge_of_a_fine_or_pale_line_lies_within_its_stated_doubt(pen_mm, dark, mm_per_px):
+    # a technical pen and a hard pencil: thinner or paler than pens usually are.  Two deviations of
+    # the doubt and of the profile's own half step, 0.15 px
+    for blur_px in (0.8, 1.2, 1.8):
+        places, profile = profiles(pen_mm / mm_per_px, blur_px, dark)
+        light = stroke_light(profile, mm_per_px=mm_per_px)
+        off = edge_px(places, profile[0], light)
+        assert abs(off) < 2.0 * math.hypot(light.doubt_px[0], 0.15)
+        assert light.doubt_px[0] < 0.5 * light.width_px[0]  # and is no empty word
