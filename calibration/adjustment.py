@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.bend import BEND, MOST
 from calibration.camera import CAMERA
 from calibration.differences import Differences
 from calibration.seen import Seen
@@ -125,6 +126,7 @@ def _bounds(seen: Seen, start: Points) -> tuple[Points, Points]:
     reach = np.full(len(start), np.inf)
     reach[[0, 1, 3, 6, 9, 10]] = 1.2, 1.2, 2.0, 1.5, 0.5, 0.3
     reach[7:9] = CENTRE_REACH * seen.diagonal_px
+    reach[len(CAMERA) :][: len(BEND) * seen.bends] = MOST
     middle = np.where(np.isfinite(reach), start * np.isin(np.arange(len(start)), (3, 6)), 0.0)
     return middle - reach, middle + reach
 
@@ -143,7 +145,7 @@ def adjusted(
     covariance = np.asarray(np.linalg.pinv(scaled, hermitian=True), float)
     spare = max(1, slopes.shape[0] - len(numbers))
     covariance *= np.outer(scales, scales) * max(1.0, cost / spare)  # worse than assumed: doubt
-    count = len(CAMERA)
+    count = differences.count
     sides = numbers[count : count + 2] if seen.sheet is not None else np.empty(0)
     return Adjusted(
         map=SheetMap(

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from shapely import Polygon
 
-from calibration.camera import STEPS
+from calibration.camera import BENT_STEPS
 from calibration.piece import Piece
 from calibration.sheet_map import SheetMap
 from calibration.sizes import Place, SteelSize
@@ -165,9 +165,10 @@ def lengths_covariance_mm2(plane: SheetMap, pairs_px: ArrayLike) -> Values:
         return np.asarray(np.hypot(*(places[1::2] - places[::2]).T))
 
     here = np.asarray(plane.parameters, float)
-    steps = np.diag(STEPS)
+    sizes = BENT_STEPS[: len(here)]
+    steps = np.diag(sizes)
     slopes = np.array([lengths(here + step) - lengths(here - step) for step in steps])
-    slopes /= 2.0 * STEPS[:, None]
+    slopes /= 2.0 * sizes[:, None]
     spread = slopes.T @ np.asarray(plane.covariance) @ slopes
     for weight, parameters in plane.others:
         off = lengths(np.asarray(parameters, float)) - lengths(here)

@@ -1,7 +1,9 @@
-"""A camera over a flat sheet: from pixels to millimetres on the sheet and back.
+"""A camera over a sheet: from pixels to millimetres on the sheet and back.
 
 All functions take the camera's numbers as (..., P): a stack of cameras is looked through in one
-call.  The picture's y points down, the sheet's y up: it turns here and nowhere else.
+call.  Those of the sheet's bend may follow; places are then those of
+the sheet as laid flat.  The picture's y points down, the sheet's y up: it turns here and nowhere
+else.
 """
 
 from __future__ import annotations
@@ -10,6 +12,8 @@ import math
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from calibration.bend import BEND, height_mm, laid_flat, standing
 
 Points = NDArray[np.float64]
 
@@ -36,8 +40,10 @@ CAMERA = (
     "k2",
 )
 STEPS = np.array([1e-6, 1e-6, 1e-6, 1e-6, 1e-3, 1e-3, 1e-6, 1e-2, 1e-2, 1e-6, 1e-6])
+BENT_STEPS = np.array([*STEPS, *[1e-5] * len(BEND)])
 
 _UNROLL_ROUNDS = 12  # of Newton's method at most; each doubles the digits
+_BENT_ROUNDS = 12  # of a ray to a bent sheet; each leaves a fifth or less
 _TURN_Y = np.diag([1.0, -1.0, -1.0])  # sheet axes (y up, z to the lens) to camera axes
 
 
@@ -51,9 +57,16 @@ def back_project(
     turn = _to_camera(numbers)
     rays = straight @ turn[..., :2, :] + turn[..., 2:, :]
     lens = _lens(numbers, turn)
-    along = (plane_mm - lens[..., 2, None]) / rays[..., 2]
-    places: Points = lens[..., None, :2] + along[..., None] * rays[..., :2]
-    return places
+    per_mm = rays[..., :2] / rays[..., 2:]  # how a ray moves aside as it rises
+    level = lens[..., None, :2] + (plane_mm - lens[..., 2])[..., None, None] * per_mm
+    bend = numbers[..., len(CAMERA) :]
+    if not bend.shape[-1]:
+        return level
+    middle = numbers[..., None, 4:6]
+    places = level
+    for _ in range(_BENT_ROUNDS):
+        places = level + height_mm(bend, places - middle)[..., None] * per_mm
+    return middle + laid_flat(bend, places - middle)
 
 
 def project(
@@ -62,7 +75,12 @@ def project(
     """Return (..., N, 2) pixels in which (N, 2) places, mm, on the plane are seen."""
     flat = np.asarray(points_mm, float).reshape(-1, 2)
     turn = _to_camera(numbers)
-    places = np.column_stack([flat, np.full(len(flat), plane_mm)])
+    heights = np.full(len(flat), plane_mm)
+    bend, middle = numbers[..., len(CAMERA) :], numbers[..., None, 4:6]
+    if bend.shape[-1]:
+        off = standing(bend, flat - middle)
+        flat, heights = middle + off, heights + height_mm(bend, off)
+    places = np.concatenate([flat, heights[..., None]], axis=-1)
     camera = (places - _lens(numbers, turn)[..., None, :]) @ np.swapaxes(turn, -1, -2)
     straight = camera[..., :2] / camera[..., 2:]
     r2 = (straight**2).sum(axis=-1)

@@ -1,7 +1,8 @@
 """How far what was seen lies off what it should be, in units of its standard deviation.
 
-The unknown numbers are the camera's, then five of the sheet's shape if there is a sheet, then
-five for each figure: where it lies on the sheet (x, y, angle) and how far it is stretched.
+The unknown numbers are the camera's, three of the bend if the surface may bend, then five
+of the sheet's shape if there is a sheet, then five for each figure: where it lies on the sheet (x,
+y, angle) and how far it is stretched.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.camera import CAMERA, STEPS, back_project
+from calibration.bend import BEND, CURVATURE, DOME
+from calibration.camera import BENT_STEPS, CAMERA, back_project
 from calibration.seen import PlacesSeen, Seen, SheetSeen, SquareSeen
 
 Points = NDArray[np.float64]
@@ -41,12 +43,15 @@ class Differences:
         self._points_px = np.vstack([np.empty((0, 2)), *parts])
         self._ends = np.cumsum([len(part) for part in parts])[:-1]
         sheet = _STEPS_SHEET if seen.sheet is not None else ()
-        self.steps = np.array([*STEPS, *sheet, *_STEPS_FIGURE * len(seen.figures)])
+        self.count = len(CAMERA) + len(BEND) * seen.bends
+        self.steps = np.array(
+            [*BENT_STEPS[: self.count], *sheet, *_STEPS_FIGURE * len(seen.figures)]
+        )
 
     def __call__(self, numbers: Points) -> Points:
         """Return the differences in units of their deviations."""
         seen = self.seen
-        camera, extra = numbers[..., : len(CAMERA)], numbers[..., len(CAMERA) :]
+        camera, extra = numbers[..., : self.count], numbers[..., self.count :]
         measured = back_project(camera, seen.middle_px, self._points_px)
         places = iter(np.split(measured, self._ends, axis=-2))
         parts = [self._of_camera(camera)]
@@ -86,8 +91,16 @@ class Differences:
         known, sigmas = [6, 7, 8, 9, 10], [focal_sigma, *[seen.centre_sigma_px] * 2, *bow_sigmas]
         if not seen.shaped or seen.cut:
             known, sigmas = [*known, 0, 1], [*sigmas, TILT_RAD, TILT_RAD]
-        off: Points = (camera - likely)[..., known] / sigmas
-        return off
+        off: Points = (camera[..., : len(CAMERA)] - likely)[..., known] / sigmas
+        return np.concatenate([off, _off_flat(camera[..., len(CAMERA) :])], axis=-1)
+
+
+def _off_flat(bend: Points) -> Points:
+    """Return how far a bend, if there is one, is off what paper that lies well is likely to do."""
+    if not bend.shape[-1]:
+        return bend
+    along, both, up = np.moveaxis(bend, -1, 0)[..., None]
+    return np.concatenate([bend / CURVATURE, (along * up - both**2) / DOME], axis=-1)
 
 
 def _off_square(square: SquareSeen, ends: Points) -> Points:

@@ -1,12 +1,11 @@
 """The printed mat in a picture: which one it is, where its corners are, and its own map.
 
 Markers tell roughly where the corners are, those beside markers that were not read too.  What
-fits one flat sheet under one lens is kept.
+fits one sheet under one lens is kept: a flat one, or if that does not do, one that bends.
 """
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from dataclasses import dataclass
 
@@ -15,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from calibration.adjustment import adjust
+from calibration.bend import rise_mm
 from calibration.errors import PhotoError
 from calibration.mat import MatLayout
 from calibration.mat_corners import FIRST_BLUR, Guess, measured
@@ -26,8 +26,8 @@ from calibration.sheet_map import SheetMap
 Points = NDArray[np.float64]
 
 FEWEST = 8  # corners: a homography and something to check it by
-BOWED = 30.0  # share by height of the page over what its corners lie off; from rendered sheets
-MOST_BOWED = 0.012  # share: a rise of 5 mm seen from 400
+SHAPE = 0.1  # of a rise: a sheet that bends is no parabola where nothing is printed
+BENT = 0.7  # of what corners lie off a flat sheet: what they lie off one that bends
 TO_START = 4  # corners that lead to the others
 PLACE_MM = 0.03  # of a printed place: the printer's steps, the light's saddle
 MARKER_MM = 0.2  # of a marker's corner as it is read
@@ -35,6 +35,7 @@ DOUBLED = 2.0  # what places lie off that the camera's numbers have not made up 
 STRETCH = 0.02  # of a print that nobody measured, as a share, until more is known
 ASIDE = 4.0  # usual deviations: a corner farther off is none of this sheet, or was misread
 ASIDE_MM = 0.15  # and no nearer than this
+LIFTED_MM = 0.5  # a corner farther off counts as this, lest one that was misread outweigh all
 LOOKS = 6  # for corners, each with the map by those of the last
 AT_ONCE = 0.6  # of the farthest: what is nearer may fit once that is put aside
 MEDIAN = math.sqrt(2.0 * math.log(2.0))  # of a distance in the plane, in deviations of x or of y
@@ -51,25 +52,35 @@ class MatSeen:
     points_px, places_mm : ndarray, (N, 2)
         Inner corners of its chequer in the picture and on the page, as asked of the printer.
     map : SheetMap
-        By the mat alone.
-    bent_mm : float
-        How far all clear corners lie off it, those too that were put aside (root mean square).
+        By the mat alone; of a sheet that bends if it does not lie flat.
     """
 
     layout: MatLayout
     points_px: Points
     places_mm: Points
     map: SheetMap
-    bent_mm: float = 0.0
 
     @property
-    def bow_share(self) -> float:
-        """How much larger or smaller the field may look than its rim, as it lies higher or lower.
+    def bends(self) -> bool:
+        """Whether it does not lie flat, by its corners."""
+        return bool(len(self.map.bend))
 
-        By how far the corners lie off: sheets that bow by 3 to 5 mm show 0.14 to 0.34 mm of it.
+    @property
+    def rise_mm(self) -> float:
+        """How far the page rises out of a plane, mm; 0 where it does not bend."""
+        if not self.bends:
+            return 0.0
+        sides = self.layout.width_mm, self.layout.height_mm
+        page = np.stack(np.meshgrid(*(np.linspace(0, side, 5) for side in sides)), -1)
+        return rise_mm(np.array(self.map.bend), page.reshape(-1, 2) - self.map.parameters[4:6])
+
+    @property
+    def lifted_share(self) -> float:
+        """How much larger or smaller the field may look than its rim, where that is not known.
+
+        A place that lies higher by a share of the lens's height is seen larger by that share.
         """
-        off_mm = math.sqrt(max(self.bent_mm**2 - PLACE_MM**2, 0.0))
-        return min(BOWED * off_mm / self.layout.height_mm, MOST_BOWED)
+        return SHAPE * self.rise_mm / self.map.lens_mm[2]
 
     def seen_px(self, places_mm: ArrayLike) -> Points:
         """Return the pixels in which places on the page, as asked of the printer, are seen."""
@@ -119,14 +130,32 @@ def find_mat(photo: Photo) -> MatSeen:
     before, blur = list[int](), FIRST_BLUR
     for _ in range(LOOKS):
         kept, points, blur = measured(grey, markers.layout, _guesses(seen), blur)
-        seen = _fitted(photo, markers.layout, points, _at(markers.layout, kept))
+        seen = _flat_or_bent(photo, markers.layout, points, _at(markers.layout, kept))
         if kept == before:
             break
         before = kept
     if len(seen.points_px) < FEWEST:
         raise _too_little(seen.layout, len(seen.points_px))
-    off_mm = seen.off_of(points, _at(markers.layout, kept))
-    return dataclasses.replace(seen, bent_mm=float(np.sqrt(np.mean(off_mm**2))))
+    return seen
+
+
+def _flat_or_bent(photo: Photo, layout: MatLayout, points: Points, places: Points) -> MatSeen:
+    """Return the mat by those of its corners that fit one sheet.
+
+    It bends if its corners lie farther off a flat one than they are printed, and less off that.
+    """
+    flat = _fitted(photo, layout, points, places)
+    off = _usually_off(flat, points, places)
+    if off <= PLACE_MM:
+        return flat
+    bent = _fitted(photo, layout, points, places, bends=True)
+    return bent if _usually_off(bent, points, places) < BENT * off else flat
+
+
+def _usually_off(mat: MatSeen, points: Points, places: Points) -> float:
+    """Return what corners lie off in x and in y (root mean square), those put aside too."""
+    off_mm = np.minimum(mat.off_of(points, places), LIFTED_MM)
+    return math.sqrt(0.5 * float((off_mm**2).mean()))
 
 
 def _at(layout: MatLayout, kept: list[int]) -> Points:
@@ -151,10 +180,11 @@ def _fitted(
     places: Points,
     *,
     sigma_mm: float = PLACE_MM,
+    bends: bool = False,
 ) -> MatSeen:
-    """Return the mat by those of its places that fit one flat sheet under one lens."""
+    """Return the mat by those of its places that fit one sheet under one lens."""
     while len(points) >= TO_START:
-        sheet_map = _map(photo, points, places, sigma_mm)
+        sheet_map = _map(photo, points, places, sigma_mm, bends)
         mat = MatSeen(layout=layout, points_px=points, places_mm=places, map=sheet_map)
         off = mat.off_mm
         limit = max(ASIDE * float(np.median(off)) / MEDIAN, ASIDE_MM)
@@ -174,9 +204,13 @@ def _too_little(layout: MatLayout, count: int) -> PhotoError:
     )
 
 
-def _map(photo: Photo, points: Points, places: Points, sigma_mm: float) -> SheetMap:
+def _map(photo: Photo, points: Points, places: Points, sigma_mm: float, bends: bool) -> SheetMap:
     figure = PlacesSeen(
-        points_px=points, places_mm=places, sigma_mm=sigma_mm, stretch_sigma=(STRETCH, STRETCH)
+        points_px=points,
+        places_mm=places,
+        sigma_mm=sigma_mm,
+        stretch_sigma=(STRETCH, STRETCH),
+        bends=bends,
     )
     middle = (0.5 * (photo.width_px - 1), 0.5 * (photo.height_px - 1))
     seen = Seen(middle_px=middle, focal_px=photo.focal_px, figures=(figure,))

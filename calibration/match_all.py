@@ -19,7 +19,8 @@ from calibration.strokes import Candidate
 
 CALIPERS = 0.0007  # share; 0.08 mm of a bar of 120, where jaws meet ink and not steel
 PRINTER = 0.005  # share; what office printers do to a length when nobody measured
-BOW_TOLD = 0.004  # share; corners lie off by 0.05 mm then
+RISE_TOLD_MM = 0.7  # of a page that does not lie flat
+MOST_RISE_MM = 15.0  # beyond that no one bend describes it
 FEW_CORNERS = 0.4  # of the mat's
 ASKEW = 0.015  # of one bar against the other: more than printers do (practice, no source)
 UNMEASURED = (
@@ -84,13 +85,20 @@ def _mat(desk: Desk, reference: MatReference) -> Matched:
             where="Mat",
             remedy="Name the paper of the mat that was photographed.",
         )
+    if mat.rise_mm > MOST_RISE_MM:
+        raise PhotoError(
+            f"the mat does not lie flat: it rises by about {mat.rise_mm:.0f} mm.",
+            where="Mat",
+            remedy="Press it flat, tape its corners down and photograph it again.",
+        )
     printed = (reference.printed_x, reference.printed_y)
-    doubts = [math.hypot(CALIPERS if ratio else PRINTER, mat.bow_share) for ratio in printed]
+    doubts = [math.hypot(CALIPERS if ratio else PRINTER, mat.lifted_share) for ratio in printed]
     figure = PlacesSeen(
         points_px=mat.points_px,
         places_mm=mat.places_mm * [ratio or 1.0 for ratio in printed],
         sigma_mm=mat.sigma_mm,
         stretch_sigma=(doubts[0], doubts[1]),
+        bends=mat.bends,
     )
     return Matched(reference=reference, figures=(figure,), note=_mat_note(mat, reference))
 
@@ -98,10 +106,10 @@ def _mat(desk: Desk, reference: MatReference) -> Matched:
 def _mat_note(mat: MatSeen, reference: MatReference) -> str:
     """Return what the maker should know of the mat."""
     notes = _bars_notes(reference)
-    if mat.bow_share > BOW_TOLD:
+    if mat.rise_mm > RISE_TOLD_MM:
         notes.append(
-            f"The mat does not lie flat: its corners are {mat.bent_mm:.2f} mm off a flat sheet. "
-            "Weigh it down all round and photograph again."
+            f"The mat does not lie flat: it rises by about {mat.rise_mm:.0f} mm, which is allowed "
+            "for. Press it flat, tape its corners and photograph again to be surer."
         )
     seen, all_of_it = len(mat.points_px), len(mat.layout.corners_mm)
     if seen < FEW_CORNERS * all_of_it:

@@ -57,12 +57,15 @@ class PlacesSeen:
     stretch_sigma : (float, float)
         Deviation of the figure's scale in x and in y, as a share: what a printer does to all
         places together.
+    bends : bool
+        Whether the surface it is on may bend.
     """
 
     points_px: Points
     places_mm: Points
     sigma_mm: float = RULED_END_MM
     stretch_sigma: tuple[float, float] = (0.0, 0.0)
+    bends: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -102,6 +105,11 @@ class Seen:
     def shaped(self) -> bool:
         """Whether something shows the tilt: a sheet's edges, or places that span a surface."""
         return self.sheet is not None or bool(self.figures)
+
+    @property
+    def bends(self) -> bool:
+        """Whether the surface may bend: a figure shows it."""
+        return any(figure.bends for figure in self.figures)
 
     @property
     def diagonal_px(self) -> float:

@@ -1,8 +1,8 @@
 """The map between a picture's pixels and a sheet's millimetres, and how far to trust it.
 
-A camera with a lens that bows lines a little looks at a flat sheet.  Its numbers come from
-`calibration.calibrate` together with their covariance, so that the doubt of every mapped place
-can be told.
+A camera with a lens that bows lines a little looks at a sheet, flat or a little bent.  Its numbers
+come from `calibration.calibrate` together with their covariance, so that the doubt of every mapped
+place can be told.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from calibration.camera import STEPS, back_project, lens_place, project
+from calibration.camera import BENT_STEPS, CAMERA, back_project, lens_place, project
 
 Points = NDArray[np.float64]
 
@@ -26,7 +26,8 @@ class SheetMap:
     Parameters
     ----------
     parameters : tuple of float
-        The camera's numbers, in the order of `calibration.camera.CAMERA`.
+        The camera's numbers, in the order of `calibration.camera.CAMERA`; of a sheet that bends
+        those of `calibration.bend.BEND` after them.
     covariance : tuple of tuples of float
         Of those numbers.
     middle_px : (x, y)
@@ -128,6 +129,11 @@ class SheetMap:
         return float(x), float(y), float(z)
 
     @property
+    def bend(self) -> tuple[float, ...]:
+        """How the sheet bends, 1/m, as `calibration.bend` has it; empty if it lies flat."""
+        return self.parameters[len(CAMERA) :]
+
+    @property
     def tilt_deg(self) -> float:
         """Angle between the optical axis and the sheet's normal."""
         return math.degrees(math.hypot(self.parameters[0], self.parameters[1]))
@@ -163,9 +169,10 @@ class SheetMap:
 
     def _derivatives(self, points_px: Points) -> NDArray[np.float64]:
         """Return how each place moves with each camera number, (N, 2, P)."""
-        steps = np.vstack([np.zeros(len(STEPS)), np.diag(STEPS)])
+        sizes = BENT_STEPS[: len(self.parameters)]
+        steps = np.vstack([np.zeros(len(sizes)), np.diag(sizes)])
         moved = back_project(self._numbers() + steps, self.middle_px, points_px, self.plane_mm)
-        return np.moveaxis((moved[1:] - moved[0]) / STEPS[:, None, None], 0, 2)
+        return np.moveaxis((moved[1:] - moved[0]) / sizes[:, None, None], 0, 2)
 
 
 def _rigid_basis(places_mm: Points) -> NDArray[np.float64]:

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from calibration.bend import BEND
 from calibration.camera import CAMERA, back_project, numbers_from_pose
 from calibration.differences import Differences
 from calibration.seen import LineSeen, PlacesSeen, Seen, SheetSeen
@@ -79,7 +80,7 @@ def _start(
     else:
         raise ValueError("nothing to adjust to")
     figures = [_place(camera, seen, figure) for figure in seen.figures]
-    return np.concatenate([camera, extra, *figures])
+    return np.concatenate([camera, [0.0] * len(BEND) * seen.bends, extra, *figures])
 
 
 def _place(camera: Points, seen: Seen, figure: PlacesSeen) -> Points:
