@@ -18,8 +18,10 @@ from calibration.errors import PhotoError
 from calibration.ink import Ink
 from calibration.light import lights
 from calibration.photo import Photo
+from calibration.piece import nearest
 from calibration.repair import repaired
 from calibration.rings import resampled, smoothed_ring
+from calibration.steel_doubt import Doubt, doubted
 from calibration.steel_rim import snapped
 from calibration.steel_rough import Thing, find_thing
 
@@ -31,11 +33,18 @@ ROUGH_PX = 16.0  # of the reduced picture: how far its outline may lie outside o
 OUTER_PX = 11.0  # how far the rim may lie outside of it
 FINE_PX = 2.5  # to either side of the outline found first
 MARGIN_PX = 24  # of paper round it, of the reduced picture
-HIDDEN = 0.2  # share of the rim without an edge: more is told
+HIDDEN = 0.2  # share of the rim that is not plain: more is told
+MOST = 0.5  # of it: then it is refused
+LOST = 0.4  # share of the rim no clearer than the steel's own markings: more is refused
+CORNER = 4.0  # times the doubt of a bridge: a corner may lie beyond it
 BRIDGED_PX = 41  # longest stretch without an edge that is bridged straight on
-UNSEEN_SIGMA_PX = 4.0  # where a longer one follows the rough outline
 BLUR_PX = 0.8  # over grain
 LEAST_SIGMA_PX = 0.4  # rounded edges and contact shadows
+
+REMEDY = (
+    "Lay bright steel on darker or coloured paper, in even light, or trace it and measure the "
+    "trace."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,6 +52,7 @@ class _Light:
     """Light in a box of the picture over that of bare paper there."""
 
     share: Field
+    mean: Field  # of the channels
     corner: Points
 
 
@@ -88,30 +98,61 @@ def find_steel(
     line = resampled(smoothed_ring(resampled(rough, 1.0), 7), 1.0)
     rim = snapped(light.share, line, outer_px=OUTER_PX, inner_px=ROUGH_PX / thing.scale)
     bad = _short(rim.unseen) | _within(unseen, rim.points_px + light.corner)
-    line = resampled(smoothed_ring(repaired(rim.points_px, bad, bend=False).points_px, 5), 1.0)
+    mended = repaired(rim.points_px, bad, bend=False)
+    missed = np.where(mended.source < 0, True, rim.unseen[mended.source])
+    line = resampled(smoothed_ring(mended.points_px, 5), 1.0)
+    missed = missed[nearest(line, mended.points_px)]
     rim = snapped(light.share, line, outer_px=FINE_PX, inner_px=FINE_PX, grain=rim.grain)
     bad = _short(rim.unseen) | _within(unseen, rim.points_px + light.corner)
+    doubt = doubted(rim, light.share, light.mean, missed)
+    _require_seen(doubt)
     mended = repaired(rim.points_px, bad, bend=False)
-    noise = np.where(rim.unseen, UNSEEN_SIGMA_PX, ink.noise / np.maximum(rim.slope, 1e-3))
-    sigma = np.hypot(np.hypot(LEAST_SIGMA_PX, noise)[mended.source], mended.doubt_px)
+    noise = np.hypot(LEAST_SIGMA_PX, ink.noise / np.maximum(rim.slope, 1e-3))
+    near = nearest(mended.points_px, rim.points_px)
+    plain = np.where(rim.unseen, LEAST_SIGMA_PX, noise)[near]
+    beyond = np.where((mended.source >= 0) | missed[near], doubt.sigma_px[near], 0.0)
+    sigma = np.hypot(np.hypot(plain, beyond), CORNER * mended.doubt_px)
     return Contour(
         outer_px=mended.points_px + light.corner,
         holes_px=(),
         bridges_px=(),
         sigma_px=sigma,
         hole_sigma_px=(),
-        notes=_notes(float(rim.unseen.mean())),
+        notes=_notes(doubt),
     )
 
 
-def _notes(unseen: float) -> tuple[str, ...]:
-    if unseen < HIDDEN:
-        return ()
-    return (
-        f"{100 * unseen:.0f} % of the steel's rim is not seen against the paper, as bright there "
-        "as the steel or in deep shadow: see it in the picture, and do not trust it there. Lay the "
-        "steel on paper of another brightness, in even light.",
-    )
+def _notes(doubt: Doubt) -> tuple[str, ...]:
+    notes = []
+    if doubt.unseen >= HIDDEN:
+        notes.append(
+            f"{100 * doubt.unseen:.0f} % of the steel's rim is not seen against the paper, as "
+            "bright there as the steel or in deep shadow: see it in the picture, and do not trust "
+            "it there. Lay the steel on paper of another brightness, in even light."
+        )
+    if doubt.shaded >= HIDDEN:
+        notes.append(
+            f"Beside {100 * doubt.shaded:.0f} % of the steel's rim lies a shadow as dark as the "
+            "steel's own side: the edge may lie farther out there. Light it more evenly."
+        )
+    return tuple(notes)
+
+
+def _require_seen(doubt: Doubt) -> None:
+    """Raise if the rim that was found may be another line for the most part."""
+    if doubt.lost > LOST:
+        raise PhotoError(
+            f"{100 * doubt.lost:.0f} % of the steel's rim is no clearer than the markings on the "
+            "steel itself: its edge cannot be told from them.",
+            where="Steel",
+            remedy=REMEDY,
+        )
+    if doubt.unseen > MOST:
+        raise PhotoError(
+            f"{100 * doubt.unseen:.0f} % of the steel's rim is not seen against the paper.",
+            where="Steel",
+            remedy=REMEDY,
+        )
 
 
 def _within(mask: Mask | None, points_px: Points) -> Mask:
@@ -153,7 +194,13 @@ def _light(photo: Photo, thing: Thing) -> _Light:
     right, bottom = (int((each[-1] + MARGIN_PX) / thing.scale) + 1 for each in (columns, rows))
     rgb = photo.rgb[top:bottom, left:right]
     paper = thing.paper.within((left, top, *rgb.shape[1::-1]), photo.width_px)
-    weights = (thing.weights / thing.paper.colour).astype(np.float32)[None]
-    light = cv2.transform(lights(rgb), weights) / np.maximum(paper, 1e-3)
-    share = cv2.GaussianBlur(light, (0, 0), BLUR_PX)
-    return _Light(share=np.asarray(share, np.float32), corner=np.array([left, top], float))
+    light = lights(rgb)
+
+    def shares(weights: NDArray[np.float64]) -> Field:
+        each = (weights / thing.paper.colour).astype(np.float32)[None]
+        share = cv2.transform(light, each) / np.maximum(paper, 1e-3)
+        return np.asarray(cv2.GaussianBlur(share, (0, 0), BLUR_PX), np.float32)
+
+    share = shares(thing.weights)
+    mean = share if np.ptp(thing.weights) == 0.0 else shares(np.full(3, 1 / 3))
+    return _Light(share=share, mean=mean, corner=np.array([left, top], float))

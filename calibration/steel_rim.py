@@ -76,9 +76,7 @@ def snapped(
     """
     outward = ring_normals(line, reach=5)
     across = np.arange(outer_px, -inner_px - STEP_PX, -STEP_PX)  # from the paper inward
-    places = line[:, None, :] + across[None, :, None] * outward[:, None, :]
-    profile = smoothed_ring(sampled(share, places), 3)
-    fall = (profile[:, :-2] - profile[:, 2:]) / (2.0 * STEP_PX)
+    fall = _falls(share, line, outward, across)
     if grain is None:
         bare = fall[:, : round(BARE_PX / STEP_PX)]
         grain = float(np.median(np.abs(bare - np.roll(bare, APART, axis=0)))) / 0.6745 / 2**0.5
@@ -100,13 +98,48 @@ def snapped(
     return Rim(points_px=line + move[:, None] * outward, slope=here, unseen=unseen, grain=grain)
 
 
-def _steep(fall: Values, grain: float) -> Values:
-    """Return how sure a sharp edge each place is, 0 to 1; 0 if there is none."""
+def sharpest(share: Field, line: Points, outward: Points, reach_px: float) -> Values:
+    """Return how sharply the light changes at most across each point of a line, either way.
+
+    Parameters
+    ----------
+    share : ndarray, (h, w)
+        Light over that of bare paper.
+    line, outward : ndarray, (N, 2)
+        The line's points, 1 px apart, and its unit normals.
+    reach_px : float
+        How far to either side an edge may lie.
+
+    Returns
+    -------
+    ndarray, (N,)
+        Share of the paper's light a pixel, less what is left of it beside the edge.
+    """
+    end = reach_px + SHARP_PX
+    fall = _falls(share, line, outward, np.arange(end + STEP_PX, -end - 1.5 * STEP_PX, -STEP_PX))
+    beside = round(SHARP_PX / STEP_PX)
+    return np.asarray(_sharp(fall)[:, beside:-beside].max(axis=1), float)
+
+
+def _falls(share: Field, line: Points, outward: Points, across: Values) -> Values:
+    """Return how fast the light falls inward at the steps across a line, its two ends left out."""
+    places = line[:, None, :] + across[None, :, None] * outward[:, None, :]
+    profile = smoothed_ring(sampled(share, places), 3)
+    return np.asarray((profile[:, :-2] - profile[:, 2:]) / (2.0 * STEP_PX), float)
+
+
+def _sharp(fall: Values) -> Values:
+    """Return the part of each change that is gone a little to either side: a shadow's goes on."""
     strength = np.abs(fall)
     both = np.minimum(_shifted(fall, SHARP_PX), _shifted(fall, -SHARP_PX))
     rise = np.minimum(_shifted(-fall, SHARP_PX), _shifted(-fall, -SHARP_PX))
     still = np.maximum(np.where(fall > 0, both, rise), 0.0)
-    sharp = strength - np.minimum(still, strength)
+    return np.asarray(strength - np.minimum(still, strength), float)
+
+
+def _steep(fall: Values, grain: float) -> Values:
+    """Return how sure a sharp edge each place is, 0 to 1; 0 if there is none."""
+    strength, sharp = np.abs(fall), _sharp(fall)
     best = np.argmax(sharp, axis=1)[:, None]
     crisp = sharp / np.maximum(strength, 1e-9)
     usual_crisp = float(np.median(np.take_along_axis(crisp, best, axis=1)))
