@@ -32,6 +32,7 @@ GROSS_BY_SURFACE = 0.015  # the same by a sheet or a figure, which show the tilt
 HAND = 0.003  # of a length: what rulers and paper differ by without anybody's mistake
 LEANING_RAD = math.radians(10.0)  # as most hands lean at most; more is as likely a wrong length
 FAR = 3.0  # deviations beyond which two lengths do not agree
+LOOSE = 0.3  # of a length: a shape that is only square
 LINE = "line typed as"
 CHECK = "Check what was typed, or leave one of them out."
 
@@ -79,6 +80,19 @@ class _Off:
         return f"the {self.what} {length_mm:g} mm measures {self.measured_mm:.1f} mm by {by}"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _ByOther:
+    """How far a length is off by another one and square corners."""
+
+    off: _Off
+    by: str
+    then: str
+
+    @property
+    def words(self) -> str:
+        return f"{self.off.words(self.by)}{self.then}"
+
+
 def settled(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
     """Return the references with those that do not agree left out or trusted less.
 
@@ -87,6 +101,11 @@ def settled(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -
     PhotoError
         If one is grossly off.
     """
+    if sheet is None or sheet.free:
+        for one in matched:
+            lengths = one.lines or _sides(one)[:2]
+            if len(lengths) == 2 and (sheet is not None or one.figures):
+                _refuse_contradicted(desk, one, lengths, sheet)
     matched = doubted_by_paper(matched, sheet)
     lined = [one for one in matched if one.lines]
     figures = [one for one in matched if one.figures]
@@ -109,8 +128,6 @@ def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | Non
     known = sheet is not None and not sheet.free
     by = "the sheet" if known else f"the {_kind(figures[0])}"
     by_surface = _adjusted(desk, [] if known else figures, sheet).map
-    if not known:
-        _refuse_misshapen(desk, figures[0], sheet, by_surface)
     kept, notes, worst = [], [], 0.0
     for one in matched:
         lines = one.lines or (_sides(one) if known else ())
@@ -128,30 +145,37 @@ def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | Non
     )
 
 
-def _refuse_misshapen(desk: Desk, figure: Matched, sheet: SheetSeen | None, own: SheetMap) -> None:
-    """Refuse a rectangle whose sides no view shows so, or not with the sheet's square corners."""
-    sides = _sides(figure)
-    found: list[tuple[_Off, str, str]] = []
-    if sheet is None:
-        found = [(_off(side, own, _what(figure)), f"the {_kind(figure)}", "") for side in sides]
-    else:
-        for one, other in itertools.permutations(sides[:2]):
-            side = Matched(reference=figure.reference, lines=(one,))
-            answer = _adjusted(desk, [side], sheet)
-            known = recognise_paper(answer.sides_mm, answer.sides_covariance)
-            paper = PAPER_LABELS[known[0]] if known else ""
-            by = f"its side of {one.length_mm:g} mm and the sheet's square corners"
-            found.append((_off(other, answer.map, _what(figure)), by, paper))
-    far = [one for one in found if one[0].far]
-    if not far or (sheet is not None and len(far) < len(found)):
+def _refuse_contradicted(
+    desk: Desk, one: Matched, lines: Sequence[LineSeen], sheet: SheetSeen | None
+) -> None:
+    """Refuse two lengths that square corners, the sheet's or its own, do not show together."""
+    found = _by_each(desk, one, lines, sheet)
+    if not found or not all(each.off.far for each in found):
         return
-    off, by, paper = max(far, key=lambda one: (bool(one[2]), one[0].off_mm))
-    then = f"; the sheet would then be {paper}" if paper else ""
+    worst = max(found, key=lambda each: (bool(each.then), each.off.off_mm))
     raise PhotoError(
-        f"{off.words(by)}{then}.",
-        where="Reference rectangle",
-        remedy="Check both of its sides, or tell the sheet's size.",
+        f"{worst.words}.",
+        where="Crossing lines" if one.lines else "Reference rectangle",
+        remedy="Check both lengths, or tell the sheet's size.",
     )
+
+
+def _by_each(
+    desk: Desk, one: Matched, lines: Sequence[LineSeen], sheet: SheetSeen | None
+) -> list[_ByOther]:
+    """Return what each of two lengths is by the other and square corners."""
+    whose = "its own" if sheet is None else "the sheet's"
+    figures = stretched(one, LOOSE).figures if sheet is None else ()
+    its = "the one typed as" if one.lines else "its side of"
+    found = []
+    for first, second in itertools.permutations(lines):
+        alone = dataclasses.replace(one, lines=(first,), squares=(), figures=figures)
+        answer = _adjusted(desk, [alone], sheet)
+        known = recognise_paper(answer.sides_mm, answer.sides_covariance) if sheet else None
+        by = f"{its} {first.length_mm:g} mm and {whose} square corners"
+        then = f"; the sheet would then be {PAPER_LABELS[known[0]]}" if known else ""
+        found.append(_ByOther(off=_off(second, answer.map, _what(one)), by=by, then=then))
+    return found
 
 
 def _by_most(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -> Settled:
@@ -181,7 +205,8 @@ def _by_each_other(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | 
     off = max((_off(line, by_one, LINE) for line in other.lines), key=lambda off: off.off_mm)
     if not off.far:
         return Settled(matched=matched, sheet=sheet)
-    by = f"the one typed as {one.lines[0].length_mm:g} mm"
+    corners = "" if sheet is None else " and the sheet's square corners"
+    by = f"the one typed as {one.lines[0].length_mm:g} mm{corners}"
     if off.gross():
         raise PhotoError(
             f"the lines do not agree: {off.words(by)}.",

@@ -27,7 +27,7 @@ ACROSS, FINE_ACROSS = 9, 65  # tilts from one end of that to the other; fine whe
 FAINT = 1e-3  # of the likeliest camera's weight: fainter ones do not matter
 KEPT = 64  # cameras at most, each for as many as it stands for
 #: Squared deviations above the least ones up to which lines agree, by how many of the two tilts
-#: they tell: chi-square that 19 in 20 true lines keep (two deviations of one, and of two, unknowns).
+#: they tell: chi-square that 19 in 20 true lines keep (two deviations, of one or two unknowns).
 AGREE = {0: 0.0, 1: 4.0, 2: 6.2}
 REGION = 0.4  # of the picture's sides, each way from its middle: where the piece may lie
 

@@ -128,6 +128,37 @@ def test_a_rectangle_that_the_sheets_corners_contradict_is_refused(typed_mm):
         calibrate(photo, find_ink(photo), [wrong])
 
 
+@pytest.mark.parametrize("tilt_deg", [0.0, 8.0])
+def test_a_rectangle_alone_is_judged_by_its_own_corners(tilt_deg):
+    """Of 150 x 70 mm: told 75, a lean of acos(70 / 75) = 21 degrees would explain it, but the
+    sides run together as no such lean shows them; by 75 the other is 150 x 75 / 70 = 160.7."""
+    corners = ((40.0, 20.0), (190.0, 20.0), (190.0, 90.0), (40.0, 90.0), (40.0, 20.0))
+    camera = Camera(tilt_deg=tilt_deg, azimuth_deg=50.0, distance_mm=430.0)
+    photo = Scene(marks=[BAR, Mark(points_mm=corners, width_mm=0.7)], camera=camera).photo()
+    right, wrong = (RectangleReference(width_mm=150.0, height_mm=mm) for mm in (70.0, 75.0))
+    assert not calibrate(photo, find_ink(photo), [right], recognise_sheet=False).notes
+    with pytest.raises(PhotoError, match=r"150 mm measures 160\.. mm by its side of 75 mm and its"):
+        calibrate(photo, find_ink(photo), [wrong], recognise_sheet=False)
+
+
+@pytest.mark.parametrize("typed_mm", [(100.0, 62.5), (100.0, 72.0), (120.0, 60.0)])
+def test_crossing_lines_that_the_sheets_corners_contradict_are_refused(typed_mm):
+    """Of 100 and 60 mm: 72 would need a lean of acos(60 / 72) = 34 degrees."""
+    ends = [((40.0, 30.0), (140.0, 30.0)), ((40.0, 30.0), (40.0, 90.0))]
+    marks = [BAR, *(mark for one in ends for mark in ruled_line(*one))]
+    photo = Scene(marks=marks, camera=CAMERA).photo()
+
+    def by(first_mm, second_mm):
+        places = tuple(map(tuple, CAMERA.to_px(np.reshape(ends, (4, 2)))))
+        cross = CrossReference(first_mm=first_mm, second_mm=second_mm, ends_px=places)
+        return calibrate(photo, find_ink(photo), [cross])
+
+    errors, sigma = error_mm(by(100.0, 60.0))
+    assert np.mean(errors < 2.0 * sigma) > 0.95
+    with pytest.raises(PhotoError, match=r"by the (one typed as .* corners|sheet)"):
+        by(*typed_mm)
+
+
 def test_a_rectangle_is_judged_by_the_sheet():
     corners = ((40.0, 20.0), (190.0, 20.0), (190.0, 90.0), (40.0, 90.0), (40.0, 20.0))
     scene = Scene(marks=[BAR, Mark(points_mm=corners, width_mm=0.7)], camera=CAMERA)
