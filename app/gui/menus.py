@@ -10,6 +10,7 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu, QMessageBox
 
 from app import __version__
+from app.gui.remembered import remember_appearance
 from app.gui.theme import Appearance, theme
 
 if TYPE_CHECKING:
@@ -87,10 +88,15 @@ def _add_appearance(window: MainWindow, menu: QMenu) -> None:
         "dark": "Da&rk",
     }
     for appearance, name in names.items():
-        action = _add(menu, name, partial(theme().choose, appearance))
+        action = _add(menu, name, partial(_choose_appearance, appearance))
         action.setCheckable(True)
-        action.setChecked(appearance == "system")
+        action.setChecked(appearance == theme().appearance)
         group.addAction(action)
+
+
+def _choose_appearance(appearance: Appearance) -> None:
+    theme().choose(appearance)
+    remember_appearance(appearance)
 
 
 def _help_menu(window: MainWindow) -> None:

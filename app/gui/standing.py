@@ -41,6 +41,8 @@ def sentence(job: Job, derived: Derived) -> str:
     if job.billet is None and job.photo is None:
         return "Nothing open yet: start with a photo of the traced piece, or try the sample."
     if job.billet is None:
+        if derived.last_capture(job) is not None and derived.capture(job) is None:
+            return AGAIN
         if derived.capture(job) is not None:
             return "Measured. Look at the line on the photo; if it is the steel's edge, use it."
         if not job.photo or not job.photo.references:

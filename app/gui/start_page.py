@@ -21,6 +21,7 @@ Drawn = tuple[Ring, Ring]  # piece and blank, mm
 EXAMPLE = "full_tang_drop_point"
 PX_A_MM = 1.25
 WIDE_PX, HIGH_PX = 320, 172
+COLUMN_PX = 640
 LINE_MM = 76.2  # 3 in
 
 
@@ -45,9 +46,11 @@ class StartPage(QWidget):
         self._message.hide()
         outer = QHBoxLayout(self)
         outer.addStretch(1)
-        column = QVBoxLayout()
+        middle = QWidget()
+        middle.setFixedWidth(COLUMN_PX)
+        column = QVBoxLayout(middle)
         column.setSpacing(GAP_PX)
-        outer.addLayout(column, 3)
+        outer.addWidget(middle)
         outer.addStretch(1)
         column.addStretch(1)
         self.sketch = Sketch()
@@ -70,7 +73,9 @@ class StartPage(QWidget):
             buttons.addWidget(one)
         buttons.addStretch(1)
         column.addLayout(buttons)
-        column.addWidget(words("Or drop a photo, a job or a drawing anywhere here.", "quiet"))
+        column.addWidget(
+            words("Or drop a photo, a job, a piece or a drawing anywhere here.", "quiet")
+        )
         column.addWidget(self._message)
         column.addStretch(2)
         self.photo.setFocus()

@@ -90,6 +90,11 @@ class Theme(QObject):
         self._follow()
 
     @property
+    def appearance(self) -> Appearance:
+        """What was chosen."""
+        return self._appearance
+
+    @property
     def tones(self) -> Tones:
         """The colours in use."""
         return self._tones

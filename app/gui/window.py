@@ -33,6 +33,7 @@ from app.gui.errors import LastNet
 from app.gui.job_files import JobFiles
 from app.gui.menus import build_menus
 from app.gui.rail import Rail, Step
+from app.gui.remembered import remembered_appearance
 from app.gui.standing import sentence, states, verdict
 from app.gui.start_page import StartPage, drawn_example
 from app.gui.steps.all import Steps
@@ -271,7 +272,7 @@ def main(path: Path | None = None) -> int:
     app.setApplicationName("Blankwright")
     app.setDesktopFileName("blankwright")
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # Qt's loop would keep Ctrl+C from being seen
-    theme()
+    theme().choose(remembered_appearance())
     window = MainWindow()
     window.show()
     if path is not None:

@@ -12,7 +12,7 @@ from app.gui.theme import GAP_PX
 from geometry.error_budget import Budget
 
 TOGETHER = "together"
-HEAD = "What each cause does at most places; ± is give or take"
+HEAD = "Cause by cause at most places; ± give or take"
 
 
 class BudgetTable(QWidget):

@@ -84,7 +84,7 @@ class PhotoPanel(Panel):
         self.main.clicked.connect(self.main_asked)
         self.again = button("Measure again")
         self.again.clicked.connect(self.again_asked)
-        asking = stacked((self.again,), (self.main,))
+        asking = stacked((self.again, self.main))
         self.waiting = Waiting("Measuring", asking)
         self.foot.addWidget(asking)
         self.foot.addWidget(self.waiting)
@@ -233,7 +233,7 @@ class PhotoPanel(Panel):
         self.main.setText(name)
         self.main.setAccessibleName(name)
         self.main.setEnabled(ready and (first or stale or not used))
-        self.again.setEnabled(not first and not stale)
+        self.again.setVisible(not first and not stale)
         said = TELL if first else STALE if stale else USED if used else LOOK
         self.sentence.setText(self._pointing or said)
         self._show_result(capture, unit)

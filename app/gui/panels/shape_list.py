@@ -95,7 +95,8 @@ def _thumbnail(family: Family) -> QIcon:
     scale = min(THUMB.width() / THUMB_MM, THUMB.width() * 0.98 / (x1 - x0))
     painter = QPainter(picture)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.translate(2.0, THUMB.height() / 2)
+    middle = (THUMB.width() - (x1 - x0) * scale) / 2  # its name stands under its middle
+    painter.translate(middle, THUMB.height() / 2)
     painter.scale(scale, scale)
     painter.translate(-x0, (y0 + y1) / 2)
     painter.setPen(Qt.PenStyle.NoPen)
