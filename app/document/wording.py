@@ -121,6 +121,8 @@ def offset_words(told: Offset | None, taken_off: Offset, unit: Unit) -> str:
     if told is None:
         return ""
     off, doubt = _fine(abs(told.value_mm), unit), _fine(2.0 * told.sigma_mm, unit)
+    if abs(told.value_mm) < LEAST_SHOWN_MM:
+        return f"The sizes agree: nothing to take off, give or take {doubt}."
     way = "large" if told.value_mm >= 0 else "small"
     gone = " That is taken off." if taken_off.value_mm else ""
     return f"They tell a trace {off} too {way} all round, give or take {doubt}.{gone}"
@@ -142,11 +144,11 @@ def pen_words(pen: Pen, unit: Unit) -> str:
         for each in (abs(pen.offset_mm), 2.0 * pen.sigma_mm)
     )
     way = "large" if pen.offset_mm >= 0 else "small"
+    traced = f"traces {off} too {way} all round"
+    if abs(pen.offset_mm) < LEAST_SHOWN_MM:
+        traced = "traces come out in the steel's own size"
     on = f", on {format_length(pen.thickness_mm, unit)} of steel" if pen.thickness_mm else ""
-    return (
-        f"{pen.name}: traces {off} too {way} all round, give or take {doubt}{on}, "
-        f"{pen.edge} side of its ink"
-    )
+    return f"{pen.name}: {traced}, give or take {doubt}{on}, {pen.edge} side of its ink"
 
 
 def budget_lines(budget: Budget) -> list[str]:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QInputDialog, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.document.job import PhotoFacts
+from app.document.wording import offset_words, pen_words
 from app.files.pens_file import keep_pen, kept_pens
 from app.gui.canvas.photo_scene import reference_name
 from app.gui.canvas.sheet_scene import sides_mm
@@ -27,6 +28,7 @@ from calibration.references import (
     SheetReference,
 )
 from calibration.sizes import SteelSize
+from geometry.stand_off import Offset
 
 BIRO = Pen(name="biro", offset_mm=0.5, sigma_mm=0.1, thickness_mm=5.0)
 
@@ -342,3 +344,12 @@ def test_tab_walks_down_the_open_page(qtbot: QtBot, opened: MainWindow, title: s
     page = panel.folds.page
     assert page is not None
     assert sum(page.isAncestorOf(one) for one in below) >= 3
+
+
+def test_sizes_that_agree_say_so_and_a_pen_that_stands_off_nothing_too() -> None:
+    told = offset_words(
+        Offset(value_mm=-0.003, sigma_mm=0.095), Offset(value_mm=-0.003, sigma_mm=0.1), "mm"
+    )
+    assert told == "The sizes agree: nothing to take off, give or take 0.19 mm."  # 2 x 0.095
+    words = pen_words(Pen(name="biro", offset_mm=0.0, sigma_mm=0.1), "mm")
+    assert words.startswith("biro: traces come out in the steel's own size, give or take 0.20 mm")
