@@ -19,7 +19,7 @@ CURVATURE = 0.3  # 1/m, deviation each way: 2 mm over the width of a page
 #: stretches.
 DOME = 0.03
 MOST = 3.0  # 1/m: a rise of 12 mm over the width of a page, half as much again
-REACH_MM = 300.0  # from where it is level: what lies farther off is as high as there
+REACH_MM = 500.0  # from where it is level: what lies farther off is as high as there
 _ROUNDS = 4  # each leaves a hundredth or less
 
 

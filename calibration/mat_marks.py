@@ -26,7 +26,7 @@ from calibration.sheet_map import SheetMap
 Points = NDArray[np.float64]
 
 FEWEST = 8  # corners: a homography and something to check it by
-SHAPE = 0.1  # of a rise: a sheet that bends is no parabola where nothing is printed
+SHAPE = 0.15  # of a rise: a raised cosine is off by that from the parabola through its rim
 BENT = 0.7  # of what corners lie off a flat sheet: what they lie off one that bends
 TO_START = 4  # corners that lead to the others
 PLACE_MM = 0.03  # of a printed place: the printer's steps, the light's saddle
