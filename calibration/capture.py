@@ -7,34 +7,27 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 import shapely
-from shapely import Polygon
 
-from calibration.calibrate import Calibration, calibrate
+from calibration.blur_doubt import blur_along
+from calibration.calibrate import Calibration
 from calibration.calipers import Check
-from calibration.contour import Contour, find_contour
-from calibration.faults import blur_notes, explained
-from calibration.ink import Ink, find_ink
-from calibration.mat_cleared import cleared
-from calibration.mat_marks import find_mat
+from calibration.contour import Contour
 from calibration.photo import Photo
 from calibration.piece import Piece, Subject, nearest
-from calibration.references import CrossReference, MatReference, Place, Reference, SheetReference
-from calibration.remarks import bridge_notes, shade_notes, thickness_notes
+from calibration.references import Reference
+from calibration.remarks import blur_notes, bridge_notes, shade_notes, thickness_notes
+from calibration.sighting import Sighting, outlined, sighted
 from calibration.simplify import simplified
-from calibration.steel import find_steel
 from calibration.steel_holes import with_holes
 from calibration.subpixel import Edge
 from calibration.trace_offset import Corrected, OffsetTold, corrected
-from calibration.untold_thickness import too_large
 from geometry.billet import Billet
 from geometry.error_budget import Budget
 from geometry.errors import Cancelled, InputError
 from geometry.stand_off import Offset
 
-RIM_MM = 1.0  # of the sheet left out: its cut edge, and the shadow under it
 NOTHING_TOLD = OffsetTold()
 
 
@@ -133,69 +126,65 @@ def capture(
     """
     step = _Steps(progress=progress, stop=stop)
     step(0.0)
-    _require_within(photo, inside_px)
-    with explained(photo):
-        mat = find_mat(photo) if any(isinstance(r, MatReference) for r in references) else None
-    bare = None if mat is None else cleared(photo, mat)
-    photo = photo if bare is None else bare.photo
-    step(0.1)
-    ink = find_ink(photo)
-    step(0.2)
-    with explained(photo, drawn := ink if subject == "trace" else None):
-        calibration = calibrate(
-            photo, ink, references, recognise_sheet=recognise_sheet, mat=mat, stop=stop
-        )
-    step(0.6)
-    ink = _within_sheet(ink, calibration)
-    with explained(photo, drawn):
-        if subject == "steel":
-            contour = find_steel(
-                photo, ink, inside_px=inside_px, unseen=None if bare is None else bare.filled
-            )
-        else:
-            contour = _traced(photo, ink, calibration, inside_px=inside_px, edge=edge)
+    _require_within(photo, inside_px, subject)
+    seen = sighted(
+        photo, references, recognise_sheet=recognise_sheet, subject=subject, step=step, stop=stop
+    )
+    contour = outlined(seen, inside_px=inside_px, edge=edge, subject=subject)
     step(0.9)
     raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
     if subject == "steel":
-        contour = with_holes(photo, contour, calibration.map, raised_mm)
-    piece = Piece.of(contour, calibration.map, raised_mm=raised_mm, subject=subject)
+        contour = with_holes(seen.photo, contour, seen.calibration.map, raised_mm)
+    piece = Piece.of(
+        contour,
+        seen.calibration.map,
+        raised_mm=raised_mm,
+        subject=subject,
+        blur=blur_along(seen.photo, contour.outer_px),
+    )
     settled = corrected(piece, told, thickness_mm=thickness_mm, edge=edge)
     billet = _billet(piece, settled, thickness_mm)
     step(1.0)
     return Capture(
         billet=billet,
-        calibration=calibration,
+        calibration=seen.calibration,
         contour=_as_seen(piece, billet, settled.offset),
         edge=edge,
         subject=subject,
         offset=settled.offset,
         checks=settled.checks,
         budget=settled.budget,
-        notes=(
-            *calibration.notes,
-            *contour.notes,
-            *bridge_notes(contour, calibration),
-            *settled.notes,
-            *(
-                thickness_notes(calibration, thickness_mm)
-                if subject == "steel"
-                else (
-                    *shade_notes(photo, ink, contour, calibration),
-                    *blur_notes(photo, ink, calibration.map),
-                )
-            ),
-        ),
+        notes=_notes(seen, piece, settled, thickness_mm),
     )
 
 
-def _require_within(photo: Photo, place_px: tuple[float, float] | None) -> None:
+def _notes(
+    seen: Sighting, piece: Piece, settled: Corrected, thickness_mm: float | None
+) -> tuple[str, ...]:
+    """Return what the maker should know."""
+    if piece.subject == "steel":
+        special = thickness_notes(seen.calibration, thickness_mm)
+    else:
+        special = shade_notes(seen.photo, seen.ink, piece.contour, seen.calibration)
+    return (
+        *seen.calibration.notes,
+        *piece.contour.notes,
+        *bridge_notes(piece.contour, seen.calibration),
+        *settled.notes,
+        *special,
+        *blur_notes(piece),
+    )
+
+
+def _require_within(photo: Photo, place_px: tuple[float, float] | None, subject: Subject) -> None:
     x, y = place_px or (0.0, 0.0)
     if not (-0.5 <= x <= photo.width_px - 0.5 and -0.5 <= y <= photo.height_px - 0.5):
+        place = "on the steel" if subject == "steel" else "inside the trace"
         raise InputError(
             f"the pixel {x:g},{y:g} lies outside the picture, which has {photo.width_px} x "
             f"{photo.height_px}.",
-            where="Trace",
-            remedy="Point inside the piece, in pixels of the upright picture.",
+            where="Steel" if subject == "steel" else "Trace",
+            remedy=f"Point {place}, in pixels of the upright picture.",
         )
 
 
@@ -213,46 +202,6 @@ class _Steps:
             self.progress(share)
 
 
-def _within_sheet(ink: Ink, calibration: Calibration) -> Ink:
-    """Return the ink on the sheet where its edges are known: what lies beyond them is none."""
-    sheets = [f for f in calibration.found if isinstance(f.reference, SheetReference)]
-    if not sheets:
-        return ink
-    width, height = sheets[0].measured_mm
-    rim = Polygon([(0, 0), (width, 0), (width, height), (0, height)]).buffer(-RIM_MM)
-    if rim.is_empty:
-        return ink
-    ring = calibration.map.to_px(shapely.get_coordinates(shapely.segmentize(rim, 20.0)))
-    within = np.zeros(ink.mask.shape, np.uint8)
-    cv2.fillPoly(within, [np.rint(ink.cells(ring)).astype(np.int32)], 1)
-    on_it = within > 0
-    return dataclasses.replace(ink, mask=ink.mask & on_it, sheet=ink.sheet & on_it)
-
-
-def _traced(
-    photo: Photo,
-    ink: Ink,
-    calibration: Calibration,
-    *,
-    inside_px: tuple[float, float] | None,
-    edge: Edge,
-) -> Contour:
-    """Return the edge of the trace; the references and a frame along the sheet's edges are none."""
-    drawn: list[tuple[Place, ...]] = []
-    for found in calibration.found:
-        crossing = isinstance(found.reference, CrossReference)
-        drawn += found.lines_px if crossing else [found.points_px]
-    middle = (photo.width_px / 2, photo.height_px / 2)
-    return find_contour(
-        photo,
-        ink,
-        inside_px=inside_px,
-        edge=edge,
-        avoid_px=[np.asarray(places, float) for places in drawn],
-        mm_per_px=calibration.map.mm_per_px(inside_px or middle),
-    )
-
-
 def _billet(piece: Piece, settled: Corrected, thickness_mm: float | None) -> Billet:
     """Return the simplified piece with the doubt of each vertex, and what it may be off by.
 
@@ -262,8 +211,9 @@ def _billet(piece: Piece, settled: Corrected, thickness_mm: float | None) -> Bil
     rings = [simple.exterior, *simple.interiors]
     vertices = np.vstack([shapely.get_coordinates(ring)[:-1] for ring in rings])
     each = np.hypot(piece.edge_sigma_mm(simple), piece.ink_sigma_mm(vertices))
-    if piece.subject == "steel" and thickness_mm is None:
-        each = np.hypot(each, too_large(piece).uneven_sigma_mm(vertices))
+    each = np.hypot(each, piece.blur_sigma_mm(vertices))
+    if settled.untold_top is not None:
+        each = np.hypot(each, settled.untold_top.uneven_sigma_mm(vertices))
     sigmas = np.hypot(each, math.hypot(piece.hand_sigma_mm, settled.even_sigma_mm))
     return Billet(
         shape=simple,

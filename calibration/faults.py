@@ -6,7 +6,6 @@ instead of what was not found for it.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -14,23 +13,24 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.blur import spreads_px, strongest_step
 from calibration.errors import PhotoError
 from calibration.ink import Ink
 from calibration.photo import Photo
-from calibration.sheet_map import SheetMap
 
 Grey = NDArray[np.uint8]
+Mask = NDArray[np.bool_]
 
-ONE_TONE = 12.0  # of 255, between a picture's dark and light parts; a sheet on a bench has 50
+ONE_TONE = 8.0  # of 255, between the tones of a picture's strongest edges; a pencil line has 20
 DARK, LIGHT = 60.0, 240.0  # of 255: mean tone of a picture without light, of one with too much
-BLURRED_PX = 2.0  # of the small picture; what is in focus has 0.4 to 1.2 there
-SOFT_PX = 1.5  # there: it can be measured, but a thin pen line is spread wider than it is
-STEEPEST = 2000  # one pixel in so many is part of the sharpest edge
+BLURRED_PX = 1.5  # of the small picture; what is in focus has 0.4 to 0.7 there
 LONG_STROKE = 0.012  # of the picture's long side; a letter is longer than a speck
+ALL_DARK = 0.5  # of the picture: that much is no stroke
+BESIDE_PX = 4  # of the small picture: how far from its ink a stroke's edge is looked for
 
 
 @contextmanager
-def explained(photo: Photo, ink: Ink | None = None) -> Iterator[None]:
+def explained(photo: Photo, ink: Ink | None = None, *, on_mat: bool = False) -> Iterator[None]:
     """Tell what ails the picture where something in it cannot be found or understood.
 
     Parameters
@@ -38,6 +38,8 @@ def explained(photo: Photo, ink: Ink | None = None) -> Iterator[None]:
     photo : Photo
     ink : Ink, optional
         Its ink, as soon as that is known.
+    on_mat : bool
+        Whether the printed mat was seen on it.
 
     Raises
     ------
@@ -47,72 +49,60 @@ def explained(photo: Photo, ink: Ink | None = None) -> Iterator[None]:
     try:
         yield
     except PhotoError as error:
-        fault = picture_fault(photo, ink)
+        fault = picture_fault(photo, ink, on_mat=on_mat)
         if fault is None:
             raise
         raise fault from error
 
 
-def picture_fault(photo: Photo, ink: Ink | None = None) -> PhotoError | None:
+def picture_fault(
+    photo: Photo, ink: Ink | None = None, *, on_mat: bool = False
+) -> PhotoError | None:
     """Return what makes a picture useless as a whole, None if nothing does."""
     grey = np.asarray(cv2.cvtColor(photo.small, cv2.COLOR_RGB2GRAY), np.uint8)
-    if _contrast(grey) < ONE_TONE:
+    strokes = None if ink is None else _strokes(ink)
+    drawn = strokes is not None and bool(strokes.any())
+    if not drawn and strongest_step(grey) < ONE_TONE:
         return _one_tone(float(grey.mean()), photo.name)
-    spread = _blur_px(grey, ink)
+    spread = _spread_px(grey, ink, strokes)
     if spread > BLURRED_PX:
-        real_px = spread * max(photo.rgb.shape) / max(grey.shape)
-        return PhotoError(
-            f"the picture is blurred: its sharpest edges are spread over {2.0 * real_px:.0f} "
-            "pixels.",
-            where=photo.name,
-            remedy="Photograph again: wipe the lens, let it focus, and hold still in good light.",
-        )
-    if ink is not None and not _has_stroke(ink):
-        return PhotoError(
-            "no ink is seen on the sheet.",
-            where=photo.name,
-            remedy="Draw the reference and trace the piece with a dark pen, and photograph it in "
-            "even light.",
-        )
+        return _blurred(spread * max(photo.rgb.shape) / max(grey.shape), photo.name)
+    if strokes is not None and not drawn:
+        return _bare(photo.name, on_mat=on_mat)
     return None
 
 
-def blur_notes(photo: Photo, ink: Ink, sheet_map: SheetMap) -> tuple[str, ...]:
-    """Return a warning where a picture was measured that is blurred."""
-    grey = np.asarray(cv2.cvtColor(photo.small, cv2.COLOR_RGB2GRAY), np.uint8)
-    spread = _blur_px(grey, ink)
-    if spread <= SOFT_PX:
-        return ()
-    middle_px = (photo.width_px / 2, photo.height_px / 2)
-    real_px = spread * max(photo.rgb.shape) / max(grey.shape)
-    spread_mm = 2.0 * real_px * sheet_map.mm_per_px(middle_px)
-    return (
-        f"The picture is blurred: its sharpest edges are spread over {spread_mm:.1f} mm. The piece "
-        "comes out smaller than it is, by more than is stated; photograph it again, in focus and "
-        "held still.",
-    )
-
-
-def _blur_px(grey: Grey, ink: Ink | None) -> float:
+def _spread_px(grey: Grey, ink: Ink | None, strokes: Mask | None) -> float:
     """Return the deviation over which the sharpest edges of the small picture are spread, px.
 
-    One direction alone tells of a hand that moved only if the sheet is seen: its four edges run
-    both ways, and a bench's grain one way.
+    Ink and sheet have edges both ways, and the blurred one of them tells of a hand that moved.
+    Where neither is seen both ways must tell: a bench's grain runs one way.
     """
-    across, down = _spread_px(grey, _contrast(grey))
-    return max(across, down) if ink is not None and ink.sheet_found else min(across, down)
+    near = None
+    if strokes is not None and strokes.any():
+        size, around = (grey.shape[1], grey.shape[0]), np.ones((2 * BESIDE_PX + 1,) * 2, np.uint8)
+        small = cv2.resize(strokes.astype(np.uint8) * 255, size, interpolation=cv2.INTER_AREA)
+        near = cv2.dilate(small, around) > 0
+    told = [] if near is None else _told(grey, near)
+    if ink is not None and ink.sheet_found:
+        told += _told(grey, None)
+    return max(told) if told else min(_told(grey, None), default=0.0)
 
 
-def _contrast(grey: Grey) -> float:
-    """Return what lies between the dark and the light parts of a picture, of 255."""
-    below = np.cumsum(_count(grey))
-    dark, light = np.searchsorted(below, np.array([0.01, 0.99]) * grey.size)
-    return float(light - dark)
+def _told(grey: Grey, near: Mask | None) -> list[float]:
+    return [each for each in spreads_px(grey, near) if each is not None]
 
 
-def _count(values: Grey) -> NDArray[np.float64]:
-    """Return how many there are of each value, 0 to 255."""
-    return cv2.calcHist([values], [0], None, [256], [0.0, 256.0]).ravel().astype(float)
+def _strokes(ink: Ink) -> Mask:
+    """Return the ink that is longer than a speck."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(
+        ink.mask.astype(np.uint8), connectivity=8
+    )
+    sides = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1)
+    stroke = sides > LONG_STROKE * max(ink.mask.shape)
+    stroke &= stats[:, cv2.CC_STAT_AREA] < ALL_DARK * ink.mask.size
+    stroke[0] = False
+    return np.asarray(stroke[labels], bool)
 
 
 def _one_tone(mean: float, name: str) -> PhotoError:
@@ -124,25 +114,25 @@ def _one_tone(mean: float, name: str) -> PhotoError:
     )
 
 
-def _spread_px(grey: Grey, contrast: float) -> tuple[float, float]:
-    """Return the deviation over which the sharpest edges are spread, across and down, pixels.
-
-    An edge between two tones, blurred by a normal curve of deviation s, is steepest in its middle:
-    there it climbs by the tones' difference / (s sqrt(2 pi)) a pixel.
-    """
-    spreads = []
-    for before, after in ((grey[:, :-1], grey[:, 1:]), (grey[:-1], grey[1:])):
-        count = _count(np.asarray(cv2.absdiff(before, after), np.uint8))
-        some = max(1, before.size // STEEPEST)
-        steeper = np.cumsum(count[::-1])[::-1] - count
-        taken = np.clip(some - steeper, 0.0, count)
-        steepest = float(taken @ np.arange(256)) / some
-        spreads.append(contrast / (math.sqrt(2.0 * math.pi) * max(steepest, 1e-3)))
-    return spreads[0], spreads[1]
+def _blurred(spread_px: float, name: str) -> PhotoError:
+    return PhotoError(
+        f"the picture is blurred: its sharpest edges are spread over {2.0 * spread_px:.0f} pixels.",
+        where=name,
+        remedy="Photograph again: wipe the lens, let it focus, and hold still in good light.",
+    )
 
 
-def _has_stroke(ink: Ink) -> bool:
-    """Return whether any ink is longer than a speck."""
-    _, _, stats, _ = cv2.connectedComponentsWithStats(ink.mask.astype(np.uint8), connectivity=8)
-    longest = stats[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(initial=0)
-    return bool(longest > LONG_STROKE * max(ink.mask.shape))
+def _bare(name: str, *, on_mat: bool) -> PhotoError:
+    if on_mat:
+        return PhotoError(
+            "the mat is seen, but no closed trace on it.",
+            where=name,
+            remedy="Trace the piece on the mat with a dark pen. A photo of the steel itself is "
+            "measured with --subject steel.",
+        )
+    return PhotoError(
+        "no ink is seen on the sheet.",
+        where=name,
+        remedy="Draw the reference and trace the piece with a dark pen, and photograph it in even "
+        "light.",
+    )

@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely import Polygon
 
+from calibration.blur_doubt import Blur
 from calibration.contour import Contour
 from calibration.errors import PhotoError
 from calibration.sheet_map import SheetMap
@@ -38,16 +39,25 @@ class Piece:
         Of the plane that the edge lies in: the paper, or a plate's top.
     subject : {"trace", "steel"}
         What was measured.
+    blur : Blur, optional
+        How far the contour's outer edge is spread in the picture.
     """
 
     shape: Polygon
     contour: Contour
     plane: SheetMap
     subject: Subject
+    blur: Blur | None = None
 
     @classmethod
     def of(
-        cls, contour: Contour, sheet_map: SheetMap, *, raised_mm: float, subject: Subject
+        cls,
+        contour: Contour,
+        sheet_map: SheetMap,
+        *,
+        raised_mm: float,
+        subject: Subject,
+        blur: Blur | None = None,
     ) -> Piece:
         """Return the piece that a contour shows.
 
@@ -59,6 +69,8 @@ class Piece:
         raised_mm : float
             How far the steel's top lies above the paper; 0 for a trace.
         subject : {"trace", "steel"}
+        blur : Blur, optional
+            Of the contour's outer edge.
 
         Raises
         ------
@@ -79,7 +91,7 @@ class Piece:
                 remedy="Check the reference's length and its unit, or point inside the piece with "
                 "--inside X,Y.",
             )
-        return cls(shape=shape, contour=contour, plane=plane, subject=subject)
+        return cls(shape=shape, contour=contour, plane=plane, subject=subject, blur=blur)
 
     def edge_sigma_mm(self, shape: Polygon) -> Values:
         """Return one standard deviation that the map leaves across the edge at each vertex.
@@ -107,6 +119,30 @@ class Piece:
         """How far the side of the ink that was measured lies outside the inner one."""
         middle = self.contour.outer_px.mean(axis=0)
         return self.contour.beyond_px * float(_pitch_mm(self.plane, middle[None])[0])
+
+    @property
+    def spread_mm(self) -> float:
+        """Over how much the outer edge is spread by blur at a usual place, one deviation."""
+        return 0.0 if self.blur is None else self._usual_mm(self.blur.spread_px)
+
+    @property
+    def blur_shift_mm(self) -> float:
+        """How far a usual place of a traced edge is likely moved away from its ink by blur."""
+        if self.blur is None or self.subject == "steel":
+            return 0.0
+        return self._usual_mm(self.blur.shift_px)
+
+    def blur_sigma_mm(self, places_mm: ArrayLike) -> Values:
+        """Return what blur that is not taken back leaves in doubt at places."""
+        places_px = self.plane.to_px(places_mm)
+        if self.blur is None or self.subject == "steel":
+            return np.zeros(len(places_px))
+        sigma_px = self.blur.sigma_px[nearest(places_px, self.contour.outer_px)]
+        return np.asarray(sigma_px * _pitch_mm(self.plane, places_px))
+
+    def _usual_mm(self, lengths_px: Values) -> float:
+        middle = self.contour.outer_px.mean(axis=0)
+        return float(np.median(lengths_px) * _pitch_mm(self.plane, middle[None])[0])
 
     @property
     def hand_sigma_mm(self) -> float:

@@ -8,8 +8,11 @@ from calibration.calibrate import Calibration
 from calibration.contour import Contour
 from calibration.ink import Ink
 from calibration.photo import Photo
+from calibration.piece import Piece
 from calibration.shade import looks_like_steel
 
+SOFT_PX = 1.4  # spread of an edge; what is in focus has 0.6 to 1.1
+LEAST_SHIFT_MM = 0.005  # less is told as nothing
 TOLD_GAPS = 4  # one by one; a maker looks at the picture for more
 
 
@@ -44,6 +47,23 @@ def shade_notes(
     )
 
 
+def blur_notes(piece: Piece) -> tuple[str, ...]:
+    """Return a warning where the picture is blurred, with what that does to a trace."""
+    if piece.blur is None or float(np.median(piece.blur.spread_px)) < SOFT_PX:
+        return ()
+    told = (
+        "The picture is blurred: the piece's edge is spread over at least "
+        f"{2 * piece.spread_mm:.1f} mm."
+    )
+    again = "Photograph it again, in focus and held still."
+    if piece.blur_shift_mm < LEAST_SHIFT_MM:
+        return (f"{told} {again}",)
+    return (
+        f"{told} That hides how wide the line is, and moves its inner side in by about "
+        f"{piece.blur_shift_mm:.2f} mm, which the doubt counts. {again}",
+    )
+
+
 def thickness_notes(calibration: Calibration, thickness_mm: float | None) -> tuple[str, ...]:
     """Return how the steel's nearer top face was allowed for."""
     height_mm = calibration.height_mm
@@ -59,6 +79,6 @@ def thickness_notes(calibration: Calibration, thickness_mm: float | None) -> tup
         )
     percent = 100.0 * thickness_mm / height_mm
     return (
-        f"The top face lies {thickness_mm:g} mm nearer to the lens, which stood {height_mm:.0f} mm "
-        f"above the paper: {percent:.1f} % were taken off.",
+        f"The top face lies {thickness_mm:.2f} mm nearer to the lens, which stood "
+        f"{height_mm:.0f} mm above the paper: {percent:.1f} % were taken off.",
     )

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-import shapely
 from shapely import Polygon
 
 from calibration.calipers import Check, Compared
@@ -14,14 +12,20 @@ from calibration.pens import MOST_MM, Pen, drawn_words, stand_off_note
 from calibration.piece import Piece
 from calibration.sizes import SteelSize
 from calibration.subpixel import Edge
-from calibration.untold_thickness import too_large
+from calibration.trace_budget import (
+    blurred,
+    measuring,
+    pens_left,
+    seen_by_calipers,
+    untold_top_part,
+)
+from calibration.untold_thickness import TooLarge, too_large
 from geometry.error_budget import Budget, Part
 from geometry.errors import InputError
 from geometry.inset import inset
 from geometry.stand_off import Offset, expected_offset, stand_off_mm
 
 NONE = Offset(value_mm=0.0, sigma_mm=0.0)
-COARSE_MM = 0.1  # corners enough to tell a usual place's doubt
 VAGUE = 2.0  # times the usual deviation: what pens do must not hold back what is measured
 UNCLEAR_MM = 1.5  # an offset that is that unsure says nothing about a pen
 THICK_MM, LEANING_OVER_DEG = 6.35, 5.0  # 1/4 in steel, the pen's top over it: 2.05 mm; practice
@@ -35,10 +39,6 @@ LET_OUT = (
 )
 BEYOND_PENS = "more than a pen does: check the sizes, whether they are this piece's, and the scale."
 UNDER_MM = 0.5  # a tip gets that far under a rounded edge; practice
-SEEN_IN_TRACE, SEEN_IN_STEEL = "trace offset that calipers see", "difference that calipers see"
-UNTOLD_TOP = "nearer top and seen sides of the steel, thickness not told"
-BEYOND_INNER, INK_WIDTH_MM = "width of the ink, which lies outside the steel", 0.05
-UNTOLD_PEN = "pen's stand-off, not measured"
 STEEL_MM = 0.3  # how much too large or small photographed steel may be all round
 
 
@@ -79,6 +79,8 @@ class Corrected:
         What the pen leaves in doubt everywhere alike, where it has no known sign.
     notes : tuple of str
         What the maker should know.
+    untold_top : TooLarge, optional
+        What steel is measured too large that was photographed and whose thickness was not told.
     """
 
     shape: Polygon
@@ -87,6 +89,7 @@ class Corrected:
     budget: Budget
     even_sigma_mm: float
     notes: tuple[str, ...]
+    untold_top: TooLarge | None
 
 
 def corrected(
@@ -113,25 +116,33 @@ def corrected(
     """
     _check(piece, told)
     usual = _usual(piece, told, thickness_mm, edge)
-    taken = _to_take_off(piece, told, usual)
+    taken = _to_take_off(piece, told, usual, edge)
     offset = taken or NONE
     shape = inset(piece.shape, offset.value_mm)
     compared = Compared.of(piece, shape, told.sizes)
-    left = compared.offset(
-        Offset(value_mm=usual.value_mm - offset.value_mm, sigma_mm=usual.sigma_mm)
-    )
-    pens = _pens(piece, told, thickness_mm, taken, left)
+    hidden = blurred(piece, edge)
+    left = compared.offset(_with(hidden, usual, less_mm=offset.value_mm))
+    untold = None if piece.subject == "trace" or thickness_mm else too_large(piece)
+    if told.sizes and not told.correct:
+        pens = seen_by_calipers(piece, left)
+    elif untold is not None:
+        pens = (untold_top_part(untold),)
+    else:
+        pens = pens_left(piece, thickness_mm, taken)
+    if not told.sizes:  # they tell what blur did, too
+        pens = (*hidden, *pens)
     return Corrected(
         shape=shape,
         offset=offset,
         checks=compared.checks(),
-        budget=Budget(parts=(*_measuring(piece, shape), *pens)),
+        budget=Budget(parts=(*measuring(piece, shape), *pens)),
         even_sigma_mm=math.hypot(*(part.sigma_mm for part in pens if not part.bias_mm)),
         notes=(
             *_offset_notes(piece, told, offset, thickness_mm, edge),
             *_check_notes(told, compared.checks()),
             *_scatter_notes(piece, compared.checks(), left, thickness_mm),
         ),
+        untold_top=untold,
     )
 
 
@@ -147,11 +158,12 @@ def _usual(piece: Piece, told: OffsetTold, thickness_mm: float | None, edge: Edg
     )
 
 
-def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset) -> Offset | None:
+def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset, edge: Edge) -> Offset | None:
     """Return the offset that the maker asked to have taken off; None if none was asked for."""
     if not told.correct:
         return None if told.pen is None else usual
-    offset = Compared.of(piece, piece.shape, told.sizes).offset(usual)
+    expected = _with(blurred(piece, edge), usual)
+    offset = Compared.of(piece, piece.shape, told.sizes).offset(expected)
     if abs(offset.value_mm) > MOST_MM:
         raise InputError(
             f"by the sizes the trace is {offset.value_mm:.1f} mm too large all round, which no "
@@ -169,6 +181,15 @@ def _to_take_off(piece: Piece, told: OffsetTold, usual: Offset) -> Offset | None
     return offset
 
 
+def _with(parts: tuple[Part, ...], usual: Offset, *, less_mm: float = 0.0) -> Offset:
+    """Return what is expected of an offset with what blur adds, and without what was taken off."""
+    sigmas = [usual.sigma_mm, *(part.sigma_mm for part in parts)]
+    return Offset(
+        value_mm=usual.value_mm - less_mm + sum(part.bias_mm for part in parts),
+        sigma_mm=math.hypot(*sigmas),
+    )
+
+
 def _check(piece: Piece, told: OffsetTold) -> None:
     """Refuse corrections that there is nothing for."""
     if piece.subject == "steel" and (told.correct or told.pen is not None):
@@ -183,57 +204,6 @@ def _check(piece: Piece, told: OffsetTold) -> None:
             where="Trace offset",
             remedy="Measure a width or the length on the steel, and give it.",
         )
-
-
-def _measuring(piece: Piece, shape: Polygon) -> tuple[Part, ...]:
-    """Return what the photo itself leaves in doubt, at a usual place of the edge."""
-    coarse = Polygon(shapely.simplify(shape.exterior, COARSE_MM))
-    places = shapely.get_coordinates(coarse)[:-1]
-    steel = piece.subject == "steel"
-    return (
-        Part(
-            name="scale, tilt and lens of the photo",
-            sigma_mm=float(np.median(piece.edge_sigma_mm(coarse))),
-        ),
-        Part(
-            name=f"edge of the {'steel' if steel else 'ink'} in the photo",
-            sigma_mm=float(np.median(piece.ink_sigma_mm(places))),
-        ),
-        Part(
-            name="sides of the steel" if steel else "hand that led the pen",
-            sigma_mm=piece.hand_sigma_mm,
-        ),
-    )
-
-
-def _pens(
-    piece: Piece, told: OffsetTold, thickness_mm: float | None, taken: Offset | None, left: Offset
-) -> tuple[Part, ...]:
-    """Return what the pen leaves: seen by calipers, taken off, or expected."""
-    if told.sizes and not told.correct:
-        name = SEEN_IN_STEEL if piece.subject == "steel" else SEEN_IN_TRACE
-        return (Part(name=name, bias_mm=left.value_mm, sigma_mm=left.sigma_mm),)
-    if taken is not None:
-        return (Part(name="pen's stand-off, taken off", sigma_mm=taken.sigma_mm),)
-    if piece.subject == "trace":
-        beyond = Part(name=BEYOND_INNER, bias_mm=piece.ink_beyond_mm, sigma_mm=INK_WIDTH_MM)
-        ink = (beyond,) if piece.ink_beyond_mm else ()
-        return (*ink, _untold_pen(thickness_mm))
-    if piece.subject == "steel" and not thickness_mm:
-        likely = too_large(piece).offset
-        return (Part(name=UNTOLD_TOP, bias_mm=likely.value_mm, sigma_mm=likely.sigma_mm),)
-    return ()
-
-
-def with_untold_pen(budget: Budget, thickness_mm: float | None) -> Budget:
-    """Return the budget of a trace by a pen that nobody measured, round steel of a thickness."""
-    others = tuple(part for part in budget.parts if part.name != UNTOLD_PEN)
-    return Budget(parts=(*others, _untold_pen(thickness_mm)))
-
-
-def _untold_pen(thickness_mm: float | None) -> Part:
-    usual = expected_offset(thickness_mm)
-    return Part(name=UNTOLD_PEN, bias_mm=usual.value_mm, sigma_mm=usual.sigma_mm)
 
 
 def _offset_notes(

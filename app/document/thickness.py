@@ -12,7 +12,7 @@ def with_thickness(job: Job, thickness_mm: float | None) -> Job:
 
     A traced piece then also knows what a pen that nobody measured is likely to stand off there.
     """
-    from calibration.trace_offset import UNTOLD_PEN, with_untold_pen
+    from calibration.trace_budget import UNTOLD_PEN, with_untold_pen
 
     job = replace(job, thickness_mm=thickness_mm)
     if job.billet is None:
