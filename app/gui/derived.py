@@ -18,6 +18,7 @@ from app.document.flow import (
     usable_region,
 )
 from app.document.job import Job, OutlineChoice
+from app.gui.told_thickness import of_thickness_told
 from geometry.billet import Billet
 from geometry.clearance import UsableRegion
 from geometry.editing import Claim
@@ -133,13 +134,13 @@ class Derived:
         """Return the measure of the photo facts as they stand, if it was taken."""
         if self._capture is None or self._capture[0] != self.fingerprint(job):
             return None
-        return self._capture[2]
+        return of_thickness_told(self._capture[2], job)
 
     def last_capture(self, job: Job) -> Capture | None:
         """Return the last measure of the job's photo, though something else is told by now."""
         if self._capture is None or job.photo is None or job.photo.data is not self._capture[1]:
             return None
-        return self._capture[2]
+        return self.capture(job) or self._capture[2]
 
     def fingerprint(self, job: Job) -> str:
         """Return the job's measure fingerprint; the photo is read through once, not each time."""

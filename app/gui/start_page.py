@@ -21,7 +21,7 @@ Drawn = tuple[Ring, Ring]  # piece and blank, mm
 EXAMPLE = "full_tang_drop_point"
 PX_A_MM = 1.25
 WIDE_PX, HIGH_PX = 320, 172
-COLUMN_PX = 640
+COLUMN_PX = 520
 LINE_MM = 76.2  # 3 in
 
 

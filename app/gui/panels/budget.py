@@ -46,7 +46,7 @@ class BudgetTable(QWidget):
             said.setProperty("kind", kind)
             top_right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop
             said.setAlignment(top_right)
-            self._grid.addWidget(words(name, kind), place, 0)
+            self._grid.addWidget(words(name, kind), place, 0, Qt.AlignmentFlag.AlignTop)
             self._grid.addWidget(said, place, 1, top_right)
 
 

@@ -172,6 +172,7 @@ class PhotoStep(StepAtHand):
 
     def _end_waiting(self) -> None:
         self.panel.main.setEnabled(True)
+        self.panel.again.setEnabled(True)
         focused = self.panel.waiting.stop_button.hasFocus()
         self.panel.waiting.end()
         if focused:

@@ -179,3 +179,21 @@ def test_the_appearance_is_remembered(
     remember_appearance("system")
     (tmp_path / "new" / "appearance.txt").write_text("pink")
     assert remembered_appearance() == "system"
+
+
+def test_the_thickness_of_a_trace_changes_its_doubt_at_once(measured: MainWindow) -> None:
+    panel = measured.steps.photo.panel
+    panel.piece.thickness_told.emit(5.0)
+    assert panel.main.text() == "Use this piece"  # nothing is to be measured again
+    # 0.2 + 0.1 x 5 = 0.70; practice: 0.15 and 0.07 a mm, in squares 0.381, doubled
+    assert "Likely 0.70 mm too large all round, give or take 0.76 mm." in panel.result.text()
+    assert "tell the thickness" not in panel.notes.text()
+    assert "5 mm" in panel.notes.text()
+    assert panel.again.isEnabled()
+    panel.main.click()
+    assert measured.document.job.billet is not None
+    assert measured.document.job.billet.too_large_mm == pytest.approx(0.70)
+    measured.go(Step.PHOTO)
+    panel.piece.thickness_told.emit(None)
+    assert "0.70 mm" not in panel.result.text()
+    assert "tell the thickness" in panel.notes.text()
