@@ -72,7 +72,7 @@ def find_steel(
     ink : Ink
         Its sheet.
     inside_px : tuple of float, optional
-        A pixel on the steel; the largest dark thing within the sheet if left out.
+        A pixel on the steel; the largest thing that lies on the sheet if left out.
     unseen : ndarray of bool, (h, w), optional
         Pixels of the photo that were filled in; an edge there is bridged, not believed.
 
@@ -84,15 +84,11 @@ def find_steel(
     Raises
     ------
     PhotoError
-        If nothing dark enough lies on the sheet.
+        If no steel is seen on the sheet or where was pointed, or too little of its rim.
     """
     thing = find_thing(photo, ink, inside_px)
     if thing is None:
-        raise PhotoError(
-            "no steel is seen on the sheet.",
-            where="Steel",
-            remedy="Lay it on plain white paper in even light, or point at it with --inside X,Y.",
-        )
+        raise _no_steel(inside_px)
     light = _light(photo, thing)
     rough = (_outline(thing.filled) + 0.5) / thing.scale - 0.5 - light.corner
     line = resampled(smoothed_ring(resampled(rough, 1.0), 7), 1.0)
@@ -111,7 +107,7 @@ def find_steel(
     near = nearest(mended.points_px, rim.points_px)
     plain = np.where(rim.unseen, LEAST_SIGMA_PX, noise)[near]
     beyond = np.where((mended.source >= 0) | missed[near], doubt.sigma_px[near], 0.0)
-    sigma = np.hypot(np.hypot(plain, beyond), CORNER * mended.doubt_px)
+    sigma = np.hypot(plain, np.maximum(beyond, CORNER * mended.doubt_px))
     return Contour(
         outer_px=mended.points_px + light.corner,
         holes_px=(),
@@ -136,6 +132,22 @@ def _notes(doubt: Doubt) -> tuple[str, ...]:
             "steel's own side: the edge may lie farther out there. Light it more evenly."
         )
     return tuple(notes)
+
+
+def _no_steel(inside_px: tuple[float, float] | None) -> PhotoError:
+    if inside_px is None:
+        return PhotoError(
+            "no steel is seen on the sheet.",
+            where="Steel",
+            remedy="Lay it on plain white paper in even light, or point at it with --inside X,Y.",
+        )
+    return PhotoError(
+        f"no steel is seen at the pixel {inside_px[0]:g},{inside_px[1]:g}: that is bare paper, or "
+        "as bright as it.",
+        where="Steel",
+        remedy="Point at the middle of the steel, or leave the place out to take the largest thing "
+        "on the sheet.",
+    )
 
 
 def _require_seen(doubt: Doubt) -> None:

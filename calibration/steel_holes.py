@@ -29,7 +29,10 @@ Points = NDArray[np.float64]
 Values = NDArray[np.float64]
 Field = NDArray[np.float32]
 
-PITCH_MM = 0.15  # of the straightened picture
+PITCH_MM = 0.15  # of the straightened picture, unless that is finer than
+FINEST = 0.5  # of the photo's own
+MOST_PIXELS = 8e6  # of it: steel 600 mm by 300 mm
+DEVIATIONS = 2.0  # that a rim may lie farther in: no hole is cut that it would reach
 SMALLEST_MM, LARGEST_MM = 2.0, 16.0  # diameters of drills for pins, tubes and bolts
 LANDS_MM = 1.0  # of steel that is left round a hole, at least
 HARD_EDGE = 60.0  # of the circle search, encoded values by its own measure, the Scharr kernel's
@@ -91,22 +94,32 @@ def with_holes(photo: Photo, contour: Contour, sheet_map: SheetMap, thickness_mm
     """
     top = sheet_map.raised(thickness_mm)
     found = find_holes(photo, top, top_face(contour.outer_px, sheet_map, thickness_mm))
-    rings = tuple(top.to_px(one.ring_mm()) for one in found.sure)
+    sure = [one for one in found.sure if _is_within(one, contour, top)]
+    likely = (*found.likely, *(one for one in found.sure if one not in sure))
+    rings = tuple(top.to_px(one.ring_mm()) for one in sure)
     sigmas = tuple(
         np.full(len(ring), SIGMA_MM / top.mm_per_px((float(ring[0, 0]), float(ring[0, 1]))))
         for ring in rings
     )
-    notes = tuple(_note(one, top) for one in found.likely)
+    notes = tuple(_note(one, top) for one in likely)
     return dataclasses.replace(
         contour, holes_px=rings, hole_sigma_px=sigmas, notes=(*contour.notes, *notes)
     )
+
+
+def _is_within(circle: Circle, contour: Contour, top: SheetMap) -> bool:
+    """Return whether a circle is all steel wherever the doubtful rim of the steel lies."""
+    middle = top.to_px([[circle.x_mm, circle.y_mm]])
+    radius_px = circle.radius_mm / top.mm_per_px((float(middle[0, 0]), float(middle[0, 1])))
+    off_px = np.hypot(*(contour.outer_px - middle).T)
+    return bool(np.all(off_px - radius_px > DEVIATIONS * contour.sigma_px))
 
 
 def _note(circle: Circle, top: SheetMap) -> str:
     (x_px, y_px), *_ = top.to_px([[circle.x_mm, circle.y_mm]])
     return (
         f"A round place {2 * circle.radius_mm:.1f} mm wide at pixel {x_px:.0f},{y_px:.0f} may be a "
-        "hole; its rim is not clear all round, so it was taken for steel."
+        "hole; its rim, or the steel's edge beside it, is not clear: it was taken for steel."
     )
 
 
@@ -166,35 +179,44 @@ class _Picture:
     def candidates(self, face: Polygon) -> list[Circle]:
         """Return circles in the straightened picture, the best ones first."""
         left, bottom, right, top = face.bounds
-        size = (math.ceil((right - left) / PITCH_MM), math.ceil((top - bottom) / PITCH_MM))
+        pitch_mm = self.pitch_mm(face)
+        size = (math.ceil((right - left) / pitch_mm), math.ceil((top - bottom) / pitch_mm))
         corners = np.array([[0, 0], [size[0], 0], [size[0], size[1]], [0, size[1]]], np.float32)
-        places = np.array([left, bottom]) + (corners + 0.5) * PITCH_MM
+        places = np.array([left, bottom]) + (corners + 0.5) * pitch_mm
         pixels = (self.top.to_px(places) - self.corner).astype(np.float32)
         move = cv2.getPerspectiveTransform(pixels, corners)
         grey = cv2.transform(self.rgb, np.full((1, 3), 1 / 3, np.float32))
         flat = cv2.warpPerspective(grey, move, size, flags=cv2.INTER_AREA)
         calm = np.asarray(cv2.GaussianBlur(flat, (0, 0), 1.2), np.uint8)
-        ring = (shapely.get_coordinates(face.exterior) - [left, bottom]) / PITCH_MM - 0.5
+        ring = (shapely.get_coordinates(face.exterior) - [left, bottom]) / pitch_mm - 0.5
         on_steel = cv2.fillPoly(np.zeros(calm.shape, np.uint8), [np.rint(ring).astype(np.int32)], 1)
         found = cv2.HoughCircles(
             calm,
             cv2.HOUGH_GRADIENT_ALT,
             1.5,
-            SMALLEST_MM / PITCH_MM,
+            SMALLEST_MM / pitch_mm,
             param1=max(HARD_EDGE, HARDER * _usual_change(calm, on_steel > 0)),
             param2=ROUND,
-            minRadius=round(0.4 * SMALLEST_MM / PITCH_MM),
-            maxRadius=round(0.6 * LARGEST_MM / PITCH_MM),
+            minRadius=round(0.4 * SMALLEST_MM / pitch_mm),
+            maxRadius=round(0.6 * LARGEST_MM / pitch_mm),
         )
         circles = [] if found is None else found.reshape(-1, found.shape[-1])[:TRIED].tolist()
         return [
             Circle(
-                x_mm=left + (x + 0.5) * PITCH_MM,
-                y_mm=bottom + (y + 0.5) * PITCH_MM,
-                radius_mm=radius * PITCH_MM,
+                x_mm=left + (x + 0.5) * pitch_mm,
+                y_mm=bottom + (y + 0.5) * pitch_mm,
+                radius_mm=radius * pitch_mm,
             )
             for x, y, radius, *_ in circles
         ]
+
+    def pitch_mm(self, face: Polygon) -> float:
+        """Return the pitch of the straightened picture of a face: hardly finer than the photo's."""
+        left, bottom, right, top = face.bounds
+        middle = self.top.to_px([[0.5 * (left + right), 0.5 * (bottom + top)]])[0]
+        own_mm = self.top.mm_per_px((float(middle[0]), float(middle[1])))
+        least_mm = math.sqrt((right - left) * (top - bottom) / MOST_PIXELS)
+        return max(PITCH_MM, FINEST * own_mm, least_mm)
 
     def fitted(self, start: Circle) -> Circle | None:
         """Return a circle laid on the rim in the full picture, and how much of it is seen there."""
