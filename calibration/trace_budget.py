@@ -65,7 +65,7 @@ def pens_left(piece: Piece, thickness_mm: float | None, taken: Offset | None) ->
         return ()
     beyond = Part(name=BEYOND_INNER, bias_mm=piece.ink_beyond_mm, sigma_mm=INK_WIDTH_MM)
     ink = (beyond,) if piece.ink_beyond_mm else ()
-    return (*ink, _untold_pen(thickness_mm)) if thickness_mm else ink
+    return (*ink, _untold_pen(thickness_mm))
 
 
 def with_untold_pen(budget: Budget, thickness_mm: float | None) -> Budget:

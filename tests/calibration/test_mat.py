@@ -256,7 +256,7 @@ def test_clearing_leaves_no_ink_but_the_makers():
     ("options", "told"),
     [
         ({"turned_over": True}, "mirrored"),
-        ({"blur_px": 9.0}, "no mat is seen|is blurred"),
+        ({"blur_px": 9.0}, "the picture is blurred"),
         ({"fill": 2.6}, "too little of the mat|no mat is seen"),
     ],
 )
