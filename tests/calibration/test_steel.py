@@ -72,6 +72,12 @@ def test_paper_alone_is_no_steel():
         silhouette(Sheet(400, 300))
 
 
+def test_bare_paper_that_was_pointed_at_is_told_as_such():
+    with pytest.raises(PhotoError, match="bare paper") as caught:
+        silhouette(Sheet(800, 500).fill(CORNERS, STEEL), inside_px=(60.0, 440.0))
+    assert "--inside" not in str(caught.value)
+
+
 def over_the_sheet(tilt):
     """Return the map of a camera 400 mm over a sheet, looking down at a slant."""
     cos, sin = np.cos(tilt), np.sin(tilt)
