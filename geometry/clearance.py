@@ -87,6 +87,7 @@ class UsableRegion:
         self.shape = shape
         parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
         self._parts = [_Part(part) for part in parts]
+        self.holes = [Polygon(ring) for part in parts for ring in part.interiors]
         self._boundary = shape.boundary
         shapely.prepare([self.shape, self._boundary])
 

@@ -2,17 +2,21 @@
 
 Two edges that do not cross are nearest at a corner of one of them. So contacts are measured both
 ways: points of the outline against the steel's edge, and corners of the steel's edge against the
-outline. A hole of the steel is also measured as the largest disc in it, so that a hole wholly under
-the outline is noticed, and pushed to the nearer side.
+outline. What must not lie in the outline (a hole, a flaw) is also measured at places along its edge
+and as the largest disc in it: covered, it counts as worse the deeper it lies, so that a climb
+pushes the outline off it to the nearer side. In truth it is as bad as its own size wherever it
+lies, a crack hardly at all; but nothing is cut over a crack.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from geometry.distance_field import DistanceField, Singles
@@ -23,6 +27,8 @@ POINT_STEP_MM = 1.0  # of points along the outline's edge; crossings are measure
 LEAST_POINTS = 300  # along the edge of an outline however small
 ROUGHNESS = 2.0  # cells by which two rough distances may be off together, and more
 LEAST_SHRINK = 0.3  # of the scale, in one step
+CLEAR_MM = 0.02  # of a hole or flaw: nearer, it may lie under the outline between two places
+EDGE_STEP_MM, MOST_ON_EDGE = 3.0, 24  # of places along a hole's or flaw's edge
 DISC_TOLERANCE = 0.005  # of the square root of the area
 
 
@@ -37,10 +43,13 @@ class Contacts:
     rates : numpy.ndarray
         (N, 4) change of each value, in mm per mm, when the outline is shifted along x, along y,
         turned and grown about its centre, the last two counted at the rim of its enclosing circle.
+    shut : numpy.ndarray
+        (N,) whether a value must not fall below `CLEAR_MM`, however much that gains elsewhere.
     """
 
     values_mm: Floats
     rates: Floats
+    shut: NDArray[np.bool_]
 
 
 class Fitting:
@@ -54,9 +63,10 @@ class Fitting:
         Grid step of both distance fields, made finer for a small outline.
     scale : float
         About the scale of the poses that will be asked for.
-    push_off : bool
-        Whether a hole whose middle is covered counts as worse the deeper it lies, so that a climb
-        pushes the outline off it. In truth it is as bad as its own size, wherever it lies.
+    flaws : sequence of shapely.Polygon
+        What must not lie in the outline besides the holes of the steel.
+    over_mm : float
+        What a hole or a flaw under the outline counts for besides how deep it lies in it.
     """
 
     def __init__(
@@ -66,17 +76,17 @@ class Fitting:
         *,
         cell_mm: float,
         scale: float = 1.0,
-        push_off: bool = False,
+        flaws: Sequence[Polygon] = (),
+        over_mm: float = 0.0,
     ) -> None:
-        self._push_off = push_off
+        self._over_mm = over_mm
         self.outline = Polygon(outline.exterior)
         self.steel = steel
         circle = shapely.minimum_bounding_circle(self.outline)
         self.centre_mm: Floats = shapely.get_coordinates(circle.centroid)[0]
         self.rim_mm = float(shapely.minimum_bounding_radius(self.outline))
         self.disc_mm = _inner_disc(self.outline)[2]
-        discs = [_inner_disc(Polygon(hole)) for hole in steel.interiors]
-        self.discs_mm: Floats = np.array(discs, dtype=float).reshape(-1, 3)
+        self.discs_mm = _discs([*map(Polygon, steel.interiors), *flaws])
         room_mm = _inner_disc(steel)[2]  # no clearance is greater
         too_long_mm = scale * self.rim_mm - float(shapely.minimum_bounding_radius(steel))
         out_mm = max(0.0, too_long_mm, scale * self.disc_mm - room_mm)
@@ -91,6 +101,7 @@ class Fitting:
         corners = np.unique(shapely.get_coordinates(steel), axis=0)
         padded = np.column_stack([corners, np.zeros(len(corners))])
         self._spots_mm: Floats = np.vstack([padded, self.discs_mm])
+        self._pushes_off = np.arange(len(self._spots_mm)) >= len(padded)
 
     def pose_at(
         self, centre_mm: Floats, theta_rad: float, mirrored: bool, scale: float = 1.0
@@ -130,12 +141,14 @@ class Fitting:
         turning = gradients[:, 1] * arms[:, 0] - gradients[:, 0] * arms[:, 1]
         growing = (gradients * arms).sum(axis=1)
         rates = np.column_stack([gradients, turning, growing])
-        return Contacts(values_mm=values[keep], rates=rates)
+        of_flaws = np.concatenate([points.of_flaws, spots.of_flaws])
+        shut = of_flaws & (values >= CLEAR_MM / 2.0) & (self._over_mm > 0.0)
+        return Contacts(values_mm=values[keep], rates=rates, shut=shut[keep])
 
     def _of_points(self, places_mm: Floats, corners: bool) -> _Places:
         """Return points of the outline against the steel's edge."""
         point, values, gradients = self.field.readings(places_mm, all_inside=True, corners=corners)
-        return _Places(values, gradients, places_mm[point])
+        return _Places(values, gradients, places_mm[point], np.zeros(len(values), dtype=bool))
 
     def _of_spots(self, pose: Pose, limit_mm: float) -> _Places:
         """Return the steel's corners and hole discs against the outline's edge."""
@@ -144,25 +157,37 @@ class Fitting:
         slack_mm = ROUGHNESS * self._back.cell_mm * pose.scale
         rough = -pose.scale * self._back.rough(*own.T.astype(np.float32)) - radius
         near = rough <= limit_mm + slack_mm
-        own, radius = own[near], radius[near]
+        own, radius, off = own[near], radius[near], self._pushes_off[near]
         point, depth, inward = self._back.readings(own, all_inside=False, corners=True)
         # a corner that lies inside the outline says nothing of how far the outline is outside
-        counts = (depth <= 0.0) | (radius[point] > 0.0)
+        counts = (depth <= 0.0) | off[point]
         point, depth, inward = point[counts], depth[counts], inward[counts]
         places = pose.points(own[point] - depth[:, None] * inward)
         turned = inward @ pose.linear().T / pose.scale
-        if not self._push_off:
-            turned[depth > 0.0] = 0.0
-            depth = np.minimum(depth, 0.0)
-        return _Places(-pose.scale * depth - radius[point], turned, places)
+        values = -pose.scale * depth - radius[point]
+        values[off[point] & (values < CLEAR_MM / 2.0)] -= self._over_mm
+        return _Places(values, turned, places, off[point])
 
 
 class _Places(NamedTuple):
-    """Signed distances, the directions in which they grow, and where on the outline."""
+    """Signed distances, how they grow, where on the outline, whether to a flaw or hole."""
 
     values_mm: Floats
     gradients: Floats
     places_mm: Floats
+    of_flaws: NDArray[np.bool_]
+
+
+def _discs(areas: Sequence[Polygon]) -> Floats:
+    """Return (N, 3) places in areas, x, y, and what is clear of their edge round each, mm."""
+    found = [np.empty((0, 3))]
+    for area in areas:
+        step_mm = max(EDGE_STEP_MM, area.length / MOST_ON_EDGE)
+        edge = shapely.get_coordinates(area.exterior.segmentize(step_mm))[:-1]
+        if len(edge) > 2 * MOST_ON_EDGE:
+            edge = edge[:: len(edge) // MOST_ON_EDGE]
+        found += [np.array([_inner_disc(area)]), np.column_stack([edge, np.zeros(len(edge))])]
+    return np.vstack(found)
 
 
 def _inner_disc(hole: Polygon) -> tuple[float, float, float]:

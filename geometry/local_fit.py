@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from geometry.contacts import Contacts, Fitting
+from geometry.contacts import CLEAR_MM, Contacts, Fitting
 from geometry.pose import Pose
 from geometry.segments import Floats
 from geometry.small_program import greatest
@@ -37,9 +37,11 @@ def roomier(fitting: Fitting, pose: Pose, *, trust_mm: float = 1.0) -> tuple[Pos
     """Return the locally roomiest pose and the value of its tightest place, mm."""
 
     def step(contacts: Contacts, pose: Pose, trust: float) -> _Step | None:
-        rows = np.column_stack([-contacts.rates[:, :3], np.ones(len(contacts.rates))])
+        rows = np.column_stack([-contacts.rates[:, :3], ~contacts.shut])
         box = np.array([trust, trust, trust, FAR_MM])
-        found = greatest(np.array([0.0, 0.0, 0.0, 1.0]), rows, contacts.values_mm, box)
+        held = np.maximum(contacts.values_mm - CLEAR_MM, 0.0)
+        limits = np.where(contacts.shut, held, contacts.values_mm)
+        found = greatest(np.array([0.0, 0.0, 0.0, 1.0]), rows, limits, box)
         return None if found is None else _Step(np.append(found[:3], 0.0), float(found[3]))
 
     def merit(contacts: Contacts, pose: Pose) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -13,6 +14,7 @@ from shapely.validation import explain_validity
 from geometry.bounds import scale_bound, upper_bound_mm
 from geometry.clearance import Clearance, UsableRegion
 from geometry.contacts import Fitting
+from geometry.covered import OVER_MM, worth_mm
 from geometry.errors import FitError, InputError
 from geometry.growth import grown_pose, trimmed
 from geometry.local_fit import roomier
@@ -57,6 +59,7 @@ def roomiest(
     outline: Polygon,
     shape: Polygon | MultiPolygon,
     *,
+    flaws: Sequence[Polygon] = (),
     mirror: bool = True,
     start: Pose | None = None,
     seed: int = 0,
@@ -65,7 +68,9 @@ def roomiest(
 ) -> Placement:
     """Return the pose of greatest clearance over the whole piece, all angles, both faces.
 
-    The best of many local searches: the bound says whether anything better is possible.
+    The best of many local searches: the bound says whether anything better is possible.  Where the
+    outline fits nowhere, a hole or a flaw under it counts by how deep in it that lies: it rather
+    sticks out a little than to be cut over a crack.
 
     Parameters
     ----------
@@ -73,11 +78,13 @@ def roomiest(
         The outline in its own frame, mm; its holes do not count.
     shape : shapely.Polygon or shapely.MultiPolygon
         The usable steel, mm.
+    flaws : sequence of shapely.Polygon
+        What was left out of it as flawed, mm.
     mirror : bool
         Whether the outline may be turned over.
     start : Pose, optional
-        A pose to start from as well. Its scale is kept, and the answer has at least its
-        clearance, unless it is turned over and must not be.
+        A pose to start from as well. Its scale is kept, and the answer is no worse than it,
+        unless it is turned over and must not be.
     seed : int
         The same seed gives the same answer.
     progress, stop : callable, optional
@@ -97,13 +104,17 @@ def roomiest(
     bound = upper_bound_mm(outline, shape, scale=scale)
     poses = []
     if start is not None and (mirror or not start.mirrored):
-        poses = [start, settle(outline, shape, start).pose]
+        poses = [start, settle(outline, shape, start, flaws=flaws).pose]
     parts = shapely.get_parts(shape)
     for number, part in enumerate(parts):
         report.between(number / len(parts), (number + 1) / len(parts))
-        poses += _best_in_part(outline, part, scale, mirror, seed, report)
+        fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM, scale=scale, flaws=flaws)
+        poses += _best_in_part(fitting, scale, mirror, seed, report)
+    best, clearance = _roomiest_of(poses, outline, region, flaws)
+    if clearance.value_mm < 0.0 and (region.holes or flaws):
+        poses += _moved_off(poses, outline, list(parts), flaws, scale, report)
+        best, clearance = _roomiest_of(poses, outline, region, flaws)
     report.between(0.0, 1.0)(1.0)
-    best, clearance = _roomiest_of(poses, outline, region)
     return Placement(
         pose=best,
         clearance=clearance,
@@ -178,29 +189,40 @@ def largest(
     )
 
 
-def settle(outline: Polygon, shape: Polygon | MultiPolygon, pose: Pose) -> Placement:
+def settle(
+    outline: Polygon,
+    shape: Polygon | MultiPolygon,
+    pose: Pose,
+    *,
+    flaws: Sequence[Polygon] = (),
+) -> Placement:
     """Return the locally roomiest pose near a pose, its scale and face kept; never a worse one.
 
     No bound is worked out: this is for the button under the hand.
     """
     _check(outline)
     region = UsableRegion(shape)
-    before = region.clearance(pose.shape(outline))
     place = pose.shape(outline)
     part = min(shapely.get_parts(shape), key=lambda one: shapely.difference(place, one).area)
-    fitting = Fitting(outline, part, cell_mm=SETTLE_CELL_MM, scale=pose.scale, push_off=True)
-    settled, _ = roomier(fitting, pose)
-    after = region.clearance(settled.shape(outline))
-    if after.value_mm <= before.value_mm:
-        settled, after = pose, before
+    found, areas = [pose], [*region.holes, *flaws]
+    for over_mm in (0.0, OVER_MM):
+        fitting = Fitting(
+            outline, part, cell_mm=SETTLE_CELL_MM, scale=pose.scale, flaws=flaws, over_mm=over_mm
+        )
+        found.append(roomier(fitting, found[-1])[0])
+        settled, after = max(
+            ((each, region.clearance(each.shape(outline))) for each in found),
+            key=lambda one: worth_mm(one[1].value_mm, one[0].shape(outline), areas),
+        )
+        if after.value_mm >= 0.0 or not areas:
+            break
     return Placement(pose=settled, clearance=after, upper_bound_mm=math.inf, proven=False)
 
 
 def _best_in_part(
-    outline: Polygon, part: Polygon, scale: float, mirror: bool, seed: int, report: Report
+    fitting: Fitting, scale: float, mirror: bool, seed: int, report: Report
 ) -> list[Pose]:
     """Return where the climbs from all promising poses in one part of the steel end."""
-    fitting = Fitting(outline, part, cell_mm=SEARCH_CELL_MM, scale=scale)
     starts = promising_poses(
         fitting,
         mirror=mirror,
@@ -217,20 +239,43 @@ def _best_in_part(
     return ends
 
 
+def _moved_off(
+    poses: Sequence[Pose],
+    outline: Polygon,
+    parts: Sequence[Polygon],
+    flaws: Sequence[Polygon],
+    scale: float,
+    report: Report,
+) -> list[Pose]:
+    """Return the roomiest poses near some that are clear of holes and flaws, as far as they are."""
+    found: list[Pose] = []
+    for part in parts:
+        fitting = Fitting(
+            outline, part, cell_mm=SEARCH_CELL_MM, scale=scale, flaws=flaws, over_mm=OVER_MM
+        )
+        for pose in poses:
+            report.between(0.99, 1.0)(len(found) / (len(parts) * len(poses)))
+            found.append(roomier(fitting, pose)[0])
+    return found
+
+
 def _roomiest_of(
-    poses: list[Pose], outline: Polygon, region: UsableRegion
+    poses: list[Pose], outline: Polygon, region: UsableRegion, flaws: Sequence[Polygon]
 ) -> tuple[Pose, Clearance]:
-    """Return the pose of greatest exact clearance, and that clearance.
+    """Return the pose that is worth most, and its exact clearance.
 
     Where turning the outline over gains nothing worth having, it is not turned over.
     """
-    found = []
+    found, areas = [], [*region.holes, *flaws]
     for pose in poses:
         time.sleep(0)  # each is one long call: the window's thread gets a turn between them
-        found.append((pose, region.clearance(pose.shape(outline))))
-    most_mm = max(clearance.value_mm for _, clearance in found)
-    as_good = [one for one in found if one[1].value_mm >= most_mm - WORTH_TURNING_MM]
-    return max(as_good, key=lambda one: (not one[0].mirrored, one[1].value_mm))
+        blank = pose.shape(outline)
+        clearance = region.clearance(blank)
+        found.append((pose, clearance, worth_mm(clearance.value_mm, blank, areas)))
+    most_mm = max(worth for _, _, worth in found)
+    as_good = [one for one in found if one[2] >= most_mm - WORTH_TURNING_MM]
+    pose, clearance, _ = max(as_good, key=lambda one: (not one[0].mirrored, one[2]))
+    return pose, clearance
 
 
 def _check(outline: Polygon) -> None:

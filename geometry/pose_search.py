@@ -88,13 +88,13 @@ class Scorer:
         return least
 
     def _from_discs(self, boxes: _Boxes, discs: Singles) -> Singles:
-        """Return each pose's least distance from the discs in the steel's holes."""
+        """Return each pose's least distance from the discs in holes and flaws."""
         cos, sin = np.cos(boxes.theta_rad)[:, None], np.sin(boxes.theta_rad)[:, None]
         right = discs[:, 0] - boxes.x_mm[:, None]
         up = discs[:, 1] - boxes.y_mm[:, None]
         own_x = (cos * right + sin * up) / self._scale + self._centre[0]
         own_y = boxes.face[:, None] * (cos * up - sin * right) / self._scale + self._centre[1]
-        depth = np.minimum(self._fitting.outline_depth(own_x, own_y), np.float32(0.0))
+        depth = self._fitting.outline_depth(own_x, own_y)
         gaps = -self._scale * depth - discs[:, 2]
         least: Singles = gaps.min(axis=1)
         return least

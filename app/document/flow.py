@@ -17,6 +17,7 @@ from app.document.job import Job, OutlineChoice
 from app.document.thickness import with_thickness
 from geometry.billet import Billet
 from geometry.clearance import Clearance, UsableRegion
+from geometry.covered import Covered, covered
 from geometry.editing import Claim, claim, edited
 from geometry.errors import InputError
 from geometry.family import family_named
@@ -60,6 +61,8 @@ class Layout:
         more where a place that is known less well may leave less room.
     verdict : Verdict
         Fits, doubtful, or does not fit, at the margin that the job demands.
+    covered : Covered or None
+        A flaw or a hole that lies in the blank: it does not fit then, however narrow that is.
     """
 
     outline: Outline
@@ -70,6 +73,7 @@ class Layout:
     taken_off_mm: float
     sigma_mm: float
     verdict: Verdict
+    covered: Covered | None = None
 
 
 def capture_of(job: Job, *, progress: Progress = None, stop: Stop = None) -> Capture:
@@ -178,6 +182,9 @@ def layout_at(
     if verdict is Verdict.FITS:  # only if it does where the edge is less sure, too
         sigma_mm = clearance_sigma_mm(billet, blank, clearance)
         verdict = judge(clearance.value_mm, sigma_mm, margin_mm)
+    over = covered(billet, blank) if clearance.value_mm <= 0.0 else None
+    if over is not None:
+        verdict = Verdict.DOES_NOT_FIT
     return Layout(
         outline=outline,
         pose=pose,
@@ -187,6 +194,7 @@ def layout_at(
         taken_off_mm=billet.too_large_mm,
         sigma_mm=sigma_mm,
         verdict=verdict,
+        covered=over,
     )
 
 
@@ -202,9 +210,11 @@ def roomiest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> P
     """
     from geometry.placement import roomiest
 
+    billet = billet_of(job)
     return roomiest(
         outline_of(job).polygon(FIT_CHORD_MM),
-        billet_of(job).usable(),
+        billet.usable(),
+        flaws=billet.flaws,
         mirror=job.mirror_allowed,
         start=job.pose,
         progress=progress,
@@ -236,7 +246,8 @@ def settled(job: Job) -> Placement:
 
     if job.pose is None:
         raise InputError("the blank was not placed yet.", where="Layout")
-    return settle(outline_of(job).polygon(FIT_CHORD_MM), billet_of(job).usable(), job.pose)
+    billet, outline = billet_of(job), outline_of(job).polygon(FIT_CHORD_MM)
+    return settle(outline, billet.usable(), job.pose, flaws=billet.flaws)
 
 
 def placed(job: Job, placement: Placement) -> Job:

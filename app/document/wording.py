@@ -23,6 +23,7 @@ HEADS = {
     Verdict.DOUBTFUL: "Doubtful",
     Verdict.DOES_NOT_FIT: "Does not fit",
 }
+COVERED = {"flaw": "A flaw", "hole": "A hole of the steel"}
 
 
 def rough(value_mm: float, unit: Unit) -> str:
@@ -37,7 +38,13 @@ def rough(value_mm: float, unit: Unit) -> str:
 
 
 def verdict_sentence(layout: Layout, margin_mm: float, unit: Unit) -> str:
-    """Return the verdict with its numbers: spare steel, doubt, demand, tightest place."""
+    """Return the verdict with its numbers: spare steel, doubt, demand, tightest place.
+
+    A flaw or a hole that the blank covers has no such number; only where it lies tells.
+    """
+    over = covered_sentence(layout)
+    if layout.covered is not None and layout.covered.alone:
+        return f"{HEADS[layout.verdict]}: {over[0].lower()}{over[1:]}"
     value_mm = layout.clearance.value_mm
     spare = (
         f"{rough(value_mm, unit)} spare"
@@ -49,6 +56,7 @@ def verdict_sentence(layout: Layout, margin_mm: float, unit: Unit) -> str:
     sentences = (
         f"{HEADS[layout.verdict]}: {spare}{doubt}; you ask for {rough(margin_mm, unit)}.",
         *((f"Tightest {place}.",) if place else ()),
+        *((over,) if over else ()),
         *taken_off_words(layout, unit),
     )
     return " ".join(sentences)
@@ -62,9 +70,22 @@ def taken_off_words(layout: Layout, unit: Unit) -> tuple[str, ...]:
     return (f"The piece is likely {over} too large as measured, all round: that is taken off.",)
 
 
+def covered_sentence(layout: Layout) -> str:
+    """Return what lies in the blank, and near which part of it; empty if nothing does."""
+    if layout.covered is None:
+        return ""
+    place = _place(layout, layout.covered.point_mm)
+    return f"{COVERED[layout.covered.kind]} lies in the blank{place and ' '}{place}."
+
+
 def tightest_place(layout: Layout) -> str:
     """Return where it is tightest, in the maker's words: ``near the tip``; empty if unnamed."""
-    point = layout.pose.back([layout.clearance.blank_point_mm])[0]
+    return _place(layout, layout.clearance.blank_point_mm)
+
+
+def _place(layout: Layout, point_mm: tuple[float, float]) -> str:
+    """Return which part of the blank a place of the billet is near."""
+    point = layout.pose.back([point_mm])[0]
     station = layout.outline.nearest_station((float(point[0]), float(point[1])))
     return f"near the {station}" if station else ""
 

@@ -24,6 +24,7 @@ from geometry.billet import Billet
 from geometry.editing import AddFlaw, Cut, straightened, vertex_moved
 from geometry.error_budget import Budget, Part
 from geometry.errors import InputError
+from geometry.family import family_named
 from geometry.outline import outline_from_rings
 from geometry.pose import Pose
 from geometry.verdict import Verdict
@@ -142,3 +143,32 @@ def test_the_thickness_tells_what_an_unmeasured_pen_stands_off() -> None:
     for other in (steel, pen, drawn):
         assert with_thickness(other, 5.0).billet.too_large_mm == 0.0
         assert with_thickness(other, 5.0).thickness_mm == 5.0
+
+
+def test_a_crack_in_the_blank_does_not_fit_and_is_named_where_it_lies() -> None:
+    """0.05 mm wide and 0.1 mm of doubt of the edge: by its half width it would be doubtful."""
+    choice = OutlineChoice(family="full_tang_drop_point")
+    shape = family_named(choice.family).outline({})
+    station = next(iter(shape.stations))
+    inner = shape.polygon(0.1).buffer(-5.0)  # stations lie on the edge or off it
+    x, y = shapely.get_coordinates(
+        shapely.shortest_line(inner, shapely.Point(station.x_mm, station.y_mm))
+    )[0]
+    steel = shapely.box(-250, -60, 350, 90)
+    crack = shapely.box(x - 3.0, y - 0.025, x + 3.0, y + 0.025)
+    billet = Billet(shape=steel, vertex_sigma_mm=(0.1,) * 4, flaws=(crack,))
+    job = Job(billet=billet, outline=choice, pose=Pose())
+    layout = layout_of(job)
+    assert layout is not None
+    assert layout.clearance.value_mm == pytest.approx(-0.025, abs=0.002)  # published: unchanged
+    assert layout.verdict is Verdict.DOES_NOT_FIT
+    words = f"a flaw lies in the blank near the {station.name}."
+    assert verdict_sentence(layout, 1.0, "mm") == f"Does not fit: {words}"
+    hole = Billet(shape=steel.difference(crack))
+    drilled = layout_of(replace(job, billet=hole))
+    assert drilled is not None
+    assert drilled.verdict is Verdict.DOES_NOT_FIT
+    assert "a hole of the steel lies in the blank near" in verdict_sentence(drilled, 1.0, "mm")
+    away = layout_of(replace(job, pose=Pose(y_mm=-60.0 - y), billet=billet))
+    assert away is not None
+    assert away.covered is None

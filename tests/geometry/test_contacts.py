@@ -39,19 +39,24 @@ def test_the_clearance_changes_as_the_rates_say(pose: Pose, direction: int) -> N
 
 def test_a_hole_under_the_outline_pushes_it_to_the_nearer_side() -> None:
     steel = box(0, 0, 200, 100).difference(moved(regular(24, 3), 100, 55, 0))
-    fitting = Fitting(box(-40, -10, 40, 10), steel, cell_mm=0.5, push_off=True)
+    fitting = Fitting(box(-40, -10, 40, 10), steel, cell_mm=0.5)
     contacts = fitting.contacts(Pose(x_mm=100, y_mm=50), 1.0)
     tightest = contacts.values_mm.argmin()
     assert contacts.values_mm[tightest] < -3.0
     assert contacts.rates[tightest, :2] == pytest.approx((0.0, -1.0), abs=1e-6)  # down, off it
 
 
-def test_a_covered_hole_is_else_as_bad_as_its_own_size() -> None:
-    steel = box(0, 0, 200, 100).difference(moved(regular(24, 3), 100, 52, 0))
-    fitting = Fitting(box(-40, -10, 40, 10), steel, cell_mm=0.5)
-    pose = Pose(x_mm=100, y_mm=50)
-    exact_mm = UsableRegion(steel).clearance(pose.shape(fitting.outline)).value_mm
-    assert fitting.contacts(pose, 1.0).values_mm.min() == pytest.approx(exact_mm, abs=0.02)
+def test_what_is_covered_counts_by_how_far_it_is_to_get_clear() -> None:
+    """A hole of radius 3, its middle 8 mm below the outline's upper edge; a crack at the same 8."""
+    steel, pose = box(0, 0, 200, 100), Pose(x_mm=100, y_mm=50)
+    hole, crack = moved(regular(24, 3), 100, 52, 0), box(80, 52, 120, 52.02)
+    for fitting in (
+        Fitting(box(-40, -10, 40, 10), steel.difference(hole), cell_mm=0.5),
+        Fitting(box(-40, -10, 40, 10), steel, cell_mm=0.5, flaws=[crack]),
+    ):
+        radius = 3.0 if fitting.steel.interiors else 0.0
+        least = fitting.contacts(pose, 1.0).values_mm.min()
+        assert least == pytest.approx(-8.0 - radius, abs=0.05)
 
 
 @pytest.mark.parametrize("scale", [0.25, 1.0])

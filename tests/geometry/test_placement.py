@@ -203,3 +203,39 @@ def test_importing_loads_no_slow_library() -> None:
     code = "import sys, geometry.clearance, geometry.placement; sys.exit('scipy' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
+
+
+CRACK = box(70, 14.9, 130, 15.0)  # in the middle third of a bar of 200 x 40
+
+
+def test_a_pose_beside_a_crack_is_found_where_there_is_room() -> None:
+    """24 mm of blank above the crack at 15 leaves 40 - 15 - 24 = 1 mm, 0.5 on either side."""
+    bar = box(0, 0, 200, 40)
+    found = roomiest(box(0, 0, 180, 24), bar.difference(CRACK), flaws=[CRACK])
+    assert found.clearance.value_mm == pytest.approx(0.5, abs=1e-3)
+    assert found.pose.shape(box(0, 0, 180, 24)).distance(CRACK) > 0.49
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_where_nothing_fits_it_rather_sticks_out_than_lies_over_a_crack(told: bool) -> None:
+    """27 mm of blank above the crack, of 25: out by 2; over the crack it would be by 0.05."""
+    bar, blank = box(0, 0, 200, 40), box(0, 0, 180, 27)
+    found = roomiest(blank, bar.difference(CRACK), flaws=[CRACK] if told else ())
+    place = found.pose.shape(blank)
+    assert not place.intersects(CRACK)
+    assert -2.03 < found.clearance.value_mm < 0.0
+    assert found.pose.shape(blank).difference(bar).area > 0.0
+    over = Pose(x_mm=10.0, y_mm=6.5)
+    moved_off = settle(blank, bar.difference(CRACK), over, flaws=[CRACK] if told else ())
+    assert moved_off.pose != over
+
+
+def test_a_crack_from_the_edge_is_kept_clear_of_as_well() -> None:
+    """A saw cut of 0.2 mm runs 18 mm in at the middle; 20 mm of blank lie beside its end."""
+    cut = box(100, -1, 100.2, 18)
+    bar, blank = box(0, 0, 200, 40), box(0, 0, 180, 22.5)
+    found = roomiest(blank, bar.difference(cut), flaws=[cut])
+    place = found.pose.shape(blank)
+    assert place.difference(bar).area > 0.0
+    assert found.clearance.value_mm > -0.6
+    assert not place.intersects(cut)

@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QGraphicsPathItem
 
 from app.document.flow import Layout
 from app.document.job import Job
-from app.document.wording import rough, tightest_place
+from app.document.lengths import Unit
+from app.document.wording import covered_sentence, rough, tightest_place
 from app.gui.canvas.axes import (
     pose_transform,
     scene_path,
@@ -161,19 +162,12 @@ class LayoutScene(SheetScene):
         self._turn.centre_mm = self._size.centre_mm = (centre.x, centre.y)
         self._place_handles(layout)
         tone = VERDICT_TONE[layout.verdict]
-        clearance = layout.clearance
+        clearance, over = layout.clearance, layout.covered
         gap = scene_path([clearance.blank_point_mm, clearance.edge_point_mm])
         self._gap.setPath(gap)
+        self._gap.setVisible(over is None or not over.alone)
         self._gap.setPen(cosmetic(tone, 4.0))
-        value = clearance.value_mm
-        head = (
-            f"Tightest: {rough(value, job.unit)}"
-            if value >= 0
-            else f"Sticks out {rough(-value, job.unit)}"
-        )
-        doubt = f"± {rough(2 * layout.sigma_mm, job.unit)}" if layout.sigma_mm else ""
-        where = ", ".join(word for word in (tightest_place(layout), doubt) if word)
-        self._callout_words = ((head, where) if where else (head,), tone)
+        self._callout_words = (_callout_words(layout, job.unit), tone)
         self._place_callout(layout)
 
     def _place_handles(self, layout: Layout) -> None:
@@ -195,7 +189,8 @@ class LayoutScene(SheetScene):
 
     def _place_callout(self, layout: Layout) -> None:
         words, tone = self._callout_words
-        spot = scene_point(layout.clearance.edge_point_mm)
+        over = layout.covered
+        spot = scene_point(layout.clearance.edge_point_mm if over is None else over.point_mm)
         steel = scene_rect(layout.region.shape.bounds)
         up, before = spot.y() < steel.center().y(), spot.x() < steel.center().x()
         if steel.width() >= steel.height():
@@ -232,6 +227,17 @@ class LayoutScene(SheetScene):
     def turn_handle_point(self) -> QPointF:
         """Return where the turning handle stands in the scene."""
         return self._turn.pos()
+
+
+def _callout_words(layout: Layout, unit: Unit) -> tuple[str, ...]:
+    """Return what the callout says: what lies in the blank, else how tight it is, and where."""
+    if layout.covered is not None:
+        return (covered_sentence(layout),)
+    value = layout.clearance.value_mm
+    head = f"Tightest: {rough(value, unit)}" if value >= 0 else f"Sticks out {rough(-value, unit)}"
+    doubt = f"± {rough(2 * layout.sigma_mm, unit)}" if layout.sigma_mm else ""
+    where = ", ".join(word for word in (tightest_place(layout), doubt) if word)
+    return (head, where) if where else (head,)
 
 
 def _far_ends_mm(outline: Outline) -> tuple[tuple[float, float], ...]:
