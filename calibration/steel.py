@@ -19,10 +19,10 @@ from calibration.ink import Ink
 from calibration.light import lights
 from calibration.photo import Photo
 from calibration.piece import nearest
-from calibration.repair import repaired
+from calibration.repair import Repaired, repaired
 from calibration.rings import resampled, smoothed_ring
 from calibration.steel_doubt import Doubt, doubted
-from calibration.steel_rim import snapped
+from calibration.steel_rim import Rim, snapped
 from calibration.steel_rough import Thing, find_thing
 
 Mask = NDArray[np.bool_]
@@ -94,28 +94,32 @@ def find_steel(
     line = resampled(smoothed_ring(resampled(rough, 1.0), 7), 1.0)
     rim = snapped(light.share, line, outer_px=OUTER_PX, inner_px=ROUGH_PX / thing.scale)
     bad = _short(rim.unseen) | _within(unseen, rim.points_px + light.corner)
-    mended = repaired(rim.points_px, bad, bend=False)
-    missed = np.where(mended.source < 0, True, rim.unseen[mended.source])
-    line = resampled(smoothed_ring(mended.points_px, 5), 1.0)
-    missed = missed[nearest(line, mended.points_px)]
+    line = resampled(smoothed_ring(repaired(rim.points_px, bad, bend=False).points_px, 5), 1.0)
+    missed = rim.unseen[nearest(line, rim.points_px)]
     rim = snapped(light.share, line, outer_px=FINE_PX, inner_px=FINE_PX, grain=rim.grain)
     bad = _short(rim.unseen) | _within(unseen, rim.points_px + light.corner)
     doubt = doubted(rim, light.share, light.mean, missed)
     _require_seen(doubt)
     mended = repaired(rim.points_px, bad, bend=False)
-    noise = np.hypot(LEAST_SIGMA_PX, ink.noise / np.maximum(rim.slope, 1e-3))
-    near = nearest(mended.points_px, rim.points_px)
-    plain = np.where(rim.unseen, LEAST_SIGMA_PX, noise)[near]
-    beyond = np.where((mended.source >= 0) | missed[near], doubt.sigma_px[near], 0.0)
-    sigma = np.hypot(plain, np.maximum(beyond, CORNER * mended.doubt_px))
     return Contour(
         outer_px=mended.points_px + light.corner,
         holes_px=(),
         bridges_px=(),
-        sigma_px=sigma,
+        sigma_px=_sigma_px(rim, mended, doubt, missed, ink.noise),
         hole_sigma_px=(),
         notes=_notes(doubt),
     )
+
+
+def _sigma_px(rim: Rim, mended: Repaired, doubt: Doubt, missed: Mask, noise: float) -> Points:
+    """Return one standard deviation across each point of a rim, bridges over bad places too."""
+    near, bridge = mended.source.copy(), mended.source < 0
+    if bridge.any():
+        near[bridge] = nearest(mended.points_px[bridge], rim.points_px)
+    grain = np.hypot(LEAST_SIGMA_PX, noise / np.maximum(rim.slope, 1e-3))
+    plain = np.where(rim.unseen, LEAST_SIGMA_PX, grain)[near]
+    beyond = np.where(~bridge | missed[near], doubt.sigma_px[near], 0.0)
+    return np.asarray(np.hypot(plain, np.maximum(beyond, CORNER * mended.doubt_px)), float)
 
 
 def _notes(doubt: Doubt) -> tuple[str, ...]:
