@@ -102,7 +102,7 @@ def test_three_parts_are_enough(tmp_path: Path) -> None:
         ({"layout_schema": 2}, "newer version"),
         ({"units": "in"}, "units"),
         ({"placement": {"x": 0.0}}, "placement"),
-        ({"billet": {"units": "mm", "outline": [[0, 0], [1, 0]]}}, "billet.outline"),
+        ({"billet": {"units": "mm", "outline": [[0, 0], [1, 0]]}}, "the billet has 2 corners"),
         ({"format": "a shopping list"}, "format"),
     ],
 )

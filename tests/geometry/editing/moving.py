@@ -6,12 +6,18 @@ from typing import Any
 
 import numpy as np
 import shapely
+from hypothesis import strategies as st
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from geometry.billet import Billet
 from geometry.editing import Edit
 from tests.geometry.shapes import wavy
+
+
+def lengths(least: float, most: float) -> st.SearchStrategy[float]:
+    """Numbers of millimetres as hands and files give them; below 1e-300 division gives infinity."""
+    return st.floats(least, most, allow_subnormal=False)
 
 
 def bar() -> Billet:

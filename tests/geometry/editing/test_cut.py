@@ -12,7 +12,7 @@ from geometry.billet import Billet
 from geometry.editing import AddFlaw, Cut, edited
 from geometry.editing.cut import SAW_MM
 from geometry.errors import InputError
-from tests.geometry.editing.moving import bar, forging
+from tests.geometry.editing.moving import bar, forging, lengths
 
 BAR = shapely.box(0, 0, 100, 40)
 
@@ -120,7 +120,7 @@ def test_nothing_left_is_refused() -> None:
 
 
 @given(
-    ends=st.tuples(*[st.floats(-120, 120), st.floats(-45, 45)] * 2),
+    ends=st.tuples(*[lengths(-120, 120), lengths(-45, 45)] * 2),
     kerf_mm=st.sampled_from([0.0, 0.8, 3.0]),
 )
 @settings(max_examples=60, deadline=None)

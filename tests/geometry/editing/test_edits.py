@@ -22,9 +22,15 @@ from geometry.editing import (
     vertex_moved,
 )
 from geometry.errors import InputError
-from tests.geometry.editing.moving import bar, billet_carried, edit_carried, forging
+from tests.geometry.editing.moving import (
+    bar,
+    billet_carried,
+    edit_carried,
+    forging,
+    lengths,
+)
 
-PLACES = st.tuples(st.floats(-110, 110), st.floats(-35, 35))
+PLACES = st.tuples(lengths(-110, 110), lengths(-35, 35))
 
 
 def change(billet: Billet, kind: int, numbers: list[Any]) -> Edit:
@@ -52,7 +58,7 @@ def change(billet: Billet, kind: int, numbers: list[Any]) -> Edit:
 CHANGES = st.lists(
     st.tuples(
         st.integers(0, 6),
-        st.tuples(PLACES, PLACES, st.tuples(st.floats(0, 3), st.floats(0, 3))),
+        st.tuples(PLACES, PLACES, st.tuples(lengths(0, 3), lengths(0, 3))),
     ),
     max_size=6,
 )
@@ -88,7 +94,7 @@ def test_any_changes_leave_a_piece_and_taking_them_back_the_very_same(
     assert edited(piece, ()) is piece
 
 
-@given(drawn=CHANGES, angle=st.floats(-180, 180), x=st.floats(-500, 500), y=st.floats(-500, 500))
+@given(drawn=CHANGES, angle=lengths(-180, 180), x=lengths(-500, 500), y=lengths(-500, 500))
 @settings(max_examples=40, deadline=None)
 def test_turning_and_shifting_piece_and_changes_changes_nothing(
     drawn: list[Any], angle: float, x: float, y: float
@@ -103,7 +109,7 @@ def test_turning_and_shifting_piece_and_changes_changes_nothing(
     assert len(there.flaws) == len(again.flaws)
 
 
-@given(places=st.lists(st.tuples(PLACES, st.floats(0.1, 15)), min_size=1, max_size=5))
+@given(places=st.lists(st.tuples(PLACES, lengths(0.1, 15)), min_size=1, max_size=5))
 @settings(max_examples=60, deadline=None)
 def test_a_flaw_never_adds_usable_steel(places: list[Any]) -> None:
     piece = forging()
