@@ -14,15 +14,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from calibration.adjustment import Adjusted, adjust
 from calibration.desk import Desk
 from calibration.doubts import HALVES, doubted, doubted_by_paper, sheet_doubted, stretched
 from calibration.errors import PhotoError
-from calibration.matched import Matched
+from calibration.matched import Matched, sides_of
 from calibration.papers import recognise_paper
-from calibration.references import PAPER_LABELS, MatReference
+from calibration.references import PAPER_LABELS, MatReference, RectangleReference
 from calibration.seen import LineSeen, SheetSeen
 from calibration.sheet_map import SheetMap
 from calibration.tilts import adjust_lines, least_lean
@@ -103,8 +101,9 @@ def settled(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | None) -
     """
     if sheet is None or sheet.free:
         for one in matched:
-            lengths = one.lines or _sides(one)[:2]
-            if len(lengths) == 2 and (sheet is not None or one.figures):
+            lengths = one.lines or sides_of(one)[:2]
+            own = isinstance(one.reference, RectangleReference)  # a printer stretches a mat
+            if len(lengths) == 2 and (sheet is not None or own):
                 _refuse_contradicted(desk, one, lengths, sheet)
     matched = doubted_by_paper(matched, sheet)
     lined = [one for one in matched if one.lines]
@@ -128,9 +127,11 @@ def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | Non
     known = sheet is not None and not sheet.free
     by = "the sheet" if known else f"the {_kind(figures[0])}"
     by_surface = _adjusted(desk, [] if known else figures, sheet).map
+    if sheet is None:
+        _refuse_misshapen(figures[0], by_surface)
     kept, notes, worst = [], [], 0.0
     for one in matched:
-        lines = one.lines or (_sides(one) if known else ())
+        lines = one.lines or (sides_of(one) if known else ())
         offs = [_off(line, by_surface, _what(one)) for line in lines]
         for off in (off for off in offs if off.far):
             _refuse_gross(off, by, GROSS_BY_SURFACE)
@@ -143,6 +144,14 @@ def _by_surface(desk: Desk, matched: tuple[Matched, ...], sheet: SheetSeen | Non
         sheet=sheet_doubted(sheet, HALVES * worst),
         notes=tuple(notes),
     )
+
+
+def _refuse_misshapen(figure: Matched, own: SheetMap) -> None:
+    """Refuse a figure whose sides no view shows so."""
+    for off in (_off(side, own, _what(figure)) for side in sides_of(figure)):
+        if off.far:
+            words = off.words(f"the {_kind(figure)}")
+            raise PhotoError(f"{words}.", where="Reference", remedy=CHECK)
 
 
 def _refuse_contradicted(
@@ -261,22 +270,6 @@ def _kind(figure: Matched) -> str:
 def _what(one: Matched) -> str:
     """Return what to call a length of a reference."""
     return LINE if one.lines else f"{_kind(one)}'s side of"
-
-
-def _sides(one: Matched) -> tuple[LineSeen, ...]:
-    """Return a figure's longest ways between two of its places, along and up, as known lines."""
-    found = []
-    for figure in one.figures:
-        ways = np.abs(figure.places_mm[:, None] - figure.places_mm)
-        for axis in (0, 1):
-            spans = np.where(ways[..., 1 - axis] < 1e-6, ways[..., axis], 0.0)
-            a, b = np.unravel_index(np.argmax(spans), spans.shape)
-            length_mm = float(spans[a, b])
-            stretch_mm = figure.stretch_sigma[axis] * length_mm
-            sigma_mm = math.hypot(math.sqrt(2.0) * figure.sigma_mm, stretch_mm)
-            ends_px = figure.points_px[[a, b]]
-            found.append(LineSeen(ends_px=ends_px, length_mm=length_mm, sigma_mm=sigma_mm))
-    return tuple(found)
 
 
 def _off(line: LineSeen, other: SheetMap, what: str) -> _Off:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,3 +48,19 @@ class Matched:
         parts = [line.ends_px for line in self.lines]
         parts += [figure.points_px for figure in self.figures]
         return np.vstack([np.empty((0, 2)), *parts])
+
+
+def sides_of(one: Matched) -> tuple[LineSeen, ...]:
+    """Return a figure's longest ways between two of its places, along and up, as known lines."""
+    found = []
+    for figure in one.figures:
+        ways = np.abs(figure.places_mm[:, None] - figure.places_mm)
+        for axis in (0, 1):
+            spans = np.where(ways[..., 1 - axis] < 1e-6, ways[..., axis], 0.0)
+            a, b = np.unravel_index(np.argmax(spans), spans.shape)
+            length_mm = float(spans[a, b])
+            stretch_mm = figure.stretch_sigma[axis] * length_mm
+            sigma_mm = math.hypot(math.sqrt(2.0) * figure.sigma_mm, stretch_mm)
+            ends_px = figure.points_px[[a, b]]
+            found.append(LineSeen(ends_px=ends_px, length_mm=length_mm, sigma_mm=sigma_mm))
+    return tuple(found)
