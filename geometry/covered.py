@@ -70,8 +70,8 @@ def depth_over_mm(blank: Polygon, areas: Sequence[Polygon]) -> float:
 
     Examples
     --------
-    >>> depth_over_mm(shapely.box(0, 0, 100, 30), [shapely.box(40, 10, 60, 10.1)])
-    10.1
+    >>> depth_over_mm(shapely.box(0, 0, 100, 30), [shapely.box(40, 10, 60, 10.5)])
+    10.5
     """
     whole = filled(blank)
     shared = shapely.intersection(list(areas), whole)

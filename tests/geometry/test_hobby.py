@@ -25,9 +25,24 @@ MANUAL_OPEN = [
 MANUAL_CLOSED_FIRST = (5.18756, -26.8353, 60.36073, -18.40036)
 
 # On a grid of 0.1 mm: no knots absurdly near each other.
-places = st.lists(
-    st.tuples(st.integers(-500, 500), st.integers(-500, 500)), min_size=3, max_size=8, unique=True
-).map(lambda points: [(x / 10, y / 10) for x, y in points])
+# Nor any straight back: which side the curve turns to is then nobody's to say.
+places = (
+    st.lists(
+        st.tuples(st.integers(-500, 500), st.integers(-500, 500)),
+        min_size=3,
+        max_size=8,
+        unique=True,
+    )
+    .filter(lambda points: not turns_straight_back([*points, *points[:2]]))
+    .map(lambda points: [(x / 10, y / 10) for x, y in points])
+)
+
+
+def turns_straight_back(points: list[tuple[int, int]]) -> bool:
+    chords = [(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in pairwise(points)]
+    return any(
+        ax * by == ay * bx and ax * bx + ay * by < 0 for (ax, ay), (bx, by) in pairwise(chords)
+    )
 
 
 def knots(points: list[Point]) -> list[Knot]:
