@@ -66,7 +66,7 @@ def _random_lines(tilt_deg: float) -> Share:
 def _share(true: TruePhoto, way: str, seed: int) -> Share | None:
     references = true.drawn()
     if way == "one line, no edges":
-        references = [one for one in references if isinstance(one, LineReference)][:1]
+        references = list(true.one_line())
     elif way != "drawing told":
         references.append(true.sheet())
     if way == "as by hand":

@@ -41,6 +41,15 @@ class TruePhoto:
             for one in self.truth["references"]  # type: ignore[attr-defined]
         ]
 
+    def one_line(self) -> tuple[Reference, ...]:
+        """Return one drawn line, pointed at where others are drawn too; none where none is."""
+        lines = [one for one in self.truth["references"] if one["kind"] == "line"]  # type: ignore[attr-defined]
+        ends = [tuple(map(tuple, one["ends_px"])) for one in lines] if len(lines) > 1 else [None]
+        return tuple(
+            LineReference(length_mm=one["length_mm"], ends_px=at)
+            for one, at in zip(lines[:1], ends, strict=False)
+        )
+
     def sheet(self) -> SheetReference:
         """Return the sheet's own edges, its size as it is."""
         width_mm, height_mm = self.truth["sheet"]["size_mm"]  # type: ignore[index]
