@@ -302,7 +302,7 @@ def _drilled(shape: Polygon, rng: np.random.Generator, holes: int) -> Polygon:
 
 
 def scene(seed: int) -> SteelScene:
-    """Return one of many scenes, all of it decided by the seed."""
+    """Return one of many scenes, all of it decided by its number."""
     rng = np.random.default_rng(1000 + seed)
     sheet = SHEETS["a4" if rng.random() < 0.5 else "letter"]
     surface = SURFACES[list(SURFACES)[seed % len(SURFACES)]]
