@@ -61,5 +61,5 @@ class Budget:
 
     @property
     def worst_mm(self) -> float:
-        """How much too large the piece may be measured, 19 times in 20 not more than this."""
-        return self.bias_mm + 2.0 * self.sigma_mm
+        """How far off the edge may be, the way its bias goes, 19 times in 20 not more than this."""
+        return abs(self.bias_mm) + 2.0 * self.sigma_mm

@@ -202,10 +202,9 @@ def bias_sentence(budget: Budget, unit: Unit = "mm") -> str:
     if abs(bias_mm) < LEAST_BIAS_MM:
         return ""
     way = "large" if bias_mm > 0 else "small"
-    most_mm = abs(bias_mm) + 2.0 * budget.sigma_mm
     return (
         f"likely {_fine(abs(bias_mm), unit)} too {way} all round, 19 times in 20 not more than "
-        f"{_fine(most_mm, unit)}"
+        f"{_fine(budget.worst_mm, unit)}"
     )
 
 

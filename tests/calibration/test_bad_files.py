@@ -26,6 +26,7 @@ from tests.calibration.bad_scenes import (
     length_and_width,
     true_size,
 )
+from tests.calibration.stored_ways import STORED as ORIENTED
 
 
 @pytest.fixture(scope="module")
@@ -118,23 +119,11 @@ def test_a_cut_out_sheet_on_a_clear_ground_measures_the_same(good, measured):
     assert length_and_width(found) == pytest.approx(true_size(BAR), abs=0.3)
 
 
-# Exif 2.32, tag 0112: how the upright picture is stored under each number
-TURNED = {
-    2: lambda a: a[:, ::-1],
-    3: lambda a: a[::-1, ::-1],
-    4: lambda a: a[::-1],
-    5: lambda a: a.transpose(1, 0, 2),
-    6: lambda a: np.rot90(a, 1),
-    7: lambda a: a[::-1, ::-1].transpose(1, 0, 2),
-    8: lambda a: np.rot90(a, -1),
-}
-
-
-@pytest.mark.parametrize("orientation", TURNED)
+@pytest.mark.parametrize("orientation", [way for way in ORIENTED if way > 1])
 def test_a_picture_stored_turned_or_mirrored_comes_upright(good, orientation):
     tags = Image.Exif()
     tags[0x0112] = orientation
-    stored = Image.fromarray(np.ascontiguousarray(TURNED[orientation](good.rgb)))
+    stored = Image.fromarray(np.ascontiguousarray(ORIENTED[orientation](good.rgb)))
     photo = photo_from_bytes(saved(stored, "PNG", exif=tags, compress_level=1), "turned.png")
     assert np.array_equal(photo.rgb, good.rgb)
 
@@ -143,7 +132,7 @@ def test_a_picture_stored_turned_or_mirrored_comes_upright(good, orientation):
 def test_a_picture_stored_turned_or_mirrored_measures_the_same(good, measured, orientation):
     tags = Image.Exif()
     tags[0x0112] = orientation
-    stored = np.ascontiguousarray(TURNED[orientation](good.rgb))
+    stored = np.ascontiguousarray(ORIENTED[orientation](good.rgb))
     data = saved(Image.fromarray(stored), "JPEG", quality=95, exif=tags)
     shape = capture(photo_from_bytes(data, "turned.jpg"), [KNOWN, LETTER]).billet.shape
     same(shape, measured)

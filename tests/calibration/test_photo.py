@@ -7,18 +7,7 @@ from PIL import Image
 
 from calibration.errors import PhotoError
 from calibration.photo import load_photo, photo_from_bytes
-
-# the eight ways a picture may be stored, Exif 2.32, tag 0112: how to turn it upright
-STORED = {
-    1: lambda a: a,
-    2: lambda a: a[:, ::-1],
-    3: lambda a: a[::-1, ::-1],
-    4: lambda a: a[::-1],
-    5: lambda a: a.transpose(1, 0, 2),
-    6: lambda a: np.rot90(a, 1),
-    7: lambda a: a[::-1, ::-1].transpose(1, 0, 2),
-    8: lambda a: np.rot90(a, -1),
-}
+from tests.calibration.stored_ways import STORED
 
 
 def corner_picture() -> np.ndarray:
