@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 
 from calibration.adjustment import Adjusted, adjust
 from calibration.agreement import settled
+from calibration.cores import beside
 from calibration.desk import Asked, Desk
 from calibration.errors import PhotoError
 from calibration.found import FoundReference, found_reference, found_sheet
@@ -22,7 +24,7 @@ from calibration.photo import Photo
 from calibration.references import Reference, SheetReference
 from calibration.rivals import singled_out
 from calibration.seen import SheetSeen
-from calibration.sheet_edges import find_sheet_edges
+from calibration.sheet_edges import SheetEdges, find_sheet_edges
 from calibration.sheet_map import SheetMap
 from calibration.sheets import given_sheets, guessed_sheet, on_it
 from calibration.strokes import Candidate, find_strokes
@@ -74,6 +76,7 @@ def calibrate(
     *,
     recognise_sheet: bool = True,
     mat: MatSeen | None = None,
+    edges: Future[SheetEdges | None] | None = None,
     progress: Callable[[float], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Calibration:
@@ -90,6 +93,8 @@ def calibrate(
         Whether the sheet's edges may be used although its size was not given.
     mat : MatSeen, optional
         The mat, where it was found already and its printing is cleared from the photo.
+    edges : Future of SheetEdges, optional
+        Where the sheet's edges are looked for already.
     progress, stop : callable, optional
         Told the share done, 0 to 1; asked whether to stop.
 
@@ -105,14 +110,14 @@ def calibrate(
     asked = Asked.sorted_out(references)
     tell = _teller(progress, stop)
     tell(0.0)
-    look = asked.sheet is not None or (recognise_sheet and asked.mat is None)
-    edges = find_sheet_edges(photo) if look else None
-    tell(0.3)
+    if edges is None and asked.wants_edges(recognise_sheet):
+        edges = beside(find_sheet_edges, photo)
     found: tuple[Candidate, ...] = ()
     if asked.needs_strokes:
         found = find_strokes(photo, ink, apart=asked.one_line, closed=asked.only_closed)
     tell(0.6)
-    desk = Desk(photo=photo, ink=ink, asked=asked, edges=edges, candidates=found, mat=mat)
+    seen = None if edges is None else edges.result()
+    desk = Desk(photo=photo, ink=ink, asked=asked, edges=seen, candidates=found, mat=mat)
     try:
         answer = _calibrated(desk)
     except PhotoError:

@@ -128,9 +128,15 @@ def capture(
     step(0.0)
     _require_within(photo, inside_px, subject)
     seen = sighted(
-        photo, references, recognise_sheet=recognise_sheet, subject=subject, step=step, stop=stop
+        photo,
+        references,
+        recognise_sheet=recognise_sheet,
+        subject=subject,
+        inside_px=inside_px,
+        step=step,
+        stop=stop,
     )
-    contour = outlined(seen, inside_px=inside_px, edge=edge, subject=subject)
+    contour = outlined(seen, inside_px=inside_px, edge=edge)
     step(0.9)
     raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
     if subject == "steel":

@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.cores import each
 from calibration.light import lights
 
 Picture = NDArray[np.uint8]
@@ -158,13 +159,16 @@ def evened_whole(whole: Picture, some: Picture, gain: Field) -> tuple[Field, Fie
     rows, columns = whole.shape[:2]
     tall = np.asarray(cv2.resize(gain, (gain.shape[1], rows)), np.float32)
     fields = np.empty((rows, columns), np.float32), np.empty(some.shape[:2], np.float32)
-    for top in range(0, rows, STRIP_PX):
+
+    def even(top: int) -> None:
         strip = slice(top, top + STRIP_PX)
         local = np.asarray(cv2.resize(tall[strip], (columns, len(tall[strip]))), np.float32)
         fields[0][strip] = evened(whole[strip], local)
         if top % (2 * STRIP_PX) == 0:
             place = slice(top // 2, top // 2 + len(local))
             fields[1][place] = evened(some[place], local)
+
+    each(even, range(0, rows, STRIP_PX))
     return fields
 
 

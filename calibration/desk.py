@@ -56,6 +56,10 @@ class Asked:
             mat=mats[0] if mats else None,
         )
 
+    def wants_edges(self, recognise_sheet: bool) -> bool:
+        """Whether the sheet's edges are of use: it was given, or may be recognised."""
+        return self.sheet is not None or (recognise_sheet and self.mat is None)
+
     @property
     def needs_strokes(self) -> bool:
         """Whether any reference has to be found by itself."""

@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.cores import each
 from calibration.darkness import STRIP_PX, Darkness, evened_whole, every_second
 from calibration.light import LIGHT, dimmest, lights
 from calibration.photo import Photo, cells_of
@@ -125,7 +126,8 @@ def _least(values: Picture, factor: int) -> Picture:
     """Return a picture of cells, each the least of its pixels in each channel."""
     rows, columns = (side // factor for side in values.shape[:2])
     cells = np.empty((rows, columns, *values.shape[2:]), np.uint8)
-    for top in range(0, rows, STRIP_PX):
+
+    def least_of(top: int) -> None:
         part = cells[top : top + STRIP_PX]
         whole = values[top * factor : (top + len(part)) * factor, : columns * factor]
         low = whole[::factor]
@@ -135,6 +137,8 @@ def _least(values: Picture, factor: int) -> Picture:
         for k in range(1, factor):
             least[:, :-k] = cv2.min(least[:, :-k], low[:, k:])
         part[:] = cv2.resize(least, (columns, len(part)), interpolation=cv2.INTER_NEAREST)
+
+    each(least_of, range(0, rows, STRIP_PX))
     return cells
 
 
@@ -147,9 +151,12 @@ def _calm(cells: Picture, factor: int) -> Picture:
     if rest <= 0.0:
         return cells
     calm = np.empty_like(cells)
-    for top in range(0, len(cells), STRIP_PX):
+
+    def calmed(top: int) -> None:
         strip = cells[top : top + STRIP_PX]
         calm[top : top + STRIP_PX] = cv2.GaussianBlur(strip, (3, 3), math.sqrt(rest))
+
+    each(calmed, range(0, len(cells), STRIP_PX))
     return calm
 
 

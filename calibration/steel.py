@@ -23,7 +23,7 @@ from calibration.repair import Repaired, repaired
 from calibration.rings import resampled, smoothed_ring
 from calibration.steel_doubt import Doubt, doubted
 from calibration.steel_rim import Rim, snapped
-from calibration.steel_rough import Thing, find_thing
+from calibration.steel_rough import Thing
 
 Mask = NDArray[np.bool_]
 Points = NDArray[np.float64]
@@ -59,6 +59,7 @@ class _Light:
 def find_steel(
     photo: Photo,
     ink: Ink,
+    thing: Thing | None,
     *,
     inside_px: tuple[float, float] | None = None,
     unseen: Mask | None = None,
@@ -71,8 +72,10 @@ def find_steel(
         The upright picture.
     ink : Ink
         Its sheet.
+    thing : Thing, optional
+        What `find_thing` found there, or nothing.
     inside_px : tuple of float, optional
-        A pixel on the steel; the largest thing that lies on the sheet if left out.
+        Where was pointed.
     unseen : ndarray of bool, (h, w), optional
         Pixels of the photo that were filled in; an edge there is bridged, not believed.
 
@@ -86,7 +89,6 @@ def find_steel(
     PhotoError
         If no steel is seen on the sheet or where was pointed, or too little of its rim.
     """
-    thing = find_thing(photo, ink, inside_px)
     if thing is None:
         raise _no_steel(inside_px)
     light = _light(photo, thing)

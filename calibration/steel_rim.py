@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from calibration.rings import median_along, ring_normals, sampled, smoothed_ring
@@ -32,6 +33,8 @@ BARE_PX = 4.0  # of the search, at its outer end, that is paper for certain
 EVERY = 2  # points along the rim at which the way is decided
 JUMP = 0.25  # cost of a step of half a pixel between them, in usual edges
 FARTHEST = 3  # such steps at once
+SHIFTS = np.arange(-FARTHEST, FARTHEST + 1)
+DEAR = 1e9  # what no way costs
 PASSED = 1.2  # cost of an edge that is passed on the way in, in its own strength
 STRAY_PX = 2.0  # from the run of its stretch: a place farther off has caught something else
 NEAR_PX = 2.5  # of the way that was decided: farther off an edge is another one
@@ -188,27 +191,47 @@ def _passed(edges: Values) -> Values:
 
 
 def _cheapest(cost: Values, first: int) -> NDArray[np.intp]:
-    """Return the way through rows of costs that begins and ends at one place."""
+    """Return the way of least cost through a ring of rows that takes one place in the first row.
+
+    From there it goes both ways round at once, to where they meet.
+    """
     count, width = cost.shape
-    shifts = np.arange(-FARTHEST, FARTHEST + 1)
-    dear = 1e9
-    total = np.full(width + 2 * FARTHEST, dear)
-    total[first + FARTHEST] = 0.0
-    came = np.zeros((count, width), np.int8)
-    windows = np.arange(width)[:, None] + shifts[None, :] + FARTHEST
-    extra = JUMP * np.abs(shifts)
-    place = np.arange(width)
-    for row in range(1, count):
-        each = total[windows] + extra
-        best = np.argmin(each, axis=1)
-        came[row] = best
-        total[FARTHEST:-FARTHEST] = each[place, best] + cost[row]
-    here = int(np.argmin(total[FARTHEST:-FARTHEST] + JUMP * np.abs(place - first)))
-    chosen = np.empty(count, np.intp)
-    for row in range(count - 1, -1, -1):
-        chosen[row] = here
-        here = int(np.clip(here + shifts[came[row, here]], 0, width - 1)) if row else here
-    return chosen
+    half = count // 2
+    forth, back = cost[1 : half + 1], cost[:half:-1]
+    if len(back) < half:  # the way back waits a row
+        back = np.concatenate([np.where(np.arange(width) == first, 0.0, DEAR)[None], back])
+    rows = np.stack([forth, back], axis=1)
+    totals = np.full((half + 1, 2, width + 2 * FARTHEST), DEAR)
+    totals[0, :, first + FARTHEST] = 0.0
+    steps = np.moveaxis(sliding_window_view(totals, width, axis=2), 2, 0)
+    extra = JUMP * np.abs(SHIFTS)[:, None, None]
+    each = np.empty((len(SHIFTS), 2, width))
+    for row, here in enumerate(totals[1:, :, FARTHEST:-FARTHEST]):
+        np.add(steps[:, row], extra, out=each).min(axis=0, out=here)
+        here += rows[row]
+    meeting = steps[:, -1, 1] + extra[:, 0] + totals[-1, 0, FARTHEST:-FARTHEST]
+    shift, end = np.unravel_index(int(meeting.argmin()), meeting.shape)
+    came = _came(steps[:, :-1], extra)
+    ways = [_back(came[::-1, 0], int(end)), _back(came[::-1, 1], int(end + SHIFTS[shift]))]
+    return np.array(ways[0][::-1] + ways[1][: count - 1 - half], np.intp)
+
+
+def _came(steps: Values, extra: Values) -> NDArray[np.int8]:
+    """Return by which shift the cheapest step to each place came: (shifts, ...) to (...)."""
+    low, came = steps[0] + extra[0], np.full(steps.shape[1:], SHIFTS[0], np.int8)
+    for step, more, shift in zip(steps[1:], extra[1:], SHIFTS[1:], strict=True):
+        each = step + more
+        came[each < low] = shift
+        np.minimum(low, each, out=low)
+    return came
+
+
+def _back(came: NDArray[np.int8], end: int) -> list[int]:
+    """Return the places of a way from its end back to where it set out."""
+    way = [end]
+    for row in came:
+        way.append(way[-1] + int(row[way[-1]]))
+    return way
 
 
 def _shifted(profile: Values, by_px: float) -> Values:

@@ -7,6 +7,7 @@ from calibration.errors import PhotoError
 from calibration.ink import find_ink
 from calibration.sheet_map import SheetMap
 from calibration.steel import find_steel
+from calibration.steel_rough import find_thing
 from calibration.top_face import top_face
 from tests.calibration.strokes_render import Sheet, box
 
@@ -15,8 +16,12 @@ CORNERS = np.array([[150, 120], [660, 150], [600, 380], [130, 360]], float)
 
 
 def silhouette(sheet, **options):
-    photo = sheet.photo()
-    return find_steel(photo, find_ink(photo), **options)
+    return found_on(sheet.photo(), **options)
+
+
+def found_on(photo, inside_px=None):
+    ink = find_ink(photo)
+    return find_steel(photo, ink, find_thing(photo, ink, inside_px), inside_px=inside_px)
 
 
 def off(points, corners):
@@ -37,7 +42,7 @@ def test_a_soft_shadow_beside_the_plate_is_not_steel():
     below = shapely.distance(shapely.points(x, y), shapely.Polygon(CORNERS))
     shade = 1.0 - 0.35 * np.exp(-below / 12.0)
     photo = Sheet(800, 500).fill(CORNERS, STEEL).photo(shade=shade)
-    found = find_steel(photo, find_ink(photo))
+    found = found_on(photo)
     assert np.quantile(off(found.outer_px, CORNERS), 0.95) < 0.4
 
 
