@@ -6,6 +6,7 @@ import functools
 import io
 import math
 import struct
+import tempfile
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
@@ -210,10 +211,28 @@ def _fast_jpeg(picture: Image.Image, data: bytes) -> NDArray[np.uint8] | None:
     if not data.endswith(_JPEG_END):
         return None
     try:
-        rgb = cv2.imdecode(np.frombuffer(data, np.uint8), _AS_STORED)
+        rgb = _into_place(data, picture.size)
+        if rgb is None:
+            rgb = cv2.imdecode(np.frombuffer(data, np.uint8), _AS_STORED)
     except cv2.error:
         return None
     return None if rgb is None else np.asarray(rgb, np.uint8)
+
+
+def _into_place(data: bytes, size: tuple[int, int]) -> cv2.typing.MatLike | None:
+    """Return a picture as stored, read by way of a file; None if there can be none.
+
+    Only the reader of files takes a place to read into: the one of bytes makes two copies, which
+    takes nearly as long as decoding.
+    """
+    place = np.empty((size[1], size[0], 3), np.uint8)
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "picture.jpg"
+            path.write_bytes(data)
+            return cv2.imread(str(path), place, _AS_STORED)
+    except OSError:
+        return None
 
 
 def _orientation(picture: Image.Image) -> int:
