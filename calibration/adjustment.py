@@ -24,7 +24,7 @@ from calibration.starts import starts
 Points = NDArray[np.float64]
 
 CENTRE_REACH = 0.35  # of the diagonal: no more than the better part of a picture is cut off
-STUCK = 6.0  # squared differences; other starts are tried above
+STUCK = 6.0  # squared differences: other starts are tried above, if they are not that many
 SEEN_BOW = 0.8  # of what was known of k1 before: with less doubt left, the references show it
 ROUNDS = 100
 SETTLED = 1e-6  # of the squared differences: less than that is no gain
@@ -72,7 +72,8 @@ def adjust(seen: Seen, *, thorough: bool = False) -> Adjusted:
     differences = Differences(seen)
     first, *others = starts(seen)
     numbers, cost = _least(differences, first)
-    for start in others if cost > STUCK and (thorough or seen.sheet is None) else ():
+    usual = max(STUCK, float(len(differences(numbers))))  # what doubts alone make of so many
+    for start in others if cost > usual and (thorough or seen.sheet is None) else ():
         other = _least(differences, start)
         numbers, cost = min((numbers, cost), other, key=lambda one: one[1])
     answer = adjusted(differences, numbers, cost)

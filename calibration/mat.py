@@ -253,11 +253,12 @@ def _dictionary() -> cv2.aruco.Dictionary:
     return cv2.aruco.getPredefinedDictionary(DICTIONARY)
 
 
-def _marker_boxes(number: int, x_mm: float, y_mm: float, bit_mm: float) -> list[Box]:
+@functools.lru_cache(maxsize=1024)
+def _marker_boxes(number: int, x_mm: float, y_mm: float, bit_mm: float) -> tuple[Box, ...]:
     """Return the dark runs of a marker along and up, from its lower left corner."""
     cells = BITS + 2
     dark = _dictionary().generateImageMarker(number, cells, None, 1)[::-1] < 128
-    boxes = []
+    boxes: list[Box] = []
     for runs, turned in ((dark, False), (dark.T, True)):
         for j, row in enumerate(runs):
             ends = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(np.int8), [0]])))
@@ -265,4 +266,4 @@ def _marker_boxes(number: int, x_mm: float, y_mm: float, bit_mm: float) -> list[
                 box = (j, start, j + 1, end) if turned else (start, j, end, j + 1)
                 left, low, right, high = (bit_mm * edge for edge in box)
                 boxes.append((x_mm + left, y_mm + low, x_mm + right, y_mm + high))
-    return boxes
+    return tuple(boxes)

@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.cores import each
 from calibration.mat import LINE_MM, Box
 from calibration.mat_marks import MatSeen
 from calibration.photo import Photo
@@ -24,7 +25,8 @@ Picture = NDArray[np.uint8]
 SPREAD_MM, SPREAD_PX = 0.06, 2.0  # ink that ran, and blur, beyond what was asked for
 AROUND_MM = 3.0  # from which the light is taken
 WORD_MM = 1.2  # wider than the strokes of any letter on the mat
-PATCH_PX = 400  # long side on which a patch is filled: its light changes slowly
+PATCH_PX, CELL_MM = 400, 0.4  # long side on which a patch is filled, by cells of which size at
+# least: its light changes slowly
 SOFT_MM = 1.2  # over which what lies far from anything known is softened
 NEAR_PX = 3  # of what was filled, where an edge is not clear of it
 KNOWN = 0.5  # of a pixel of that: unprinted, so that its light counts
@@ -67,8 +69,8 @@ def cleared(photo: Photo, mat: MatSeen) -> Cleared:
     spread = SPREAD_MM + SPREAD_PX * pitch_mm
     for ring in _rings(mat, _thick(mat), spread):
         cv2.fillConvexPoly(printed, ring, 255, shift=4)
-    for patch in _patches(printed, AROUND_MM / pitch_mm):
-        _fill(rgb[patch], printed[patch], pitch_mm)
+    patches = _patches(printed, AROUND_MM / pitch_mm)
+    each(lambda patch: _fill(rgb[patch], printed[patch], pitch_mm), patches)
     for ring in _rings(mat, list(mat.layout.words_mm), 0.0):
         _close(rgb, ring, WORD_MM / pitch_mm)
     return Cleared(photo=dataclasses.replace(photo, rgb=rgb), printed=printed)
@@ -118,7 +120,7 @@ def _fill(rgb: Picture, printed: Picture, pitch_mm: float) -> None:
     Each place is as the nearest that is known; far from any, softened, so that an edge that was
     carried on is not taken for one that was seen.
     """
-    finer = math.ceil(max(printed.shape) / PATCH_PX)
+    finer = max(math.ceil(max(printed.shape) / PATCH_PX), round(CELL_MM / pitch_mm), 1)
     size = (math.ceil(printed.shape[1] / finer), math.ceil(printed.shape[0] / finer))
     bare = cv2.bitwise_not(printed)
     share = cv2.resize(bare, size, interpolation=cv2.INTER_AREA)

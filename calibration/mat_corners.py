@@ -30,6 +30,7 @@ STEADY = 0.005  # of a cell, from one round to the next
 SAME_BLUR = 0.02  # of a cell's square: no need to blur the pattern anew
 BLUR = 0.4, 5.0  # cells; the least and most that a picture is blurred by
 FIRST_BLUR = 3.0  # cells: wide, so that a pattern that is far off is drawn in
+ENOUGH, WIDER = 4, 2.0  # corners that tell the picture's blur, and times that for the rest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,8 +82,10 @@ def measured(
     blur : float
         The usual one.
     """
-    kept, found = [], []
+    kept, found = list[int](), list[_Laid]()
     for guess in guesses:
+        if len(found) == ENOUGH:
+            blur = min(blur, WIDER * float(np.median([laid.blur for laid in found])))
         laid = _laid(grey, layout, guess, blur)
         side_px = math.sqrt(abs(np.linalg.det(guess.across))) * layout.square_mm
         if laid is None or laid.explained < FITS:

@@ -10,6 +10,8 @@ Points = NDArray[np.float64]
 Values = NDArray[np.float64]
 Field = NDArray[np.float32]
 
+MOST_ROWS = 32000  # remap refuses sides above 32767
+
 
 def ring_area(points: Points) -> float:
     """Return the area within a ring, (N, 2); positive where x turns toward y."""
@@ -40,9 +42,10 @@ def smoothed_ring(values: Values, window: int) -> Values:
     half = window // 2
     if half == 0:
         return values
-    wrapped = np.concatenate([values[-half:], values, values[:half]])
-    total = np.cumsum(np.concatenate([np.zeros_like(wrapped[:1]), wrapped]), axis=0)
-    return np.asarray((total[window:] - total[:-window]) / window)
+    rows = np.asarray(values, np.float64).reshape(len(values), -1)
+    wrapped = np.concatenate([rows[-half:], rows, rows[:half]])
+    mean = cv2.blur(wrapped, (1, window))[half:-half]
+    return np.asarray(mean.reshape(values.shape), np.float64)
 
 
 def median_along(values: Values, *, reach: int = 15, stride: int = 4, step: int = 4) -> Values:
@@ -55,6 +58,29 @@ def median_along(values: Values, *, reach: int = 15, stride: int = 4, step: int 
     windows = np.partition(values[(places[:, None] + shifts) % len(values)], reach, axis=1)
     middle = np.interp(np.arange(len(values)), places, windows[:, reach], period=len(values))
     return smoothed_ring(middle, 2 * stride + 1)
+
+
+def across_ring(field: Field, ring: Points, outward: Points, across: Values) -> Values:
+    """Return a field's values between its pixels at steps across a line, (N, T).
+
+    Parameters
+    ----------
+    field : ndarray, (h, w)
+        Outside of it the nearest rim pixel counts.
+    ring, outward : ndarray, (N, 2)
+        Places and the directions across.
+    across : ndarray, (T,)
+        How far along those, px.
+    """
+    values = np.empty((len(ring), len(across)), np.float64)
+    for top in range(0, len(ring), MOST_ROWS):
+        part = slice(top, top + MOST_ROWS)
+        x, y = (
+            (ring[part, axis, None] + across * outward[part, axis, None]).astype(np.float32)
+            for axis in (0, 1)
+        )
+        values[part] = cv2.remap(field, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return values
 
 
 def sampled(field: Field, points: Points) -> Values:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from calibration.rings import median_along, ring_normals, sampled, smoothed_ring
+from calibration.rings import across_ring, median_along, ring_normals, smoothed_ring
 
 Points = NDArray[np.float64]
 Values = NDArray[np.float64]
@@ -126,8 +126,7 @@ def sharpest(share: Field, line: Points, outward: Points, reach_px: float) -> Va
 
 def _falls(share: Field, line: Points, outward: Points, across: Values) -> Values:
     """Return how fast the light falls inward at the steps across a line, its two ends left out."""
-    places = line[:, None, :] + across[None, :, None] * outward[:, None, :]
-    profile = smoothed_ring(sampled(share, places), 3)
+    profile = smoothed_ring(across_ring(share, line, outward, across), 3)
     return np.asarray((profile[:, :-2] - profile[:, 2:]) / (2.0 * STEP_PX), float)
 
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from calibration.levels import BEFORE_PX, STEP_PX, stroke_light
 from calibration.rings import (
+    across_ring,
     resampled,
     ring_normals,
     sampled,
@@ -221,8 +222,7 @@ def _on_level(
     The nearest such place counts; where there is none the line stays.
     """
     across = np.arange(-SEARCH_PX, SEARCH_PX + STEP_PX, STEP_PX)
-    places = line[:, None, :] + across[None, :, None] * into_ink[:, None, :]
-    above = sampled(field, places) - np.reshape(level, (-1, 1))
+    above = across_ring(field, line, into_ink, across) - np.reshape(level, (-1, 1))
     before, after = above[:, :-1], above[:, 1:]
     rises = (before <= 0.0) & (after > 0.0)
     moves = across[:-1] + STEP_PX * before / np.where(rises, before - after, -1.0)
@@ -237,5 +237,4 @@ def _profiles(
 ) -> NDArray[np.float64]:
     """Return darkness across the stroke, averaged along it: (N, T), from 4 px before the edge."""
     across = np.arange(-BEFORE_PX, 2.0 * width_px + 5.0, STEP_PX)
-    places = line[:, None, :] + across[None, :, None] * into_ink[:, None, :]
-    return smoothed_ring(sampled(darkness, places), WINDOW_PX)
+    return smoothed_ring(across_ring(darkness, line, into_ink, across), WINDOW_PX)
