@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from calibration.errors import PhotoError
 from calibration.mat import DICTIONARY, IDS, MATS, MatLayout, mat_layout
-from calibration.photo import at_most
+from calibration.resized import at_most
 
 Points = NDArray[np.float64]
 Grey = NDArray[np.uint8]

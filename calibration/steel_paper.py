@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from calibration.ink import Ink
 from calibration.light import lights, mean_of
-from calibration.photo import Photo, at_most
+from calibration.photo import Photo
+from calibration.resized import at_most
 
 Mask = NDArray[np.bool_]
 Field = NDArray[np.float32]
