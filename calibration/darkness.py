@@ -110,10 +110,11 @@ class Darkness:
     def _even(self, wanted: Mask) -> None:
         """Even the tiles that are wanted and not known, those beside each other at once."""
         wanted = np.asarray(wanted & ~self._known, bool)
+        boxes = []
         for row in np.flatnonzero(wanted.any(axis=1)):
             turns = np.flatnonzero(np.diff(wanted[row], prepend=False, append=False))
-            for start, stop in turns.reshape(-1, 2):
-                self._even_box(int(row), int(start), int(stop))
+            boxes += [(int(row), int(start), int(stop)) for start, stop in turns.reshape(-1, 2)]
+        each(lambda box: self._even_box(*box), boxes)
         self._known |= wanted
 
     def _even_box(self, row: int, start: int, stop: int) -> None:

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.cores import each
+from calibration.cores import beside, each
 from calibration.darkness import STRIP_PX, Darkness, evened_whole, every_second
 from calibration.ground import FAINTEST
 from calibration.photo import Photo
@@ -91,20 +91,22 @@ def find_ink(photo: Photo) -> Ink:
     rgb = photo.cells(pitch)
     factor = max(1, round(max(rgb.shape[:2]) / WORK_PX))
     cells = photo.cells(factor) if pitch == 1 else cells_of(rgb, factor)
+    looked = beside(lambda: photo.ground)
     darkest = rgb if factor == 1 else _least(rgb, factor)
+    calm_cells = _calm(every_second(cells), factor)
+    ground = looked.result()
     size = (darkest.shape[1], darkest.shape[0])
-    gain, inner = photo.ground.gain, photo.ground.sheet
-    sheet = cv2.resize(inner.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-    darkness = Darkness(rgb=rgb, gain=gain, sheet=inner, pitch=pitch)
+    sheet = cv2.resize(ground.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    darkness = Darkness(rgb=rgb, gain=ground.gain, sheet=ground.sheet, pitch=pitch)
     noise = _noise(darkness)
-    field, calm = evened_whole(darkest, _calm(every_second(cells), factor), gain)
+    field, calm = evened_whole(darkest, calm_cells, ground.gain)
     threshold = _threshold(calm, every_second(sheet), noise)
     return Ink(
         darkness=darkness,
         mask=(field > threshold) & sheet,
         sheet=sheet,
         factor=factor,
-        sheet_found=photo.ground.sheet_found,
+        sheet_found=ground.sheet_found,
         threshold=threshold,
         noise=noise,
     )

@@ -28,6 +28,7 @@ WORD_MM = 1.2  # wider than the strokes of any letter on the mat
 PATCH_PX, CELL_MM = 400, 0.4  # long side on which a patch is filled, by cells of which size at
 # least: its light changes slowly
 SOFT_MM = 1.2  # over which what lies far from anything known is softened
+STRIP_PX = 256  # rows copied at a time
 NEAR_PX = 3  # of what was filled, where an edge is not clear of it
 KNOWN = 0.5  # of a pixel of that: unprinted, so that its light counts
 
@@ -63,7 +64,9 @@ def cleared(photo: Photo, mat: MatSeen) -> Cleared:
     mat : MatSeen
         Where the mat is in it.
     """
-    rgb = photo.rgb.copy()
+    rgb = np.empty_like(photo.rgb)
+    strips = [slice(top, top + STRIP_PX) for top in range(0, len(rgb), STRIP_PX)]
+    each(lambda strip: np.copyto(rgb[strip], photo.rgb[strip]), strips)
     pitch_mm = mat.map.mm_per_px(_middle(mat))
     printed = np.zeros(rgb.shape[:2], np.uint8)
     spread = SPREAD_MM + SPREAD_PX * pitch_mm

@@ -22,6 +22,7 @@ GLIMPSE_PX = 1200  # long side for a cheap look, a third of the time
 GLIMPSED = 0.1  # of the mat's markers: no drawing has so many by chance
 BLUR_PX, GAIN = 2.0, 2.0  # of the picture that markers are read on: reads twice as many
 LENS_SHARE = 0.02  # of the long side: what a lens bows, beyond which a marker is another's
+WINDOWS_APART = 20  # px: two windows for the local level; a third finds hardly any more markers
 SMALLEST = 0.02  # of the long side: a marker's outline; the default loses distant ones
 
 
@@ -106,6 +107,7 @@ def _sharpened(grey: Grey) -> Grey:
 def _detector() -> cv2.aruco.ArucoDetector:
     parameters = cv2.aruco.DetectorParameters()
     parameters.minMarkerPerimeterRate = SMALLEST
+    parameters.adaptiveThreshWinSizeStep = WINDOWS_APART
     parameters.errorCorrectionRate = 0.0  # numbers differ by few parts: better none than a wrong
     return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(DICTIONARY), parameters)
 

@@ -6,6 +6,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+# by the orientation of Exif 2.32, tag 0112
+_TURNS = {3: cv2.ROTATE_180, 6: cv2.ROTATE_90_CLOCKWISE, 8: cv2.ROTATE_90_COUNTERCLOCKWISE}
+_FLIPS = {2: 1, 4: 0}
+
 
 def cells_of(rgb: NDArray[np.uint8], factor: int) -> NDArray[np.uint8]:
     """Return a picture of cells, each the mean of its pixels."""
@@ -32,10 +36,14 @@ def _averaged(rgb: NDArray[np.uint8], size_px: tuple[int, int]) -> NDArray[np.ui
 
 
 def upright(rgb: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:
-    """Return a picture turned and mirrored as its orientation tells."""
-    if orientation in (5, 6, 7, 8):
-        rgb = np.asarray(cv2.transpose(rgb), np.uint8)
-    over = {2: 1, 3: -1, 4: 0, 6: 1, 7: -1, 8: 0}.get(orientation)
-    if over is not None:
+    """Return a picture turned and mirrored as its orientation tells, in one copy at most."""
+    turn, over = _TURNS.get(orientation), _FLIPS.get(orientation)
+    if turn is not None:
+        rgb = np.asarray(cv2.rotate(rgb, turn), np.uint8)
+    elif over is not None:
         rgb = np.asarray(cv2.flip(rgb, over), np.uint8)
+    elif orientation == 5:
+        rgb = np.asarray(cv2.transpose(rgb), np.uint8)
+    elif orientation == 7:
+        rgb = np.asarray(cv2.flip(cv2.transpose(rgb), -1), np.uint8)
     return np.ascontiguousarray(rgb)

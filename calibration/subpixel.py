@@ -8,6 +8,7 @@ stroke's profile and the blur, the line's true width and darkness follow, and wi
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -15,6 +16,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.cores import each
 from calibration.levels import BEFORE_PX, STEP_PX, stroke_light
 from calibration.rings import (
     across_ring,
@@ -38,6 +40,7 @@ LEAST_LINE_PX = 12  # a shorter one is a speck
 SMOOTH_PX = 0.7  # blur against noise, before the level is followed
 FORCED_PX = 1.2  # beyond the middle of the stroke all counts as ink, so that nothing leaks out
 COARSE_PX = 250  # short side on which a region's deepest place is looked for
+STRIP_PX = 256  # rows measured at a time
 INNER, OUTER = 2, 3  # marks of the two sides of a stroke
 _CROSS = np.array([[0, 1, 0], [1, 1, 1], [0, 1, 0]], np.uint8)
 SHARE: dict[Edge, float] = {"inner": 0.0, "middle": 0.5, "outer": 1.0}  # of the ink's width
@@ -116,7 +119,7 @@ def stroke_edge(
         None if there is no closed edge.
     """
     near_side, far_side = _parted(darkness, filled, width_px)
-    depth = _depth(far_side if far else near_side)
+    depth = _depth(far_side if far else near_side, max(width_px + 3.0, FORCED_PX))
     field = _only_this_stroke(darkness, depth, width_px)
     rim = (depth > 0) & (depth <= 1.5)
     full = float(np.median(cv2.dilate(field, np.ones((3, 3), np.uint8))[rim]))
@@ -179,13 +182,25 @@ def _deepest(filled: Mask) -> tuple[int, int]:
     return int(x) * step, int(y) * step
 
 
-def _depth(filled: Mask) -> Field:
-    """Return the distance into the region, px; negative outside.  Good to a few hundredths."""
+def _depth(filled: Mask, reach_px: float) -> Field:
+    """Return the distance into the region, px; negative outside.  Good to a few hundredths.
+
+    Beyond `reach_px` it may be too large: strips do not see each other farther than that.
+    """
     region = filled.astype(np.uint8)
     off_rim = cv2.compare(cv2.erode(region, _CROSS), region, cv2.CMP_EQ)
-    depth = np.asarray(cv2.distanceTransform(off_rim, cv2.DIST_L2, cv2.DIST_MASK_5), np.float32)
-    np.negative(depth, out=depth, where=~filled)
-    depth += np.float32(0.5)
+    depth = np.empty(filled.shape, np.float32)
+    more = math.ceil(reach_px) + 2
+
+    def measure(top: int) -> None:
+        above = min(top, more)
+        rows = slice(top, top + STRIP_PX)
+        near = off_rim[top - above : top + STRIP_PX + more]
+        part = cv2.distanceTransform(near, cv2.DIST_L2, cv2.DIST_MASK_5)[above : above + STRIP_PX]
+        np.negative(part, out=part, where=~filled[rows])
+        np.add(part, np.float32(0.5), out=depth[rows])
+
+    each(measure, range(0, len(filled), STRIP_PX))
     return depth
 
 
