@@ -69,4 +69,4 @@ def _cores() -> int:
 
 @functools.cache
 def _helpers() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(max_workers=_cores(), thread_name_prefix="core")
+    return ThreadPoolExecutor(max_workers=max(1, _cores() - 1), thread_name_prefix="core")

@@ -94,7 +94,7 @@ def find_ink(photo: Photo) -> Ink:
     looked = beside(lambda: photo.ground)
     darkest = rgb if factor == 1 else _least(rgb, factor)
     calm_cells = _calm(every_second(cells), factor)
-    ground = looked.result()
+    ground = photo.ground if looked.cancel() else looked.result()
     size = (darkest.shape[1], darkest.shape[0])
     sheet = cv2.resize(ground.sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     darkness = Darkness(rgb=rgb, gain=ground.gain, sheet=ground.sheet, pitch=pitch)
