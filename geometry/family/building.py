@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from geometry.curves import Arc, Chain, Line, Point, Segment
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
-from geometry.family.model import Family, HoleRule, MarkRule, NodeRule
+from geometry.family.model import Family
 from geometry.family.rounding import rounded
+from geometry.family.rules import HoleRule, MarkRule, NodeRule
 from geometry.hobby import MIN_TENSION, Knot, hobby_curve
 from geometry.outline import JOIN_MM, Hole, Mark, Outline, Station
 

@@ -9,10 +9,18 @@ from typing import Literal, TypeAlias
 
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
+from geometry.family.rules import (
+    ConstraintRule,
+    HoleRule,
+    JimpingRule,
+    LighteningRule,
+    MarkRule,
+    NodeRule,
+    StationRule,
+)
 from geometry.outline import Outline
 
 Unit: TypeAlias = Literal["mm", "deg", "none"]
-Next: TypeAlias = Literal["curve", "line", "arc"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,72 +72,11 @@ class Parameter:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NodeRule:
-    """A point of the profile and how the edge goes through it and on to the next.
-
-    Directions and the sweep are in degrees, counter-clockwise; ``rounding`` is a corner's radius
-    between two lines, mm.
-    """
-
-    x: Expression
-    y: Expression
-    corner: bool
-    arrive: Expression | None
-    leave: Expression | None
-    tension: Expression
-    curl: Expression
-    next: Next
-    sweep: Expression | None
-    rounding: Expression | None
-    station: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoleRule:
-    """A hole, or a row of ``count`` of them numbered ``i`` from 0.
-
-    Without ``y`` it lies midway between the two sides; ``web`` is the least steel to leave round
-    it, mm. A diameter below any drill's leaves the hole out.
-    """
-
-    kind: str
-    x: Expression
-    y: Expression | None
-    diameter: Expression
-    count: Expression
-    web: Expression
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MarkRule:
-    """A line to draw: across the outline at an x, or through points, y midway if not given."""
-
-    kind: str
-    across: Expression | None
-    points: tuple[tuple[Expression, Expression | None], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StationRule:
-    """A named place that is no node."""
+class Size:
+    """A named set of values; the measures that it does not name keep their defaults."""
 
     name: str
-    x: Expression
-    y: Expression | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ConstraintRule:
-    """What has to hold between the measures: ``value`` at least ``least``, or the message.
-
-    In message and remedy, ``{value}``, ``{least}`` and the name of any measure in braces stand
-    for their numbers.
-    """
-
-    value: Expression
-    least: Expression
-    message: str
-    remedy: str
+    values: tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,6 +91,10 @@ class Family:
         In the order to show them.
     derived : tuple of (str, Expression)
         Values worked out from the parameters, each from those before it.
+    nodes, holes, lightening, jimping, marks, stations, constraints : tuple of rules
+        What the outline is made of, and what has to hold between the measures.
+    sizes : tuple of Size
+        Sets of values that the maker named.
     """
 
     key: str
@@ -156,11 +107,26 @@ class Family:
     marks: tuple[MarkRule, ...]
     stations: tuple[StationRule, ...]
     constraints: tuple[ConstraintRule, ...]
+    jimping: tuple[JimpingRule, ...] = ()
+    lightening: tuple[LighteningRule, ...] = ()
+    sizes: tuple[Size, ...] = ()
 
     @property
     def defaults(self) -> dict[str, float]:
         """The usual value of each parameter."""
         return {parameter.key: parameter.default for parameter in self.parameters}
+
+    def size_named(self, text: str) -> Size:
+        """Return the size with a name, however it is written; InputError naming those there are."""
+        for size in self.sizes:
+            if size.name.casefold() == " ".join(text.casefold().split()):
+                return size
+        names = ", ".join(size.name for size in self.sizes)
+        raise InputError(
+            f"it has no size “{text}”.",
+            where=self.name,
+            remedy=f"It has: {names}." if names else "No sizes are kept in it yet.",
+        )
 
     def values(self, given: Mapping[str, float]) -> dict[str, float]:
         """Return all values by name, derived ones too.

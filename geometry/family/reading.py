@@ -2,7 +2,7 @@
 
 ::
 
-    format = 1
+    format = 2
     name = "..."                      what the screen shows
     notes = "..."
     [[parameter]]                     key, label, unit, default, low, high, help, whole
@@ -10,35 +10,41 @@
     [[node]]                          x, y, joint, direction | arrive, leave, tension, curl,
                                       next = "curve" | "line" | "arc", sweep, round, station
     [[hole]]                          kind, x, y, diameter, count, web
-    [[mark]]                          kind, across | points = [["x", "y"], ["x"]]
+    [[lightening]]                    from, to, diameter, web
+    [[jimping]]                       start, pitch, count, depth, side = "spine" | "edge"
+    [[mark]]                          kind, across | points = [["x", "y"], ["x"]], joint
     [[station]]                       name, x, y
     [[constraint]]                    value, least, message, remedy with {names}
+    [[size]]                          name, values = { key = number }
 
-Every number may be an expression in quotes. Nodes go counter-clockwise.
+Every number may be an expression in quotes but for those of parameters and sizes. Nodes go
+counter-clockwise. A file of an older format is brought up to date before it is read.
 """
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterable
-from typing import Any, TypeVar, get_args
+from functools import partial
+from typing import Any, TypeVar
 
 from geometry.errors import InputError
-from geometry.family.expressions import FUNCTIONS, Expression
-from geometry.family.model import (
-    ConstraintRule,
-    Family,
-    HoleRule,
-    MarkRule,
-    Next,
-    NodeRule,
-    Parameter,
-    StationRule,
-    Unit,
+from geometry.family.entries import (
+    constraint_entry,
+    hole_entry,
+    jimping_entry,
+    lightening_entry,
+    mark_entry,
+    node_entry,
+    parameter_entry,
+    size_entry,
+    station_entry,
 )
-from geometry.family.table import Table
+from geometry.family.expressions import FUNCTIONS, Expression
+from geometry.family.model import Family, Parameter, Size
+from geometry.family.table import MEND, Table
 
-FORMAT = 1
+FORMAT = 2
 MAX_LETTERS = 200_000  # the built-in families have under 10,000
 MAX_ENTRIES = 200  # of one kind
 ROW_NAMES = frozenset({"i", "n"})  # a hole's number in its row, and how many there are
@@ -67,35 +73,65 @@ def family_from_text(text: str, key: str) -> Family:
         data = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(f"the family's file is not TOML ({error}).", where=key) from error
-    top = Table(data, key)
-    version = top.whole("format")
-    if version != FORMAT:
-        raise InputError(
-            f"the family's file has format {version}, and {FORMAT} is known.",
-            where=key,
-            remedy="Use a newer version of the program." if version > FORMAT else "",
-        )
+    top = Table(up_to_date(data, key), key)
+    top.whole("format")
     family = _family(top, key)
     top.finish()
     _check_names(family)
     return family
 
 
+def up_to_date(data: dict[str, Any], key: str) -> dict[str, Any]:
+    """Return a file's data in the present format; InputError when it is of a newer one."""
+    version = Table(data, key).whole("format")
+    if version > FORMAT:
+        raise InputError(
+            f"the family's file has format {version}, and this program knows up to {FORMAT}.",
+            where=key,
+            remedy="Use a newer version of the program.",
+        )
+    if version < 1:
+        raise InputError(f"the family's file has format {version}.", where=key, remedy=MEND)
+    for step in MIGRATIONS[version - 1 :]:
+        data = step(data)
+    return data
+
+
+def _from_1(data: dict[str, Any]) -> dict[str, Any]:
+    """Format 2 only adds: lightening, jimping, sizes and smooth marks."""
+    return {**data, "format": 2}
+
+
+MIGRATIONS: tuple[Callable[[dict[str, Any]], dict[str, Any]], ...] = (_from_1,)
+
+
 def _family(top: Table, key: str) -> Family:
     values = top.table("values")
+    parameters = _each(top, "parameter", parameter_entry)
     derived = tuple((name, values.expression(name)) for name in values.names())
     return Family(
         key=key,
         name=top.text("name"),
         notes=top.text("notes", ""),
-        parameters=_each(top, "parameter", _parameter),
+        parameters=parameters,
         derived=derived,
-        nodes=_each(top, "node", _node),
-        holes=_each(top, "hole", _hole),
-        marks=_each(top, "mark", _mark),
-        stations=_each(top, "station", _station),
-        constraints=_each(top, "constraint", _constraint),
+        nodes=_each(top, "node", node_entry),
+        holes=_each(top, "hole", hole_entry),
+        lightening=_each(top, "lightening", lightening_entry),
+        jimping=_each(top, "jimping", jimping_entry),
+        marks=_each(top, "mark", mark_entry),
+        stations=_each(top, "station", station_entry),
+        constraints=_each(top, "constraint", constraint_entry),
+        sizes=_sizes(top, parameters),
     )
+
+
+def _sizes(top: Table, parameters: tuple[Parameter, ...]) -> tuple[Size, ...]:
+    by_key = {parameter.key: parameter for parameter in parameters}
+    sizes = _each(top, "size", partial(size_entry, parameters=by_key))
+    if len({size.name.casefold() for size in sizes}) < len(sizes):
+        raise top.refusal("size", "two of them have one name")
+    return sizes
 
 
 def _each(top: Table, name: str, read: Callable[[Table], R]) -> tuple[R, ...]:
@@ -107,81 +143,6 @@ def _each(top: Table, name: str, read: Callable[[Table], R]) -> tuple[R, ...]:
         found.append(read(table))
         table.finish()
     return tuple(found)
-
-
-def _parameter(table: Table) -> Parameter:
-    parameter = Parameter(
-        key=table.text("key"),
-        label=table.text("label"),
-        unit=table.choice("unit", get_args(Unit)),
-        default=table.number("default"),
-        low=table.number("low"),
-        high=table.number("high"),
-        help=table.text("help"),
-        whole=table.flag("whole"),
-    )
-    if not parameter.low <= parameter.default <= parameter.high:
-        raise table.refusal("default", "it is not between low and high")
-    return parameter
-
-
-def _node(table: Table) -> NodeRule:
-    corner = table.choice("joint", ("smooth", "corner"), "smooth") == "corner"
-    direction = table.expression_or_none("direction")
-    arrive, leave = table.expression_or_none("arrive"), table.expression_or_none("leave")
-    if (arrive or leave) and not corner:
-        raise table.refusal("joint", "a smooth node has one direction, not arrive and leave")
-    step: Next = table.choice("next", get_args(Next), "curve")
-    sweep = table.expression_or_none("sweep")
-    if (step == "arc") != (sweep is not None):
-        raise table.refusal("sweep", "an arc, and nothing else, has a sweep")
-    return NodeRule(
-        x=table.expression("x"),
-        y=table.expression("y"),
-        corner=corner,
-        arrive=arrive or direction,
-        leave=leave or direction,
-        tension=table.expression("tension", "1"),
-        curl=table.expression("curl", "1"),
-        next=step,
-        sweep=sweep,
-        rounding=table.expression_or_none("round"),
-        station=table.text("station", ""),
-    )
-
-
-def _hole(table: Table) -> HoleRule:
-    return HoleRule(
-        kind=table.text("kind"),
-        x=table.expression("x"),
-        y=table.expression_or_none("y"),
-        diameter=table.expression("diameter"),
-        count=table.expression("count", "1"),
-        web=table.expression("web"),
-    )
-
-
-def _mark(table: Table) -> MarkRule:
-    across = table.expression_or_none("across")
-    points = table.points("points")
-    if (across is None) == (len(points) < 2):
-        raise table.refusal("points", "a mark goes across at an x, or through two points or more")
-    return MarkRule(kind=table.text("kind"), across=across, points=points)
-
-
-def _station(table: Table) -> StationRule:
-    return StationRule(
-        name=table.text("name"), x=table.expression("x"), y=table.expression_or_none("y")
-    )
-
-
-def _constraint(table: Table) -> ConstraintRule:
-    return ConstraintRule(
-        value=table.expression("value"),
-        least=table.expression("least"),
-        message=table.text("message"),
-        remedy=table.text("remedy"),
-    )
 
 
 def _check_names(family: Family) -> None:
@@ -198,8 +159,8 @@ def _check_names(family: Family) -> None:
         known.add(name)
     if len(known) < len(family.parameters) + len(family.derived):
         raise InputError("a value has a parameter's name.", where=family.key)
-    _check_known(_expressions([family.nodes, family.marks, family.stations]), known, family.key)
-    _check_known(_expressions([family.constraints]), known, family.key)
+    plain = [family.nodes, family.lightening, family.jimping, family.marks, family.stations]
+    _check_known(_expressions([*plain, family.constraints]), known, family.key)
     _check_known(_expressions([family.holes]), known | ROW_NAMES, family.key)
 
 

@@ -10,6 +10,7 @@ from geometry.errors import InputError
 from geometry.family.expressions import Expression
 
 MAX_TEXT = 2000
+MEND = "Mend it in the family's file."
 
 
 class Table:
@@ -35,9 +36,10 @@ class Table:
     def text(self, key: str, default: str | None = None) -> str:
         """Return a text as one line; without a default it has to be there and not be empty."""
         value = self._get(key, default)
-        if not isinstance(value, str) or len(value) > MAX_TEXT or not (value or default == ""):
+        line = " ".join(value.split()) if isinstance(value, str) else ""
+        if not isinstance(value, str) or len(value) > MAX_TEXT or not (line or default == ""):
             raise self.refusal(key, f"it has to be a text of at most {MAX_TEXT} letters")
-        return " ".join(value.split())
+        return line
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> Any:
         """Return one of some words."""
@@ -116,7 +118,7 @@ class Table:
         return InputError(
             f"“{' '.join(key.split())[:60]}”: {why}.",
             where=self._where,
-            remedy="Mend it in the family's file.",
+            remedy=MEND,
         )
 
     def _get(self, key: str, default: object) -> Any:
