@@ -1,9 +1,10 @@
+import dataclasses
 import io
 
 import numpy as np
 import pillow_heif
 import pytest
-from PIL import Image
+from PIL import Image, ImageOps
 
 from calibration.errors import PhotoError
 from calibration.photo import load_photo, photo_from_bytes
@@ -153,3 +154,29 @@ def test_a_name_with_accents_is_read(tmp_path):
     photo = load_photo(path)
     assert photo.name == path.name
     assert (photo.width_px, photo.height_px) == (240, 160)
+
+
+@pytest.mark.parametrize("orientation", STORED)
+def test_a_large_jpeg_is_read_as_any_other_reader_does_and_its_small_picture_is_it_shrunk(
+    orientation,
+):
+    large = np.kron(corner_picture(), np.ones((14, 14, 1), np.uint8))
+    data = written(STORED[orientation](large), "JPEG", exif=exif(orientation), quality=95)
+    photo = photo_from_bytes(data, "x")
+    other = ImageOps.exif_transpose(Image.open(io.BytesIO(data)))
+    assert np.abs(photo.rgb.astype(int) - np.asarray(other)).max() <= 2
+    shrunk = np.asarray(other.resize((1000, 667), Image.Resampling.BOX), int)
+    assert photo.begun is not None
+    assert photo.small.shape == shrunk.shape
+    assert np.abs(photo.small - shrunk).mean() < 1.0
+    again = dataclasses.replace(photo, begun=None)
+    assert np.abs(again.small.astype(int) - photo.small).mean() < 1.0
+    assert again.ground.sheet_found == photo.ground.sheet_found
+
+
+def test_a_jpeg_is_read_though_no_file_can_be_written(monkeypatch):
+    def refuse(*args, **options):
+        raise PermissionError
+
+    monkeypatch.setattr("tempfile.TemporaryDirectory", refuse)
+    assert_upright(photo_from_bytes(written(corner_picture(), "JPEG", quality=95), "x").rgb)
