@@ -15,6 +15,7 @@ Point: TypeAlias = tuple[float, float]
 
 # Gauss-Legendre nodes for the length of a cubic. 32 give 1e-9 of the length for knife-like curves.
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
+PATTERN_CHORD_MM = 0.01  # how far a flattened edge may lie from the true curve
 MAX_TURN_RAD = math.pi / 4
 STRAIGHT_RAD = 1e-9  # an arc that turns less than this is a line for all work in mm
 

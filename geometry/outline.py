@@ -11,74 +11,31 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely import Polygon
 
-from geometry.curves import (
-    Arc,
-    Chain,
-    Cubic,
-    Line,
-    Point,
-    Segment,
-    chain_area_mm2,
-    chain_backward,
-    flatten_chain,
+from geometry.closed_chain import (
+    JOIN_MM,
+    ONE_LOOP,
+    counter_clockwise,
+    invalid_at,
+    place_text,
+    straight_chain,
 )
+from geometry.curves import PATTERN_CHORD_MM, Chain, Point, chain_area_mm2, flatten_chain
 from geometry.errors import InputError
+from geometry.features import Hole, Mark, Station
 from geometry.pose import Pose
 
-JOIN_MM = 1e-6  # ends this close are one point; a thousandth of what any saw can follow
-MAX_MM = 10_000.0  # no knife is 10 m long: a unit is wrong, or the file is damaged
-PATTERN_CHORD_MM = 0.01  # how far a flattened edge may lie from the true curve
-
-ONE_LOOP = "Give one closed edge that does not cross or touch itself."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hole:
-    """A round hole: ``kind`` is what it is for (``pin``, ``tube``, ``bolt``, ``lightening``)."""
-
-    x_mm: float
-    y_mm: float
-    diameter_mm: float
-    kind: str = "pin"
-
-    def __post_init__(self) -> None:
-        if not math.isfinite(self.x_mm + self.y_mm) or not 0 < self.diameter_mm < math.inf:
-            raise InputError(
-                f"a hole of {self.diameter_mm:g} mm cannot be drilled.",
-                where="Hole",
-                remedy="Give its place and a diameter above zero.",
-            )
-
-    def ring(self, chord_mm: float = PATTERN_CHORD_MM) -> NDArray[np.float64]:
-        """Return (N, 2) points on the hole's edge, clockwise, as a hole in a polygon, mm."""
-        west = (self.x_mm - self.diameter_mm / 2, self.y_mm)
-        east = (self.x_mm + self.diameter_mm / 2, self.y_mm)
-        halves = (
-            Arc(start=west, end=east, sweep_rad=-math.pi),
-            Arc(start=east, end=west, sweep_rad=-math.pi),
-        )
-        return flatten_chain(halves, chord_mm)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
-    """A line drawn and not cut; ``kind`` is ``plunge line``, ``handle front``, ``centre line``."""
-
-    kind: str
-    points_mm: tuple[Point, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
-    """A named place on the outline, so that a message can say ``near the heel``."""
-
-    name: str
-    x_mm: float
-    y_mm: float
+__all__ = [
+    "JOIN_MM",
+    "PATTERN_CHORD_MM",
+    "Hole",
+    "Mark",
+    "Outline",
+    "Station",
+    "outline_from_rings",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +69,8 @@ class Outline:
     stations: tuple[Station, ...] = ()
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "chain", _counter_clockwise(self.chain, self.name))
-        cutouts = tuple(_counter_clockwise(cutout, self.name) for cutout in self.cutouts)
+        object.__setattr__(self, "chain", counter_clockwise(self.chain, self.name))
+        cutouts = tuple(counter_clockwise(cutout, self.name) for cutout in self.cutouts)
         object.__setattr__(self, "cutouts", cutouts)
 
     @property
@@ -223,15 +180,15 @@ class Outline:
         """Return what is wrong with an outline that makes no valid polygon."""
         if not edge.is_valid:
             return InputError(
-                f"the edge crosses or touches itself near {_place(_invalid_at(edge))}.",
+                f"the edge crosses or touches itself near {place_text(invalid_at(edge))}.",
                 where=self.name,
                 remedy=ONE_LOOP,
             )
         for number, ring in enumerate(rings, start=1):
             opening = Polygon(ring)
-            at = _place((opening.centroid.x, opening.centroid.y))
+            at = place_text((opening.centroid.x, opening.centroid.y))
             if not opening.is_valid:
-                message = f"hole {number} crosses itself near {_place(_invalid_at(opening))}."
+                message = f"hole {number} crosses itself near {place_text(invalid_at(opening))}."
             elif not edge.contains_properly(opening):
                 message = f"hole {number}, at {at}, is not inside the edge."
             elif any(opening.intersects(Polygon(other)) for other in rings[: number - 1]):
@@ -261,59 +218,6 @@ def outline_from_rings(name: str, outer: ArrayLike, holes: Iterable[ArrayLike] =
     """
     return Outline(
         name=name,
-        chain=_straight_chain(outer, name),
-        cutouts=tuple(_straight_chain(hole, name) for hole in holes),
+        chain=straight_chain(outer, name),
+        cutouts=tuple(straight_chain(hole, name) for hole in holes),
     )
-
-
-def _straight_chain(ring: ArrayLike, name: str) -> Chain:
-    points = np.asarray(ring, float).reshape(-1, 2)
-    if not np.isfinite(points).all():
-        raise InputError("a point of it is not a number.", where=name, remedy=ONE_LOOP)
-    step = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
-    kept = [(x, y) for x, y in points[step > JOIN_MM].tolist()]
-    if len(kept) < 3:
-        raise InputError("its edge has fewer than three points.", where=name, remedy=ONE_LOOP)
-    return tuple(Line(start=a, end=b) for a, b in zip(kept, [*kept[1:], kept[0]], strict=True))
-
-
-def _counter_clockwise(chain: Chain, name: str) -> Chain:
-    """Return a closed chain turned counter-clockwise; InputError when it does not close."""
-    for segment, after in zip(chain, [*chain[1:], *chain[:1]], strict=True):
-        _check_size(segment, name)
-        gap = math.dist(segment.end, after.start)
-        if not gap <= JOIN_MM:
-            raise InputError(
-                f"the edge is open by {gap:.3g} mm at {_place(segment.end)}.",
-                where=name,
-                remedy="Join its ends.",
-            )
-    return chain if chain_area_mm2(chain) >= 0 else chain_backward(chain)
-
-
-def _check_size(segment: Segment, name: str) -> None:
-    """Check that a piece is of this world, so that flattening it is bounded work."""
-    numbers = [*segment.start, *segment.end]
-    if isinstance(segment, Cubic):
-        numbers += [*segment.control1, *segment.control2]
-    if isinstance(segment, Arc):
-        numbers.append(segment.length_mm)
-    if not all(abs(number) <= MAX_MM for number in numbers):
-        raise InputError(
-            f"a piece of the edge, near {_place(segment.start)}, reaches beyond "
-            f"{MAX_MM / 1000:g} m.",
-            where=name,
-            remedy="Check the unit.",
-        )
-
-
-def _invalid_at(shape: Polygon) -> Point:
-    """Return the place that makes a polygon invalid, mm."""
-    reason = shapely.is_valid_reason(shape)
-    x, y = reason[reason.index("[") + 1 : reason.index("]")].split()[:2]
-    return float(x), float(y)
-
-
-def _place(point: Point) -> str:
-    x, y = (f"{v:.1f}" if abs(v) < 10 * MAX_MM else f"{v:.0e}" for v in point)
-    return f"x {x}, y {y} mm"

@@ -1,0 +1,57 @@
+"""What an outline carries besides its edge: holes, marks and named places."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.curves import PATTERN_CHORD_MM, Arc, Point, flatten_chain
+from geometry.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A round hole: ``kind`` is what it is for (``pin``, ``tube``, ``bolt``, ``lightening``)."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    kind: str = "pin"
+
+    def __post_init__(self) -> None:
+        if not math.isfinite(self.x_mm + self.y_mm) or not 0 < self.diameter_mm < math.inf:
+            raise InputError(
+                f"a hole of {self.diameter_mm:g} mm cannot be drilled.",
+                where="Hole",
+                remedy="Give its place and a diameter above zero.",
+            )
+
+    def ring(self, chord_mm: float = PATTERN_CHORD_MM) -> NDArray[np.float64]:
+        """Return (N, 2) points on the hole's edge, clockwise, as a hole in a polygon, mm."""
+        west = (self.x_mm - self.diameter_mm / 2, self.y_mm)
+        east = (self.x_mm + self.diameter_mm / 2, self.y_mm)
+        halves = (
+            Arc(start=west, end=east, sweep_rad=-math.pi),
+            Arc(start=east, end=west, sweep_rad=-math.pi),
+        )
+        return flatten_chain(halves, chord_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A line drawn and not cut; ``kind`` is ``plunge line``, ``handle front``, ``centre line``."""
+
+    kind: str
+    points_mm: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """A named place on the outline, so that a message can say ``near the heel``."""
+
+    name: str
+    x_mm: float
+    y_mm: float
