@@ -1,0 +1,246 @@
+"""A fixed profile stretched smoothly along x and along y.
+
+A stretch along x leaves what lies before its start, carries what lies beyond its end along as it
+is, and spreads the change evenly between, easing in and out.  A stretch along y draws everything
+evenly away from a line that keeps its place, and may fade out along x.  Rigid zones, such as a
+notch, only move.  The changes add up at each place as it was drawn, so their order means nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.curves import Point
+from geometry.errors import InputError
+
+EASE = 0.25  # of a stretch's length, at each end: where it eases in and out
+FADE = 2.0  # times a rigid zone's radius: how far round it the change is made up for
+LEAST_SPREAD = 0.05  # of its size is the least that a place may be pressed together to
+Axis: TypeAlias = Literal["x", "y"]
+Array: TypeAlias = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """One change of a measure, mm.
+
+    Parameters
+    ----------
+    axis : {"x", "y"}
+        Along which it goes.
+    start_mm, end_mm : float
+        Along x: what lies on the start's side stays, what lies beyond the end moves by the whole.
+        Along y: the two heights whose distance changes by the whole. Not equal.
+    by_mm : float
+        How much longer or wider; less than zero for shorter.
+    about_mm : float
+        Along y: the height that keeps its place.
+    gone_at_mm, full_at_mm : float, optional
+        Along y: the x where it has faded out, and the x from which on it is full, both or neither.
+
+    Raises
+    ------
+    InputError
+        If start and end, or the two ends of the fading, are one place.
+    """
+
+    axis: Axis
+    start_mm: float
+    end_mm: float
+    by_mm: float
+    about_mm: float = 0.0
+    gone_at_mm: float | None = None
+    full_at_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.start_mm == self.end_mm or (
+            self.full_at_mm is not None and self.full_at_mm == self.gone_at_mm
+        ):
+            raise InputError(
+                f"the stretch along {self.axis} begins and ends at one place.",
+                where="Stretch",
+                remedy="Give two places apart from each other.",
+            )
+
+    def change(self, points: Array) -> tuple[Array, Array, Array]:
+        """Return how far each point moves along the axis, and how that grows along x and y.
+
+        Parameters
+        ----------
+        points : ndarray, (N, 2)
+            Places as drawn, mm.
+
+        Returns
+        -------
+        tuple of ndarray, (N,)
+            The move, mm, and its two derivatives.
+        """
+        x, y = points.T
+        length = self.end_mm - self.start_mm
+        if self.axis == "x":
+            share, slope = eased((x - self.start_mm) / length)
+            whole = math.copysign(self.by_mm, self.by_mm * length)
+            return whole * share, whole * slope / length, np.zeros_like(x)
+        weight, fading = self._weight(x)
+        per_mm = self.by_mm / abs(length)
+        return (
+            per_mm * (y - self.about_mm) * weight,
+            per_mm * (y - self.about_mm) * fading,
+            (per_mm * weight),
+        )
+
+    def _weight(self, x: Array) -> tuple[Array, Array]:
+        """Return how full the stretch is at each x, 0 to 1, and the slope of that, 1/mm."""
+        if self.gone_at_mm is None or self.full_at_mm is None:
+            return np.ones_like(x), np.zeros_like(x)
+        length = self.full_at_mm - self.gone_at_mm
+        share, slope = risen((x - self.gone_at_mm) / length)
+        return share, slope / length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RigidZone:
+    """A disc whose content moves and keeps its shape, mm; round it the change is made up for."""
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+
+    def weight(self, points: Array) -> tuple[Array, Array]:
+        """Return (N,) 1 inside down to 0 beyond the fading, and its (N, 2) gradient, 1/mm."""
+        off = points - (self.x_mm, self.y_mm)
+        away = np.hypot(*off.T)
+        reach = FADE * self.radius_mm
+        share, slope = risen(1 - (away - self.radius_mm) / reach)
+        outward = off / np.maximum(away, 1e-12)[:, None]
+        return share, -(slope / reach)[:, None] * outward
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StretchMap:
+    """All stretches of a profile for one set of values.
+
+    Parameters
+    ----------
+    stretches : tuple of Stretch
+        They add up.
+    rigid : tuple of RigidZone
+        Where the shape is kept; where two reach the same place the later one holds.
+    kept : tuple of float, optional
+        A place that does not move; everything else moves so that it stays.
+    """
+
+    stretches: tuple[Stretch, ...] = ()
+    rigid: tuple[RigidZone, ...] = ()
+    kept: Point | None = None
+    _zone_moves: Array = field(init=False, repr=False, compare=False)
+    _kept_move: Array = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        centres = np.array([(zone.x_mm, zone.y_mm) for zone in self.rigid], float).reshape(-1, 2)
+        object.__setattr__(self, "_zone_moves", self._plain_moves(centres)[0])
+        kept = np.array([self.kept or (0.0, 0.0)], float)
+        move = self._moves(kept)[0] if self.kept is not None else np.zeros((1, 2))
+        object.__setattr__(self, "_kept_move", move)
+
+    @property
+    def is_none(self) -> bool:
+        """Whether nothing moves."""
+        return all(stretch.by_mm == 0 for stretch in self.stretches)
+
+    def points(self, points: Array) -> Array:
+        """Return where (N, 2) places go, mm."""
+        return self.with_slopes(points)[0]
+
+    def point(self, point: Point) -> Point:
+        """Return where one place goes, mm; the very same place when nothing moves."""
+        if self.is_none:
+            return point
+        [(x, y)] = self.points(np.array([point])).tolist()
+        return x, y
+
+    def with_slopes(self, points: Array) -> tuple[Array, Array]:
+        """Return where (N, 2) places go, and the (N, 2, 2) derivative of the map there.
+
+        Raises
+        ------
+        InputError
+            If the values press the profile together until nothing of it is left somewhere.
+        """
+        points = np.asarray(points, float)
+        move, slopes = self._moves(points)
+        move = move - self._kept_move
+        slopes = slopes + np.eye(2)
+        spread = slopes[:, 0, 0] * slopes[:, 1, 1] - slopes[:, 0, 1] * slopes[:, 1, 0]
+        if spread.size and not (spread.min() >= LEAST_SPREAD and slopes[:, 0, 0].min() > 0):
+            x, y = points[int(spread.argmin())].tolist()
+            raise InputError(
+                f"these values leave no room near x {x:.1f}, y {y:.1f} mm.",
+                where="Stretch",
+                remedy="Change them less.",
+            )
+        return points + move, slopes
+
+    def _moves(self, points: Array) -> tuple[Array, Array]:
+        """Return the (N, 2) moves and their (N, 2, 2) derivative."""
+        move, slopes = self._plain_moves(points)
+        for zone, at_centre in zip(self.rigid, self._zone_moves, strict=True):
+            weight, gradient = zone.weight(points)
+            if not weight.any():
+                continue
+            short = at_centre - move
+            slopes = (1 - weight)[:, None, None] * slopes + short[:, :, None] * gradient[:, None, :]
+            move = move + weight[:, None] * short
+        return move, slopes
+
+    def _plain_moves(self, points: Array) -> tuple[Array, Array]:
+        move = np.zeros(points.shape)
+        slopes = np.zeros((len(points), 2, 2))
+        for stretch in self.stretches:
+            if stretch.by_mm == 0:
+                continue
+            row = 0 if stretch.axis == "x" else 1
+            by, along_x, along_y = stretch.change(points)
+            move[:, row] += by
+            slopes[:, row, 0] += along_x
+            slopes[:, row, 1] += along_y
+        return move, slopes
+
+
+def eased(share: Array) -> tuple[Array, Array]:
+    """Return a rise from 0 to 1 that is even but for its eased ends, and its slope.
+
+    Notes
+    -----
+    The slope is a trapezium whose sides are the cubic ``3 v^2 - 2 v^3``, so the rise has two
+    continuous derivatives; its greatest slope is ``1 / (1 - EASE)``.
+
+    Examples
+    --------
+    >>> [round(float(v), 4) for v in eased(np.array([-1.0, 0.0, 0.5, 1.0, 2.0]))[0]]
+    [0.0, 0.0, 0.5, 1.0, 1.0]
+    """
+    u = np.clip(share, 0.0, 1.0)
+    near = np.minimum(u, 1 - u)
+    v = np.minimum(near / EASE, 1.0)
+    half = EASE * (v**3 - v**4 / 2) + np.maximum(near - EASE, 0.0)
+    rise = half / (1 - EASE)
+    slope = (3 * v**2 - 2 * v**3) / (1 - EASE)
+    return np.where(u <= 0.5, rise, 1 - rise), slope
+
+
+def risen(share: Array) -> tuple[Array, Array]:
+    """Return a rise from 0 to 1 with two continuous derivatives, and its slope.
+
+    Examples
+    --------
+    >>> [round(float(v), 4) for v in risen(np.array([-1.0, 0.0, 0.5, 1.0, 2.0]))[0]]
+    [0.0, 0.0, 0.5, 1.0, 1.0]
+    """
+    u = np.clip(share, 0.0, 1.0)
+    return u**3 * (10 - 15 * u + 6 * u**2), 30 * u**2 * (1 - u) ** 2
