@@ -18,11 +18,32 @@ from geometry.family.rounding import rounded
 from geometry.family.rules import HoleRule, MarkRule, NodeRule
 from geometry.hobby import MIN_TENSION, Knot, hobby_curve
 from geometry.outline import JOIN_MM, Hole, Mark, Outline, Station
+from geometry.stretch import StretchMap
 
 MIN_HOLE_MM = 0.5  # no drill is smaller; a slider near zero means no hole
 MAX_HOLES = 64  # in one row; more is a slip in the file
 Values = Mapping[str, float]
 Ring = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """The edge that holes and marks lie on, and where places of the drawn profile went."""
+
+    ring: Ring
+    stretched: StretchMap
+
+    def spot(self, x: Expression, y: Expression | None, values: Values) -> Point:
+        """Return a point, midway between the two sides where no y is given."""
+        if y is not None:
+            return self.stretched.point((x.value(values), y.value(values)))
+        across = self.x(x, values)
+        low, high = section_mm(self.ring, across)
+        return across, (low + high) / 2
+
+    def x(self, x: Expression, values: Values) -> float:
+        """Return where an x that was drawn went."""
+        return self.stretched.point((x.value(values), 0.0))[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,19 +65,21 @@ def build(family: Family, values: Values) -> Outline:
         If the values make an edge that crosses itself, or leave too little steel round a hole.
     """
     nodes = _nodes(family, values)
+    stretched = family.profile.map_for(values)
     try:
-        chain = _chain(nodes, values, family.name)
+        chain = family.profile.edge(stretched) or _chain(nodes, values, family.name)
     except np.linalg.LinAlgError as error:
         raise InputError("no smooth curve goes through its nodes.", where=family.name) from error
     bare = Outline(name=family.name, chain=chain)
     edge = bare.polygon()  # first of all: on an edge that crosses itself nothing else means much
-    ring = bare.ring()
+    ground = Ground(ring=bare.ring(), stretched=stretched)
     outline = Outline(
         name=family.name,
         chain=bare.chain,
-        holes=_holes(family, values, ring, edge),
-        marks=tuple(_mark(rule, values, ring) for rule in family.marks),
-        stations=_stations(family, nodes, values, ring),
+        holes=_holes(family, values, ground, edge),
+        cutouts=family.profile.openings(stretched),
+        marks=tuple(_mark(rule, values, ground) for rule in family.marks),
+        stations=_stations(family, nodes, values, ground),
     )
     outline.polygon()
     return outline
@@ -73,7 +96,7 @@ def _nodes(family: Family, values: Values) -> list[Node]:
         )
         for rule in family.nodes
     ]
-    after = [*nodes[1:], nodes[0]]
+    after = [*nodes[1:], *nodes[:1]]
     return [a for a, b in zip(nodes, after, strict=True) if math.dist(a.point, b.point) > JOIN_MM]
 
 
@@ -153,17 +176,19 @@ def _radius(rule: NodeRule, values: Values) -> float:
     return rule.rounding.value(values) if rule.rounding else 0.0
 
 
-def _holes(family: Family, values: Values, ring: Ring, edge: shapely.Polygon) -> tuple[Hole, ...]:
+def _holes(
+    family: Family, values: Values, ground: Ground, edge: shapely.Polygon
+) -> tuple[Hole, ...]:
     """Return all holes; InputError when one has too little steel round it."""
     holes: list[Hole] = []
     for rule in family.holes:
-        for hole, web_mm in _row(rule, values, ring, family.name):
+        for hole, web_mm in _row(rule, values, ground, family.name):
             _check_web(hole, web_mm, edge, holes, family.name)
             holes.append(hole)
     return tuple(holes)
 
 
-def _row(rule: HoleRule, values: Values, ring: Ring, name: str) -> Iterator[tuple[Hole, float]]:
+def _row(rule: HoleRule, values: Values, ground: Ground, name: str) -> Iterator[tuple[Hole, float]]:
     """Yield a row's holes, each with the steel to leave round it."""
     count = round(rule.count.value(values))
     if count > MAX_HOLES:
@@ -172,7 +197,7 @@ def _row(rule: HoleRule, values: Values, ring: Ring, name: str) -> Iterator[tupl
         here = {**values, "i": float(i), "n": float(count)}
         diameter = rule.diameter.value(here)
         if diameter >= MIN_HOLE_MM:
-            x, y = _spot(rule.x, rule.y, here, ring)
+            x, y = ground.spot(rule.x, rule.y, here)
             hole = Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind=rule.kind)
             yield hole, rule.web.value(here)
 
@@ -202,28 +227,21 @@ def _check_web(
             )
 
 
-def _mark(rule: MarkRule, values: Values, ring: Ring) -> Mark:
+def _mark(rule: MarkRule, values: Values, ground: Ground) -> Mark:
     if rule.across is not None:
-        x = rule.across.value(values)
-        low, high = section_mm(ring, x)
+        x = ground.x(rule.across, values)
+        low, high = section_mm(ground.ring, x)
         return Mark(kind=rule.kind, points_mm=((x, low), (x, high)))
-    points = tuple(_spot(x, y, values, ring) for x, y in rule.points)
+    points = tuple(ground.spot(x, y, values) for x, y in rule.points)
     return Mark(kind=rule.kind, points_mm=points)
 
 
-def _stations(family: Family, nodes: list[Node], values: Values, ring: Ring) -> tuple[Station, ...]:
+def _stations(
+    family: Family, nodes: list[Node], values: Values, ground: Ground
+) -> tuple[Station, ...]:
     named = [(node.rule.station, node.point) for node in nodes if node.rule.station]
-    named += [(rule.name, _spot(rule.x, rule.y, values, ring)) for rule in family.stations]
+    named += [(rule.name, ground.spot(rule.x, rule.y, values)) for rule in family.stations]
     return tuple(Station(name=name, x_mm=x, y_mm=y) for name, (x, y) in named)
-
-
-def _spot(x: Expression, y: Expression | None, values: Values, ring: Ring) -> Point:
-    """Return a point, midway between the two sides where no y is given."""
-    across = x.value(values)
-    if y is not None:
-        return across, y.value(values)
-    low, high = section_mm(ring, across)
-    return across, (low + high) / 2
 
 
 def section_mm(ring: Ring, x_mm: float) -> tuple[float, float]:

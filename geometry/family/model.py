@@ -9,6 +9,7 @@ from typing import Literal, TypeAlias
 
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
+from geometry.family.profile import NO_PROFILE, Profile
 from geometry.family.rules import (
     ConstraintRule,
     HoleRule,
@@ -95,6 +96,8 @@ class Family:
         What the outline is made of, and what has to hold between the measures.
     sizes : tuple of Size
         Sets of values that the maker named.
+    profile : Profile
+        An edge that was drawn once and stretches, in place of the nodes.
     """
 
     key: str
@@ -110,6 +113,7 @@ class Family:
     jimping: tuple[JimpingRule, ...] = ()
     lightening: tuple[LighteningRule, ...] = ()
     sizes: tuple[Size, ...] = ()
+    profile: Profile = NO_PROFILE
 
     @property
     def defaults(self) -> dict[str, float]:

@@ -17,8 +17,20 @@
     [[constraint]]                    value, least, message, remedy with {names}
     [[size]]                          name, values = { key = number }
 
-Every number may be an expression in quotes but for those of parameters and sizes. Nodes go
-counter-clockwise. A file of an older format is brought up to date before it is read.
+An edge that was drawn once and stretches has, in place of nodes:
+
+::
+
+    kept = [x, y]                     a place that does not move
+    [[piece]]                         kind = "line" | "arc" | "cubic", points = [[x, y], ...],
+                                      sweep of an arc, cutout = its number for an opening's piece
+    [[stretch]]                       axis = "x" | "y", from, to, by; along y about, and
+                                      gone_at, full_at: between which x it fades
+    [[rigid]]                         x, y, radius of a zone that keeps its shape
+
+Every number may be an expression in quotes but for those of parameters, sizes and what is drawn
+(of a stretch, ``by`` may be one). Nodes and pieces go counter-clockwise. A file of an older format
+is brought up to date before it is read.
 """
 
 from __future__ import annotations
@@ -42,11 +54,19 @@ from geometry.family.entries import (
 )
 from geometry.family.expressions import FUNCTIONS, Expression
 from geometry.family.model import Family, Parameter, Size
+from geometry.family.profile import (
+    Profile,
+    piece_entry,
+    profile_of,
+    rigid_entry,
+    stretch_entry,
+)
 from geometry.family.table import MEND, Table
 
 FORMAT = 2
-MAX_LETTERS = 200_000  # the built-in families have under 10,000
+MAX_LETTERS = 1_000_000  # the built-in families have under 10,000, a traced edge up to 100,000
 MAX_ENTRIES = 200  # of one kind
+MAX_PIECES = 5000  # of an edge: a traced one has a few hundred
 ROW_NAMES = frozenset({"i", "n"})  # a hole's number in its row, and how many there are
 OWN_NAMES = ROW_NAMES | {"value", "least"}
 R = TypeVar("R")
@@ -77,6 +97,8 @@ def family_from_text(text: str, key: str) -> Family:
     top.whole("format")
     family = _family(top, key)
     top.finish()
+    if family.nodes and family.profile.chain:
+        raise top.refusal("piece", "an edge goes through nodes, or is made of pieces, not both")
     _check_names(family)
     return family
 
@@ -123,6 +145,17 @@ def _family(top: Table, key: str) -> Family:
         stations=_each(top, "station", station_entry),
         constraints=_each(top, "constraint", constraint_entry),
         sizes=_sizes(top, parameters),
+        profile=_profile(top, key),
+    )
+
+
+def _profile(top: Table, key: str) -> Profile:
+    return profile_of(
+        _each(top, "piece", piece_entry, MAX_PIECES),
+        _each(top, "stretch", stretch_entry),
+        _each(top, "rigid", rigid_entry),
+        top.place_or_none("kept"),
+        key,
     )
 
 
@@ -134,10 +167,12 @@ def _sizes(top: Table, parameters: tuple[Parameter, ...]) -> tuple[Size, ...]:
     return sizes
 
 
-def _each(top: Table, name: str, read: Callable[[Table], R]) -> tuple[R, ...]:
+def _each(
+    top: Table, name: str, read: Callable[[Table], R], most: int = MAX_ENTRIES
+) -> tuple[R, ...]:
     tables = top.tables(name)
-    if len(tables) > MAX_ENTRIES:
-        raise top.refusal(name, f"there are more than {MAX_ENTRIES}")
+    if len(tables) > most:
+        raise top.refusal(name, f"there are more than {most}")
     found = []
     for table in tables:
         found.append(read(table))
@@ -160,7 +195,8 @@ def _check_names(family: Family) -> None:
     if len(known) < len(family.parameters) + len(family.derived):
         raise InputError("a value has a parameter's name.", where=family.key)
     plain = [family.nodes, family.lightening, family.jimping, family.marks, family.stations]
-    _check_known(_expressions([*plain, family.constraints]), known, family.key)
+    plain += [family.profile.stretches, family.constraints]
+    _check_known(_expressions(plain), known, family.key)
     _check_known(_expressions([family.holes]), known | ROW_NAMES, family.key)
 
 

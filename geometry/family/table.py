@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,6 +9,7 @@ from geometry.errors import InputError
 from geometry.family.expressions import Expression
 
 MAX_TEXT = 2000
+LARGEST = 1e6  # no measure of a knife is larger, in any unit; NaN is not within it either
 MEND = "Mend it in the family's file."
 
 
@@ -51,13 +51,28 @@ class Table:
     def number(self, key: str) -> float:
         """Return a finite number."""
         value = self._get(key, None)
-        if type(value) not in (int, float) or not math.isfinite(value) or abs(value) > 1e6:
+        if not _is_number(value):
             raise self.refusal(key, "it has to be a number")
         return float(value)
 
-    def whole(self, key: str) -> int:
-        """Return a whole number."""
+    def has(self, key: str) -> bool:
+        """Return whether a key is there."""
+        return key in self._data
+
+    def place_or_none(self, key: str) -> tuple[float, float] | None:
+        """Return an ``[x, y]`` of plain numbers, or None when it is not there."""
+        return self._place(key, self._get(key, None)) if self.has(key) else None
+
+    def places(self, key: str) -> tuple[tuple[float, float], ...]:
+        """Return a list of ``[x, y]`` of plain numbers."""
         value = self._get(key, None)
+        if not isinstance(value, list):
+            raise self.refusal(key, "it has to be a list of places [x, y]")
+        return tuple(self._place(key, place) for place in value)
+
+    def whole(self, key: str, default: int | None = None) -> int:
+        """Return a whole number."""
+        value = self._get(key, default)
         if type(value) is not int:
             raise self.refusal(key, "it has to be a whole number")
         return value
@@ -128,6 +143,12 @@ class Table:
             raise self.refusal(key, "it is missing")
         return value
 
+    def _place(self, key: str, value: object) -> tuple[float, float]:
+        if not isinstance(value, list) or len(value) != 2 or not all(map(_is_number, value)):
+            raise self.refusal(key, "a place has to be [x, y]")
+        x, y = value
+        return float(x), float(y)
+
     def _expression(self, key: str, value: object) -> Expression:
         if type(value) in (int, float):
             value = repr(value)
@@ -139,3 +160,7 @@ class Table:
             raise InputError(
                 error.message, where=f"{self._where}, {key}", remedy=error.remedy
             ) from error
+
+
+def _is_number(value: object) -> bool:
+    return type(value) in (int, float) and abs(value) <= LARGEST  # type: ignore[arg-type]

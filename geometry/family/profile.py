@@ -1,0 +1,173 @@
+"""A profile that was drawn once, with numbers, and the stretches that make a family of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
+from geometry.errors import InputError
+from geometry.family.expressions import Expression
+from geometry.family.table import Table
+from geometry.mapped import mapped_chain
+from geometry.outline import Outline
+from geometry.pose import Pose
+from geometry.stretch import Axis, RigidZone, Stretch, StretchMap
+
+CORNERS = {"line": 2, "arc": 2, "cubic": 4}  # how many points each kind of piece has
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StretchRule:
+    """A stretch whose change follows from the measures; the rest as in `Stretch`, mm."""
+
+    axis: Axis
+    start_mm: float
+    end_mm: float
+    by: Expression
+    about_mm: float = 0.0
+    gone_at_mm: float | None = None
+    full_at_mm: float | None = None
+
+    def stretch(self, values: Mapping[str, float]) -> Stretch:
+        """Return the stretch for some values."""
+        return Stretch(
+            axis=self.axis,
+            start_mm=self.start_mm,
+            end_mm=self.end_mm,
+            by_mm=self.by.value(values),
+            about_mm=self.about_mm,
+            gone_at_mm=self.gone_at_mm,
+            full_at_mm=self.full_at_mm,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profile:
+    """An edge as it was drawn, and how it stretches.
+
+    Parameters
+    ----------
+    chain : tuple of segments
+        The closed edge; empty for a family whose edge goes through nodes.
+    cutouts : tuple of chain
+        Openings that are not round; they move and keep their shape.
+    stretches : tuple of StretchRule
+        They add up.
+    rigid : tuple of RigidZone
+        Where the shape is kept.
+    kept : tuple of float, optional
+        A place that does not move.
+    """
+
+    chain: Chain = ()
+    cutouts: tuple[Chain, ...] = ()
+    stretches: tuple[StretchRule, ...] = ()
+    rigid: tuple[RigidZone, ...] = ()
+    kept: Point | None = None
+
+    def map_for(self, values: Mapping[str, float]) -> StretchMap:
+        """Return the map that stretches it for some values."""
+        return StretchMap(
+            stretches=tuple(rule.stretch(values) for rule in self.stretches),
+            rigid=self.rigid,
+            kept=self.kept,
+        )
+
+    def edge(self, stretched: StretchMap) -> Chain:
+        """Return the edge under a map, as drawn when it changes nothing."""
+        if stretched.is_none:
+            return self.chain
+        return mapped_chain(self.chain, stretched.with_slopes)
+
+    def openings(self, stretched: StretchMap) -> tuple[Chain, ...]:
+        """Return the cutouts, each moved as its middle moves."""
+        return tuple(_carried(cutout, stretched) for cutout in self.cutouts)
+
+
+NO_PROFILE = Profile()  # of a family whose edge goes through nodes
+
+
+def _carried(cutout: Chain, stretched: StretchMap) -> Chain:
+    xs, ys = zip(*(segment.start for segment in cutout), strict=True)
+    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    x, y = stretched.point(middle)
+    if (x, y) == middle:
+        return cutout
+    pose = Pose(x_mm=x - middle[0], y_mm=y - middle[1])
+    return tuple(segment.moved(pose) for segment in cutout)
+
+
+def profile_of(
+    pieces: Sequence[tuple[int, Segment]],
+    stretches: tuple[StretchRule, ...],
+    rigid: tuple[RigidZone, ...],
+    kept: Point | None,
+    where: str,
+) -> Profile:
+    """Return the profile of a file's entries.
+
+    Raises
+    ------
+    InputError
+        If the pieces do not close, or nothing is there that could stretch.
+    """
+    chains: dict[int, list[Segment]] = {}
+    for number, piece in pieces:
+        chains.setdefault(number, []).append(piece)
+    edge = tuple(chains.pop(0, ()))
+    cutouts = tuple(tuple(chain) for chain in chains.values())
+    if not edge and (cutouts or stretches or rigid or kept):
+        raise InputError("it has no pieces of an edge to stretch.", where=where)
+    if edge:
+        Outline(name=where, chain=edge, cutouts=cutouts)  # refuses what does not close
+    return Profile(chain=edge, cutouts=cutouts, stretches=stretches, rigid=rigid, kept=kept)
+
+
+def piece_entry(table: Table) -> tuple[int, Segment]:
+    """Return a piece of the edge (0) or of a cutout by its number from 1."""
+    kind = table.choice("kind", tuple(CORNERS))
+    points = table.places("points")
+    number = table.whole("cutout", 0)
+    if number < 0:
+        raise table.refusal("cutout", "it has to be a number from 1, or left out for the edge")
+    if len(points) != CORNERS[kind]:
+        raise table.refusal("points", f"a {kind} has {CORNERS[kind]} of them")
+    if kind == "line":
+        return number, Line(start=points[0], end=points[1])
+    if kind == "cubic":
+        p0, p1, p2, p3 = points
+        return number, Cubic(start=p0, control1=p1, control2=p2, end=p3)
+    try:
+        sweep = math.radians(table.number("sweep"))
+        return number, Arc(start=points[0], end=points[1], sweep_rad=sweep)
+    except ValueError as error:
+        raise table.refusal("sweep", "there is no such arc") from error
+
+
+def stretch_entry(table: Table) -> StretchRule:
+    """Return a stretch; what concerns heights only along y."""
+    axis: Axis = table.choice("axis", ("x", "y"))
+    across = axis == "y"
+    fades = across and table.has("gone_at")
+    rule = StretchRule(
+        axis=axis,
+        start_mm=table.number("from"),
+        end_mm=table.number("to"),
+        by=table.expression("by"),
+        about_mm=table.number("about") if across else 0.0,
+        gone_at_mm=table.number("gone_at") if fades else None,
+        full_at_mm=table.number("full_at") if fades else None,
+    )
+    if rule.start_mm == rule.end_mm or (fades and rule.gone_at_mm == rule.full_at_mm):
+        raise table.refusal("to", "a stretch begins and ends at two places")
+    return rule
+
+
+def rigid_entry(table: Table) -> RigidZone:
+    """Return a zone that keeps its shape."""
+    radius_mm = table.number("radius")
+    if radius_mm <= 0:
+        raise table.refusal("radius", "it has to be above zero")
+    return RigidZone(x_mm=table.number("x"), y_mm=table.number("y"), radius_mm=radius_mm)
