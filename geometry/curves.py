@@ -13,9 +13,12 @@ from geometry.pose import Pose
 
 Point: TypeAlias = tuple[float, float]
 
-# Gauss-Legendre nodes for the length of a cubic. 32 give 1e-9 of the length for knife-like curves.
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
 PATTERN_CHORD_MM = 0.01  # how far a flattened edge may lie from the true curve
+_HALF, _WEIGHT = np.polynomial.legendre.leggauss(
+    24
+)  # nodes on -1 to 1, put on both halves of 0 to 1
+_NODES = np.concatenate([_HALF + 1, _HALF + 3]) / 4
+_WEIGHTS = np.concatenate([_WEIGHT, _WEIGHT]) / 4
 MAX_TURN_RAD = math.pi / 4
 STRAIGHT_RAD = 1e-9  # an arc that turns less than this is a line for all work in mm
 
@@ -175,9 +178,8 @@ class Cubic:
 
     @property
     def length_mm(self) -> float:
-        """The length along the piece, mm (Gauss-Legendre quadrature)."""
-        speed = self.derivative((_NODES + 1) / 2)
-        return float(np.hypot(*speed.T) @ _WEIGHTS / 2)
+        """The length along the piece, mm."""
+        return float(self.lengths_mm(np.ones(1))[0])
 
     @property
     def swept_mm2(self) -> float:
@@ -207,6 +209,18 @@ class Cubic:
         weights = np.column_stack([1 - t, t])
         bends: NDArray[np.float64] = 6 * weights @ np.diff(self.controls, n=2, axis=0)
         return bends
+
+    def lengths_mm(self, t: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the (N,) lengths from the start to parameters 0 to 1, mm.
+
+        Notes
+        -----
+        Gauss-Legendre quadrature of the speed, each half by itself: 1e-9 of the length for curves
+        that knives have.
+        """
+        speed = np.hypot(*self.derivative((t[:, None] * _NODES).ravel()).T)
+        lengths: NDArray[np.float64] = speed.reshape(len(t), -1) @ _WEIGHTS * t
+        return lengths
 
     def curvature_per_mm(self, t: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return (N,) signed curvatures, 1/mm, positive where the curve turns left."""

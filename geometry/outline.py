@@ -9,11 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from shapely import Polygon
 
+from geometry.along import Along
 from geometry.closed_chain import (
     JOIN_MM,
     ONE_LOOP,
@@ -25,7 +27,12 @@ from geometry.closed_chain import (
 from geometry.curves import PATTERN_CHORD_MM, Chain, Point, chain_area_mm2, flatten_chain
 from geometry.errors import InputError
 from geometry.features import Hole, Mark, Station
+from geometry.moments import centroid_mm
+from geometry.offsets import FINER, offset_polygons
 from geometry.pose import Pose
+from geometry.sections import sections_mm
+
+Floats: TypeAlias = NDArray[np.float64]
 
 __all__ = [
     "JOIN_MM",
@@ -81,6 +88,11 @@ class Outline:
         return chain_area_mm2(self.chain) - open_mm2
 
     @property
+    def centroid_mm(self) -> Point:
+        """The centroid of the steel as a sheet of even thickness, mm; not flattened."""
+        return centroid_mm(self.chain, self.cutouts, self.holes)
+
+    @property
     def bounds_mm(self) -> tuple[float, float, float, float]:
         """The least and greatest x and y as ``(x0, y0, x1, y1)``, within 0.01 mm."""
         ring = flatten_chain(self.chain, PATTERN_CHORD_MM)
@@ -108,7 +120,7 @@ class Outline:
         ]
         return tips[0] - max(fronts) if tips and fronts else None
 
-    def ring(self, chord_mm: float = PATTERN_CHORD_MM) -> NDArray[np.float64]:
+    def ring(self, chord_mm: float = PATTERN_CHORD_MM) -> Floats:
         """Return the edge as (N, 2) points, counter-clockwise, not repeated at the end, mm."""
         return flatten_chain(self.chain, chord_mm)
 
@@ -137,6 +149,46 @@ class Outline:
         if not polygon.is_valid:
             raise self._why_not(Polygon(edge), rings)
         return polygon
+
+    def offset(self, distance_mm: float, chord_mm: float = PATTERN_CHORD_MM) -> tuple[Polygon, ...]:
+        """Return the edge moved outward by a distance, or inward by a negative one.
+
+        Holes stay out of it: they are drilled to their own size whatever is left round the edge.
+        `geometry.offsets` tells of corners, and of the parts.
+        """
+        self.polygon()
+        return offset_polygons(Polygon(self.ring(chord_mm / FINER)), distance_mm)
+
+    def sections_mm(self, x_mm: ArrayLike, chord_mm: float = PATTERN_CHORD_MM) -> Floats:
+        """Return (N, 2): the edge's and the spine's y at many x, mm; nan where there is none."""
+        return sections_mm(self.ring(chord_mm), x_mm)
+
+    @property
+    def perimeter_mm(self) -> float:
+        """The length all along the edge, mm."""
+        return Along(self.chain).length_mm
+
+    def length_between_mm(self, start: str, end: str) -> float:
+        """Return the length along the edge, counter-clockwise, from one station to another, mm.
+
+        Raises
+        ------
+        InputError
+            If the outline has no station of one of the names.
+        """
+        return Along(self.chain).between_mm(self.station_named(start), self.station_named(end))
+
+    def station_named(self, name: str) -> Point:
+        """Return where a station is; InputError naming those there are."""
+        for station in self.stations:
+            if station.name == name:
+                return station.x_mm, station.y_mm
+        names = ", ".join(station.name for station in self.stations)
+        raise InputError(
+            f"it has no place called “{name}”.",
+            where=self.name,
+            remedy=f"It has: {names}." if names else "Name its tip, heel and butt.",
+        )
 
     def nearest_station(self, point_mm: Point) -> str:
         """Return the name of the station nearest a point; empty when there are none."""
@@ -176,7 +228,7 @@ class Outline:
             stations=tuple(station(old) for old in self.stations),
         )
 
-    def _why_not(self, edge: Polygon, rings: list[NDArray[np.float64]]) -> InputError:
+    def _why_not(self, edge: Polygon, rings: list[Floats]) -> InputError:
         """Return what is wrong with an outline that makes no valid polygon."""
         if not edge.is_valid:
             return InputError(
