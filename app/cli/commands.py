@@ -167,6 +167,28 @@ def mat(
     return run_mat(out, paper=paper)
 
 
+@program.command()
+def families(
+    family: Annotated[
+        str, typer.Argument(metavar="FAMILY", help="Show the measures of one; all without.")
+    ] = "",
+    out: Annotated[
+        Path | None, typer.Option(metavar="SHEET.pdf", help="Draw them on pages, to scale.")
+    ] = None,
+    paper: Annotated[
+        str, typer.Option(metavar="SIZE", help="Of the pages: letter, legal, a5 to a2, or WxH.")
+    ] = "letter",
+    unit: Annotated[str, typer.Option(metavar="UNIT", help="mm or in.")] = "mm",
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print names, measures, ranges and sizes as JSON.")
+    ] = False,
+) -> int:
+    """List the families of outlines, or draw them with their main dimensions."""
+    from app.cli.families import run_families
+
+    return run_families(family, out=out, paper=paper, unit=unit, as_json=as_json)
+
+
 program.command()(photo_commands.capture)
 program.command()(photo_commands.smaller)
 program.add_typer(photo_commands.pens, name="pen")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 from app.document.drawing import LAYERS, Circle, Cross, Drawing, Item, Polyline, Text
 from app.document.paper import Paper
 from app.document.print_scale import stretch_for, stretch_line
+from app.exports.labels import with_labels_settled
 from app.exports.lettering import em_mm, registered_font
 from app.exports.pages import Page, Pages, laid_out
 from app.exports.strokes import cross_arms
@@ -79,19 +81,35 @@ def write_page(drawing: Drawing, path: Path | str, *, paper: Paper) -> None:
 
 def page_bytes(drawing: Drawing, *, paper: Paper) -> bytes:
     """Return the PDF of a drawing that is a page as it stands; as `write_page`."""
+    return sheets_bytes((drawing,), paper=paper)
+
+
+def sheets_bytes(drawings: Sequence[Drawing], *, paper: Paper, scale: str = "1:1") -> bytes:
+    """Return the PDF of drawings that are a page each as they stand, their labels settled.
+
+    Parameters
+    ----------
+    drawings : sequence of Drawing
+        In mm from the paper's lower left corner; at least one.
+    paper : Paper
+        Every page is exactly this size.
+    scale : str
+        What the document says of its scale.
+    """
     window = (0.0, 0.0, paper.width_mm, paper.height_mm)
-    page = Page(content=drawing.items, window_mm=window, furniture=())
-    pages = Pages(paper=paper, turn_rad=0.0, corner_mm=(0.0, 0.0), pages=(page,))
-    return _written(pages, drawing.title.name, (1.0, 1.0))
+    settled = (with_labels_settled(drawing) for drawing in drawings)
+    pages = tuple(Page(content=d.items, window_mm=window, furniture=()) for d in settled)
+    all_of_them = Pages(paper=paper, turn_rad=0.0, corner_mm=(0.0, 0.0), pages=pages)
+    return _written(all_of_them, drawings[0].title.name, (1.0, 1.0), scale)
 
 
-def _written(pages: Pages, title: str, stretch: tuple[float, float]) -> bytes:
+def _written(pages: Pages, title: str, stretch: tuple[float, float], scale: str = "1:1") -> bytes:
     """Return laid out pages as a PDF."""
     size_pt = (pages.paper.width_mm * PT_PER_MM, pages.paper.height_mm * PT_PER_MM)
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=size_pt, invariant=1, pageCompression=1, pdfVersion=(1, 6))
     canvas.setTitle(title)
-    canvas.setSubject("Scale 1:1: print without scaling")
+    canvas.setSubject(f"Scale {scale}: print without scaling")
     canvas.setCreator("Blankwright")
     canvas.setViewerPreference("PrintScaling", "None")
     pen = _Pen(canvas=canvas, corner_mm=pages.corner_mm, stretch=stretch)

@@ -1,0 +1,178 @@
+"""Families on pages, all at one scale, with a bar that proves it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.document.drawing import Align, Drawing, Item, Polyline, Text, TitleBlock
+from app.document.gallery import Figure, figure
+from app.document.lengths import Unit
+from app.document.paper import Paper
+from geometry.errors import InputError
+from geometry.family import Family
+
+SIDE_MM, FOOT_MM = 10.0, 15.0  # what common printers cannot reach, and a little more
+HEAD_MM, BAR_MM = 12.0, 12.0  # of a page: title above, bar below
+APART_X_MM, APART_Y_MM = 12.0, 6.0
+TITLE_MM, PLAIN_MM = 3.6, 2.0  # height of capitals
+BAR_TRUE_MM = 100  # of knife, along the bar
+#: Numerator and denominator of the scales that people work in, the largest first.
+SCALES = ((1, 1), (3, 4), (1, 2), (1, 3), (1, 4), (1, 5), (1, 10), (1, 20), (1, 50), (1, 100))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gallery:
+    """Pages of families.
+
+    Parameters
+    ----------
+    paper : Paper
+        As it lies.
+    scale : tuple of int
+        Paper over knife, (1, 2) for half size.
+    pages : tuple of Drawing
+        Each a page as it stands, mm from the paper's lower left corner.
+    """
+
+    paper: Paper
+    scale: tuple[int, int]
+    pages: tuple[Drawing, ...]
+
+
+def gallery(
+    families: Sequence[Family], *, paper: Paper, day: datetime.date, unit: Unit = "mm"
+) -> Gallery:
+    """Return families at their usual measures on pages, as large as all of them fit.
+
+    Parameters
+    ----------
+    families : sequence of Family
+        In the order to draw them.
+    paper : Paper
+        Its size; it lies as they fit best.
+    day : datetime.date
+        Of the drawing.
+    unit : {"mm", "in"}
+        What the dimensions are written in.
+
+    Raises
+    ------
+    InputError
+        If there are none, or the paper is too small for any scale.
+    """
+    if not families:
+        raise InputError("there are no families to draw.", where="Families")
+    lies, scale = _largest(families, paper, unit)
+    figures = [figure(family, scale[0] / scale[1], unit) for family in families]
+    sheets = _packed(figures, lies)
+    pages = tuple(
+        Drawing(
+            items=(*items, *_furniture(lies, scale, f"page {number} of {len(sheets)}", day)),
+            title=TitleBlock(name="Families", date=day, unit=unit),
+        )
+        for number, items in enumerate(sheets, start=1)
+    )
+    return Gallery(paper=lies, scale=scale, pages=pages)
+
+
+def scale_words(scale: tuple[int, int]) -> str:
+    """Return a scale in words: ``true size (1:1)``, ``half size (1:2)``."""
+    named = {(1, 1): "true size", (3, 4): "three quarters of true size", (1, 2): "half size"}
+    top, bottom = scale
+    return f"{named.get(scale, 'smaller than true size')} ({top}:{bottom})"
+
+
+def _largest(families: Sequence[Family], paper: Paper, unit: Unit) -> tuple[Paper, tuple[int, int]]:
+    """Return how the paper lies, and the largest scale at which every family fits on it."""
+    for scale in SCALES:
+        figures = [figure(family, scale[0] / scale[1], unit) for family in families]
+        wide = max(each.width_mm for each in figures)
+        tall = max(each.height_mm for each in figures)
+        for lies in (paper.upright(), paper.lying()):
+            if wide <= _room(lies)[0] and tall <= _room(lies)[1]:
+                return lies, scale
+    raise InputError(
+        f"a family does not fit on {paper.name} at any scale.",
+        where="Paper",
+        remedy="Use larger paper.",
+    )
+
+
+def _room(paper: Paper) -> tuple[float, float]:
+    return (
+        paper.width_mm - 2 * SIDE_MM,
+        paper.height_mm - SIDE_MM - FOOT_MM - HEAD_MM - BAR_MM,
+    )
+
+
+def _packed(figures: Sequence[Figure], paper: Paper) -> list[tuple[Item, ...]]:
+    """Return the items of each page: figures in rows from the top, in their order."""
+    wide, tall = _room(paper)
+    low = FOOT_MM + BAR_MM
+    pages: list[tuple[Item, ...]] = []
+    page: list[Item] = []
+    top = low + tall
+    for row in _rows(figures, wide):
+        height = max(each.height_mm for each in row)
+        if page and top - height < low:
+            pages.append(tuple(page))
+            page, top = [], low + tall
+        x = SIDE_MM
+        for each in row:
+            page += each.at(x, top - each.height_mm)
+            x += each.width_mm + APART_X_MM
+        top -= height + APART_Y_MM
+    return [*pages, tuple(page)]
+
+
+def _rows(figures: Sequence[Figure], wide: float) -> list[list[Figure]]:
+    """Return the figures in rows that are no wider than the page."""
+    rows: list[list[Figure]] = []
+    left = 0.0
+    for each in figures:
+        if rows and each.width_mm <= left:
+            rows[-1].append(each)
+        else:
+            rows.append([each])
+            left = wide
+        left -= each.width_mm + APART_X_MM
+    return rows
+
+
+def _furniture(
+    paper: Paper, scale: tuple[int, int], number: str, day: datetime.date
+) -> tuple[Item, ...]:
+    """Return the title over a page and the bar below it."""
+    top = paper.height_mm - SIDE_MM
+    right = paper.width_mm - SIDE_MM
+    size = scale_words(scale)
+    return (
+        _words(SIDE_MM, top - TITLE_MM, "Families at their usual measures", TITLE_MM),
+        _words(right, top - TITLE_MM, f"{size} · {number} · {day.isoformat()}", align="end"),
+        *_bar(scale),
+    )
+
+
+def _bar(scale: tuple[int, int]) -> tuple[Item, ...]:
+    """Return the bar of 100 mm of knife, a tick each 10 mm, and how long it has to measure."""
+    factor = scale[0] / scale[1]
+    x0, y = SIDE_MM, FOOT_MM + 5.0
+    bar = [Polyline(layer="RULERS", points_mm=((x0, y), (x0 + BAR_TRUE_MM * factor, y)))]
+    for tick in range(0, BAR_TRUE_MM + 1, 10):
+        x = x0 + tick * factor
+        tall = 3.0 if tick % 50 == 0 else 2.0
+        bar.append(Polyline(layer="TICKS", points_mm=((x, y), (x, y + tall))))
+    long = f"{BAR_TRUE_MM * factor:.1f}".rstrip("0").rstrip(".")
+    told = (
+        f"{BAR_TRUE_MM} mm of knife: this bar is {long} mm long on paper. "
+        "If it is not, print again at 100 %."
+    )
+    return (*bar, _words(x0, y - PLAIN_MM - 1.4, told))
+
+
+def _words(
+    x_mm: float, y_mm: float, text: str, height_mm: float = PLAIN_MM, align: Align = "start"
+) -> Text:
+    return Text(layer="TEXT", x_mm=x_mm, y_mm=y_mm, text=text, height_mm=height_mm, align=align)
