@@ -12,9 +12,9 @@ from app.document.lengths import Unit, format_length
 from app.document.pattern import AXIS_KINDS, closed_chain
 from geometry.errors import ToolError
 from geometry.family import Family
-from geometry.family.building import section_mm
 from geometry.outline import Outline
 from geometry.pose import Pose
+from geometry.sections import section_mm
 
 NAME_MM, PLAIN_MM, SMALL_MM = 2.8, 1.8, 1.5  # capitals: a name, a dimension, a line's name
 FIRST_MM, NEXT_MM = 5.0, 5.5  # from the profile to its dimensions, and between two rows of them

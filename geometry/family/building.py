@@ -3,47 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
 
 from geometry.curves import Arc, Chain, Line, Point, Segment
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
+from geometry.family.ground import Ground, Values
+from geometry.family.holes import family_holes
+from geometry.family.marks import jimping, mark
 from geometry.family.model import Family
 from geometry.family.rounding import rounded
-from geometry.family.rules import HoleRule, MarkRule, NodeRule
+from geometry.family.rules import NodeRule
 from geometry.hobby import MIN_TENSION, Knot, hobby_curve
-from geometry.outline import JOIN_MM, Hole, Mark, Outline, Station
-from geometry.stretch import StretchMap
-
-MIN_HOLE_MM = 0.5  # no drill is smaller; a slider near zero means no hole
-MAX_HOLES = 64  # in one row; more is a slip in the file
-Values = Mapping[str, float]
-Ring = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
-    """The edge that holes and marks lie on, and where places of the drawn profile went."""
-
-    ring: Ring
-    stretched: StretchMap
-
-    def spot(self, x: Expression, y: Expression | None, values: Values) -> Point:
-        """Return a point, midway between the two sides where no y is given."""
-        if y is not None:
-            return self.stretched.point((x.value(values), y.value(values)))
-        across = self.x(x, values)
-        low, high = section_mm(self.ring, across)
-        return across, (low + high) / 2
-
-    def x(self, x: Expression, values: Values) -> float:
-        """Return where an x that was drawn went."""
-        return self.stretched.point((x.value(values), 0.0))[0]
+from geometry.outline import JOIN_MM, Outline, Station
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,15 +44,17 @@ def build(family: Family, values: Values) -> Outline:
         chain = family.profile.edge(stretched) or _chain(nodes, values, family.name)
     except np.linalg.LinAlgError as error:
         raise InputError("no smooth curve goes through its nodes.", where=family.name) from error
-    bare = Outline(name=family.name, chain=chain)
-    edge = bare.polygon()  # first of all: on an edge that crosses itself nothing else means much
-    ground = Ground(ring=bare.ring(), stretched=stretched)
-    outline = Outline(
-        name=family.name,
-        chain=bare.chain,
-        holes=_holes(family, values, ground, edge),
-        cutouts=family.profile.openings(stretched),
-        marks=tuple(_mark(rule, values, ground) for rule in family.marks),
+    bare = Outline(name=family.name, chain=chain, cutouts=family.profile.openings(stretched))
+    steel = bare.polygon()  # first of all: on an edge that crosses itself nothing else means much
+    ground = Ground(
+        name=family.name, chain=bare.chain, ring=bare.ring(), steel=steel, stretched=stretched
+    )
+    marks = [mark(rule, values, ground) for rule in family.marks]
+    ticks = [tick for rule in family.jimping for tick in jimping(rule, values, ground)]
+    outline = replace(
+        bare,
+        holes=family_holes(family.holes, family.lightening, values, ground, marks),
+        marks=(*marks, *ticks),
         stations=_stations(family, nodes, values, ground),
     )
     outline.polygon()
@@ -176,83 +152,9 @@ def _radius(rule: NodeRule, values: Values) -> float:
     return rule.rounding.value(values) if rule.rounding else 0.0
 
 
-def _holes(
-    family: Family, values: Values, ground: Ground, edge: shapely.Polygon
-) -> tuple[Hole, ...]:
-    """Return all holes; InputError when one has too little steel round it."""
-    holes: list[Hole] = []
-    for rule in family.holes:
-        for hole, web_mm in _row(rule, values, ground, family.name):
-            _check_web(hole, web_mm, edge, holes, family.name)
-            holes.append(hole)
-    return tuple(holes)
-
-
-def _row(rule: HoleRule, values: Values, ground: Ground, name: str) -> Iterator[tuple[Hole, float]]:
-    """Yield a row's holes, each with the steel to leave round it."""
-    count = round(rule.count.value(values))
-    if count > MAX_HOLES:
-        raise InputError(f"{count} holes in one row.", where=name, remedy=f"At most {MAX_HOLES}.")
-    for i in range(count):
-        here = {**values, "i": float(i), "n": float(count)}
-        diameter = rule.diameter.value(here)
-        if diameter >= MIN_HOLE_MM:
-            x, y = ground.spot(rule.x, rule.y, here)
-            hole = Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind=rule.kind)
-            yield hole, rule.web.value(here)
-
-
-def _check_web(
-    hole: Hole, web_mm: float, edge: shapely.Polygon, others: list[Hole], name: str
-) -> None:
-    """Check the steel between a hole and the edge, and the holes before it."""
-    centre = shapely.Point(hole.x_mm, hole.y_mm)
-    radius = hole.diameter_mm / 2
-    left = (edge.exterior.distance(centre) if edge.contains(centre) else 0.0) - radius
-    if left < web_mm:
-        raise InputError(
-            f"it is too narrow for a {hole.kind} hole of {hole.diameter_mm:.3g} mm with {web_mm:g} "
-            f"mm of steel beside it; {math.floor(10 * max(left, 0)) / 10:.1f} mm would be left.",
-            where=name,
-            remedy="Make it wider there, or the hole smaller.",
-        )
-    for other in others:
-        apart = math.dist((hole.x_mm, hole.y_mm), (other.x_mm, other.y_mm))
-        if apart - radius - other.diameter_mm / 2 < web_mm:
-            raise InputError(
-                f"a {hole.kind} hole and a {other.kind} hole have less than {web_mm:g} mm of "
-                "steel between them.",
-                where=name,
-                remedy="Take fewer or smaller ones, or a longer handle.",
-            )
-
-
-def _mark(rule: MarkRule, values: Values, ground: Ground) -> Mark:
-    if rule.across is not None:
-        x = ground.x(rule.across, values)
-        low, high = section_mm(ground.ring, x)
-        return Mark(kind=rule.kind, points_mm=((x, low), (x, high)))
-    points = tuple(ground.spot(x, y, values) for x, y in rule.points)
-    return Mark(kind=rule.kind, points_mm=points)
-
-
 def _stations(
     family: Family, nodes: list[Node], values: Values, ground: Ground
 ) -> tuple[Station, ...]:
     named = [(node.rule.station, node.point) for node in nodes if node.rule.station]
     named += [(rule.name, ground.spot(rule.x, rule.y, values)) for rule in family.stations]
     return tuple(Station(name=name, x_mm=x, y_mm=y) for name, (x, y) in named)
-
-
-def section_mm(ring: Ring, x_mm: float) -> tuple[float, float]:
-    """Return the lowest and highest y of a ring at an x, mm; InputError when it is not there."""
-    x0, y0 = ring.T
-    x1, y1 = np.roll(ring, -1, axis=0).T
-    over = (x0 <= x_mm) != (x1 <= x_mm)
-    if not over.any():
-        raise InputError(
-            f"it does not reach x {x_mm:.1f} mm.", where="Family", remedy="Change the lengths."
-        )
-    share = (x_mm - x0[over]) / (x1[over] - x0[over])
-    y = y0[over] + share * (y1[over] - y0[over])
-    return float(y.min()), float(y.max())

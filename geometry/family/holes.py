@@ -1,0 +1,87 @@
+"""A family's holes: rows with the steel to leave round them, and what fills a stretch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+
+import shapely
+
+from geometry.errors import InputError
+from geometry.family.ground import Ground, Values
+from geometry.family.lightening import Kept, lightening_holes
+from geometry.family.rules import HoleRule, LighteningRule
+from geometry.outline import Hole, Mark
+
+MIN_HOLE_MM = 0.5  # no drill is smaller; a slider near zero means no hole
+MAX_HOLES = 64  # in one row; more is a slip in the file
+MAX_IN_ALL = 400  # so that the steel between each two of them is soon checked
+FRONTS = ("handle front", "plunge line")
+
+
+def family_holes(
+    rows: Iterable[HoleRule],
+    fillings: Iterable[LighteningRule],
+    values: Values,
+    ground: Ground,
+    marks: Iterable[Mark],
+) -> tuple[Hole, ...]:
+    """Return all holes; InputError when one has too little steel round it."""
+    kept: list[Kept] = []
+    for row in rows:
+        for hole, web_mm in _row(row, values, ground):
+            _check_web(hole, web_mm, ground, kept)
+            kept.append((hole, web_mm))
+            _check_count(kept, ground.name)
+    fronts = [x for mark in marks if mark.kind in FRONTS for x, _ in mark.points_mm]
+    front_mm = min(fronts, default=math.inf)
+    for filling in fillings:
+        if filling.diameter.value(values) >= MIN_HOLE_MM:
+            kept += lightening_holes(filling, values, ground, kept, front_mm)
+            _check_count(kept, ground.name)
+    return tuple(hole for hole, _ in kept)
+
+
+def _check_count(kept: list[Kept], name: str) -> None:
+    if len(kept) > MAX_IN_ALL:
+        raise InputError(
+            f"there are more than {MAX_IN_ALL} holes.", where=name, remedy="Take fewer."
+        )
+
+
+def _row(rule: HoleRule, values: Values, ground: Ground) -> Iterator[Kept]:
+    """Yield a row's holes, each with the steel to leave round it."""
+    count = round(rule.count.value(values))
+    if count > MAX_HOLES:
+        remedy = f"At most {MAX_HOLES}."
+        raise InputError(f"{count} holes in one row.", where=ground.name, remedy=remedy)
+    for i in range(count):
+        here = {**values, "i": float(i), "n": float(count)}
+        diameter = rule.diameter.value(here)
+        if diameter >= MIN_HOLE_MM:
+            x, y = ground.spot(rule.x, rule.y, here)
+            hole = Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind=rule.kind)
+            yield hole, rule.web.value(here)
+
+
+def _check_web(hole: Hole, web_mm: float, ground: Ground, others: list[Kept]) -> None:
+    """Check the steel between a hole and the edge, and the holes before it."""
+    centre = shapely.Point(hole.x_mm, hole.y_mm)
+    radius, steel = hole.diameter_mm / 2, ground.steel
+    left = (steel.boundary.distance(centre) if steel.contains(centre) else 0.0) - radius
+    if left < web_mm:
+        raise InputError(
+            f"it is too narrow for a {hole.kind} hole of {hole.diameter_mm:.3g} mm with {web_mm:g} "
+            f"mm of steel beside it; {math.floor(10 * max(left, 0)) / 10:.1f} mm would be left.",
+            where=ground.name,
+            remedy="Make it wider there, or the hole smaller.",
+        )
+    for other, _ in others:
+        apart = math.dist((hole.x_mm, hole.y_mm), (other.x_mm, other.y_mm))
+        if apart - radius - other.diameter_mm / 2 < web_mm:
+            raise InputError(
+                f"a {hole.kind} hole and a {other.kind} hole have less than {web_mm:g} mm of "
+                "steel between them.",
+                where=ground.name,
+                remedy="Take fewer or smaller ones, or a longer handle.",
+            )
