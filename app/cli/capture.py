@@ -6,9 +6,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from app.cli.options import check_apart, check_ending, one_of, pixels, sheet_size
+from app.cli.options import (
+    ANOTHER_NAME,
+    check_apart,
+    check_ending,
+    one_of,
+    pixels,
+    sheet_size,
+)
 from app.cli.steel_options import pen_of, sizes_of
 from app.cli.terminal import say, shown_progress
+from app.cli.traced_outline import OUTLINE_ENDINGS, AskedOutline, write_traced
+from app.cli.traced_outline import summary as outline_summary
 from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
 from app.document.lengths import parse_positive_mm, parse_size_mm
@@ -54,24 +63,51 @@ class Asked:
     pen_offset: str = ""
 
 
-def run_capture(asked: Asked, *, out: Path, overlay: Path | None) -> int:
-    """Measure a photo, write the billet and the picture; return the exit status."""
-    check_ending(out, (".json",))
-    if overlay is not None:
-        check_ending(overlay, (".png", ".jpg", ".jpeg"), "--overlay")
+def run_capture(
+    asked: Asked, *, out: Path | None, overlay: Path | None, outline: AskedOutline
+) -> int:
+    """Measure a photo, write the billet, the outline and the picture; return the exit status."""
     job = job_of(asked)
-    check_apart(out, (asked.photo,))
-    if overlay is not None:
-        check_apart(overlay, (asked.photo,), "--overlay")
-    make_folder(out.parent)
+    _check_results(asked.photo, out, overlay, outline)
+    if out is not None:
+        make_folder(out.parent)
     with shown_progress("measuring the sheet") as progress:
         found = capture_of(job, progress=progress)
-    write_billet(out, found.billet, found.notes, measured=MeasuredModel.of(found))
+    if out is not None:
+        write_billet(out, found.billet, found.notes, measured=MeasuredModel.of(found))
     if overlay is not None:
         write_overlay(job, found, overlay)
-    for line in summary(found):
+    traced = None if outline.out is None else write_traced(outline, found, asked.photo.stem)
+    for line in (*summary(found), *(outline_summary(traced) if traced else ())):
         say(line)
     return 0
+
+
+def _check_results(
+    photo: Path, out: Path | None, overlay: Path | None, outline: AskedOutline
+) -> None:
+    """Refuse results that are none, or would be written over the photo or each other."""
+    outline.check()
+    if out is None and outline.out is None:
+        raise InputError(
+            "no file to write was given.",
+            where="--out",
+            remedy="Give --out BILLET.json, or --outline OUTLINE.json for the piece as a knife.",
+        )
+    named = (
+        ("--out", out, (".json",)),
+        ("--outline", outline.out, OUTLINE_ENDINGS),
+        ("--overlay", overlay, (".png", ".jpg", ".jpeg")),
+    )
+    taken: list[Path] = []
+    for where, path, endings in named:
+        if path is None:
+            continue
+        check_ending(path, endings, where)
+        check_apart(path, (photo,), where)
+        if any(path.absolute() == other.absolute() for other in taken):
+            raise InputError(f"{path} is another result too.", where=where, remedy=ANOTHER_NAME)
+        taken.append(path)
 
 
 def job_of(asked: Asked) -> Job:

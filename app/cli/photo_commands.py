@@ -60,7 +60,29 @@ Thickness = Annotated[
 
 def capture(
     photo: PhotoPath,
-    out: Annotated[Path, typer.Option(metavar="BILLET.json", help="File to write.")],
+    out: Annotated[
+        Path | None, typer.Option(metavar="BILLET.json", help="The piece of steel, to write.")
+    ] = None,
+    outline: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="OUTLINE.json",
+            help="To write: the piece as the outline of a knife, as of one that was traced. Of a "
+            "design drawn on paper, give --edge middle --pen-offset 0 too.",
+        ),
+    ] = None,
+    tip: Annotated[
+        str,
+        typer.Option(
+            metavar="X,Y",
+            help="Pixel at the tip, for --outline; with mm behind, a place of the billet.",
+        ),
+    ] = "",
+    butt: Annotated[str, typer.Option(metavar="X,Y", help="The same for the butt.")] = "",
+    heel: Annotated[str, typer.Option(metavar="X,Y", help="The same where the edge ends.")] = "",
+    spine: Annotated[
+        str, typer.Option(metavar="SIDE", help="Looking from butt to tip: left or right.")
+    ] = "",
     reference: References = None,
     line: Lines = None,
     sheet: Sheet = "",
@@ -109,6 +131,7 @@ def capture(
 ) -> int:
     """Measure the piece of steel on a photo."""
     from app.cli.capture import Asked, run_capture
+    from app.cli.traced_outline import AskedOutline
 
     asked = Asked(
         photo=photo,
@@ -131,7 +154,8 @@ def capture(
         pen=pen,
         pen_offset=pen_offset,
     )
-    return run_capture(asked, out=out, overlay=overlay)
+    asked_outline = AskedOutline(out=outline, tip=tip, butt=butt, heel=heel, spine=spine)
+    return run_capture(asked, out=out, overlay=overlay, outline=asked_outline)
 
 
 @pens.command("measure")

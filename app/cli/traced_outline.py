@@ -1,0 +1,93 @@
+"""``blankwright capture --outline``: a traced knife or a drawn design becomes an outline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+from app.cli.options import one_of, pixels
+from app.document.measured_outline import Pointed, outline_of_billet
+from app.files.atomic import make_folder
+from app.files.outline_file import write_outline
+from geometry.curves import Point
+from geometry.ends import Side
+from geometry.errors import InputError
+from geometry.outline import Outline
+
+if TYPE_CHECKING:
+    from calibration.capture import Capture
+
+OUTLINE_ENDINGS = (".json",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedOutline:
+    """The options on the outline as typed."""
+
+    out: Path | None = None
+    tip: str = ""
+    butt: str = ""
+    heel: str = ""
+    spine: str = ""
+
+    def check(self) -> None:
+        """Refuse what cannot be meant, before the photo is measured."""
+        if self.spine:
+            one_of(self.spine, ("left", "right"), "--spine")
+        for text, where in ((self.tip, "--tip"), (self.butt, "--butt"), (self.heel, "--heel")):
+            if text:
+                _place(text, where)
+        if self.out is None and (self.tip or self.butt or self.heel or self.spine):
+            raise InputError(
+                "tip, butt, heel and spine are those of an outline.",
+                where="--outline",
+                remedy="Give the file to write the outline to.",
+            )
+
+
+def write_traced(asked: AskedOutline, found: Capture, name: str) -> Outline:
+    """Write what was measured as an outline, and return it; InputError for a bad tip or butt."""
+    assert asked.out is not None
+    pointed = Pointed(
+        tip_mm=_on_piece(asked.tip, "--tip", found),
+        butt_mm=_on_piece(asked.butt, "--butt", found),
+        heel_mm=_on_piece(asked.heel, "--heel", found),
+        spine=cast("Side | None", asked.spine or None),
+    )
+    outline = outline_of_billet(found.billet, name=name, pointed=pointed)
+    make_folder(asked.out.parent)
+    write_outline(outline, asked.out)
+    return outline
+
+
+def summary(outline: Outline) -> list[str]:
+    """Return what the outline became, a line each."""
+    x0, y0, x1, y1 = outline.bounds_mm
+    tip = next(station for station in outline.stations if station.name == "tip")
+    holes = [f"{hole.diameter_mm:.2f}" for hole in outline.holes]
+    told = f", round holes of {', '.join(holes)} mm" if holes else ""
+    other = f", {len(outline.cutouts)} other openings" if outline.cutouts else ""
+    return [
+        f"outline   {x1 - x0:.1f} x {y1 - y0:.1f} mm, {tip.x_mm:.1f} mm from heel to tip, "
+        f"{len(outline.chain)} lines and arcs{told}{other}"
+    ]
+
+
+def _place(text: str, where: str) -> tuple[float, float]:
+    x, y = pixels(text.strip().removesuffix("mm"), 2, where)
+    return x, y
+
+
+def _on_piece(text: str, where: str, found: Capture) -> Point | None:
+    """Return a place on the piece in mm: typed so, with mm behind, or in pixels of the photo."""
+    if not text:
+        return None
+    place = _place(text, where)
+    if text.strip().endswith("mm"):
+        return place
+    plane = found.calibration.map
+    if found.subject == "steel" and found.billet.thickness_mm:
+        plane = plane.raised(found.billet.thickness_mm)
+    [(x, y)] = plane.to_mm([place]).tolist()
+    return x, y
