@@ -43,7 +43,10 @@ def family_named(text: str) -> Family:
         if len(found) == 1:
             return found[0]
     keys = ", ".join(family.key for family in families)
-    raise InputError(f"there is no family “{text}”.", where="Family", remedy=f"There are: {keys}.")
+    how_many = "is more than one" if close else "is no"
+    raise InputError(
+        f"there {how_many} family “{text}”.", where="Family", remedy=f"There are: {keys}."
+    )
 
 
 def _words(text: str) -> list[str]:
