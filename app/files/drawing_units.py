@@ -2,68 +2,166 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from app.document.lengths import MM_PER, MM_PER_INCH, Unit
+from app.document.lengths import MM_PER, MM_PER_INCH, SPELLINGS
 from geometry.errors import InputError
 
 SHORTEST_MM, LONGEST_MM = 20.0, 1500.0  # a knife and its tang; beyond, the unit is doubted
-ASK = "Say which with --unit mm or --unit in."
+USUAL_MM = (60.0, 600.0)  # most knives; a unit that makes such a size is proposed
+ASK = "Say which with --unit mm, --unit in"
+
+PIXELS = {"px": MM_PER_INCH / 96, "px90": MM_PER_INCH / 90, "pt": MM_PER_INCH / 72}
+MM_PER_UNIT = {**MM_PER, **PIXELS}
+WORDS = {
+    "mm": "mm", "cm": "cm", "m": "metres", "in": "inches", "ft": "feet",
+    "px": "pixels at 96 to the inch", "px90": "pixels at 90 to the inch",
+    "pt": "points, 72 to the inch",
+}  # fmt: skip
+PLAIN = ("mm", "in", "cm", "m")
 
 Told = Literal["file", "person", "nobody"]
 
 
-def known_scale(unit: Unit | None, mm_per_unit: float | None) -> tuple[float, Told]:
-    """Return millimetres for one unit of the drawing, and who said so.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """Millimetres for one unit of a drawing, and who said so.
 
     Parameters
     ----------
-    unit : {"mm", "in"}, optional
-        What the person said: it wins.
-    mm_per_unit : float, optional
-        What the file says.
+    mm_per_unit : float
+        1 where nobody said it.
+    told : {"file", "person", "nobody"}
+        Who said it.
+    metric : bool, optional
+        What a DXF's ``$MEASUREMENT`` hints at; it sets dashes, not lengths.
+    units : tuple of str
+        Those that a drawing of its kind may be in.
+    pixels_per_unit : float
+        Of a drawing whose frame is told in pixels.
     """
-    if unit is not None:
-        return MM_PER[unit], "person"
-    return (1.0, "nobody") if mm_per_unit is None else (mm_per_unit, "file")
+
+    mm_per_unit: float
+    told: Told
+    metric: bool | None = None
+    units: tuple[str, ...] = PLAIN
+    pixels_per_unit: float = 1.0
+
+    def mm_by(self, unit: str) -> float:
+        """Return millimetres for one unit of the drawing, if it is drawn in a unit."""
+        return MM_PER_UNIT[unit] * (self.pixels_per_unit if unit in PIXELS else 1.0)
+
+    def agree(self, width_mm: float, height_mm: float, where: str) -> None:
+        """Make sure of the unit by the size that it gives to an outline.
+
+        Raises
+        ------
+        UnitQuestion
+            If nobody said the unit, or the file says one that makes no knife.
+        """
+        longer = max(width_mm, height_mm)
+        if self.told == "person" or (self.told == "file" and self._credible(longer)):
+            return
+        width, height = width_mm / self.mm_per_unit, height_mm / self.mm_per_unit
+        raise question(width, height, self, where)
+
+    def _credible(self, longer_mm: float) -> bool:
+        """Return whether a stated unit makes a knife, a usual one where a hint speaks against."""
+        inches = self.mm_per_unit in (MM_PER_UNIT["in"], MM_PER_UNIT["ft"])
+        if self.metric is None or self.metric != inches:
+            return SHORTEST_MM <= longer_mm <= LONGEST_MM
+        return USUAL_MM[0] <= longer_mm <= USUAL_MM[1]
 
 
-def agree_on_size(
-    width_mm: float, height_mm: float, *, told: Told, where: str, otherwise: str = ""
-) -> None:
-    """Make sure of an outline's unit.
+class UnitQuestion(InputError):
+    """A drawing whose unit has to be told.
 
-    Parameters
+    Attributes
     ----------
-    width_mm, height_mm : float
-        Its size, as read with the scale of `known_scale`.
-    told : str
-        Who said the unit.
-    where : str
-        The file, for the message.
-    otherwise : str
-        What else could be done about an unsaid unit, one sentence.
+    sizes : dict of str to (float, float)
+        Width and height, mm, by the name of each unit that it may be in.
+    likely : tuple of str
+        Those that make a knife of a usual size, the likeliest first.
+    """
+
+    sizes: dict[str, tuple[float, float]]
+    likely: tuple[str, ...]
+
+
+def unit_named(text: str) -> str | None:
+    """Return the unit that a person named; None for an empty text.
 
     Raises
     ------
     InputError
-        If nobody said the unit, or the file says one that makes no knife: both sizes are told.
+        If it is none that a drawing may be in.
+
+    Examples
+    --------
+    >>> unit_named("inch"), unit_named("px90"), unit_named("")
+    ('in', 'px90', None)
     """
-    longer = max(width_mm, height_mm)
-    if told == "person" or (told == "file" and SHORTEST_MM <= longer <= LONGEST_MM):
-        return
-    as_mm = f"{width_mm:.2f} x {height_mm:.2f} mm"
-    if told == "file":
+    asked = text.strip().lower()
+    if not asked:
+        return None
+    known = asked if asked in MM_PER_UNIT else SPELLINGS.get(asked)
+    if not known:
+        others = ", ".join(unit for unit in MM_PER_UNIT if unit not in PLAIN[:2])
         raise InputError(
-            f"by the unit that the file states, the outline is {as_mm}, which is no knife's size.",
-            where=where,
-            remedy=f"Numbers in it may be of another unit. {ASK}",
+            f"the unit “{text}” is not known.",
+            where="--unit",
+            remedy=f"Use mm or in, or one of {others}.",
         )
-    raise InputError(
-        f"the file does not say its unit. If it is drawn in mm, the outline is {as_mm} "
-        f"({width_mm / MM_PER_INCH:.3f} x {height_mm / MM_PER_INCH:.3f} in); if it is drawn in "
-        f"inches, {width_mm:.3f} x {height_mm:.3f} in "
-        f"({width_mm * MM_PER_INCH:.1f} x {height_mm * MM_PER_INCH:.1f} mm).",
-        where=where,
-        remedy=f"{ASK} {otherwise}".strip(),
+    return known
+
+
+def known_scale(
+    unit: str | None,
+    stated_mm: float | None,
+    *,
+    metric: bool | None = None,
+    units: tuple[str, ...] = PLAIN,
+    pixels_per_unit: float = 1.0,
+) -> Scale:
+    """Return the scale by what the person said, else by what the file states, mm for a unit."""
+    scale = Scale(
+        mm_per_unit=1.0,
+        told="nobody",
+        metric=metric,
+        units=units,
+        pixels_per_unit=pixels_per_unit,
     )
+    if unit is not None:
+        return replace(scale, mm_per_unit=scale.mm_by(unit), told="person")
+    return scale if stated_mm is None else replace(scale, mm_per_unit=stated_mm, told="file")
+
+
+def question(width: float, height: float, scale: Scale, where: str) -> UnitQuestion:
+    """Return what to ask about an outline of a size in the drawing's own units."""
+    sizes = {unit: (width * scale.mm_by(unit), height * scale.mm_by(unit)) for unit in scale.units}
+    low, high = USUAL_MM
+    likely = [unit for unit, size in sizes.items() if low <= max(size) <= high]
+    likely.sort(key=lambda unit: (unit == "in") == bool(scale.metric))
+    shown = "; ".join(f"{_size(*sizes[unit])} if in {WORDS[unit]}" for unit in scale.units)
+    if scale.told == "file":
+        stated = _size(width * scale.mm_per_unit, height * scale.mm_per_unit)
+        said = (
+            f"by the unit that the file states, the outline is {stated}, which is no knife's size"
+        )
+    else:
+        said = "the file does not say its unit"
+    words = " or ".join(WORDS[unit] for unit in likely[:2])
+    proposed = f" By its size it is likely drawn in {words}." if likely else ""
+    others = "".join(f", --unit {unit}" for unit in scale.units if unit not in ("mm", "in"))
+    error = UnitQuestion(f"{said}. It is {shown}.{proposed}", where=where, remedy=f"{ASK}{others}.")
+    error.sizes, error.likely = sizes, tuple(likely)
+    return error
+
+
+def _size(width_mm: float, height_mm: float) -> str:
+    """Return a size, in metres too where it is large."""
+    if max(width_mm, height_mm) >= 10_000:
+        return f"{width_mm / 1000:.2f} x {height_mm / 1000:.2f} m"
+    places = 2 if max(width_mm, height_mm) < 1000 else 1
+    return f"{width_mm:.{places}f} x {height_mm:.{places}f} mm"

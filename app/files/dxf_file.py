@@ -1,59 +1,71 @@
-"""An outline from a DXF that was drawn anywhere."""
+"""An outline from a DXF that was drawn anywhere.
+
+A DXF of an outline that this program wrote (`app.exports.outline_dxf`) carries extended data of
+the application ``BLANKWRIGHT``: pairs of strings, a word and its value. The first entity of the
+layer PROFILE has ``outline`` and the name, which also says that the numbers are those of the
+outline frame; each circle or opening of the layer HOLES has ``kind``; each line of the layer MARKS
+``kind``; each point of the layer STATIONS ``name``. Without them it is read as any other drawing.
+"""
 
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
-from functools import partial
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
-import numpy as np
 from ezdxf import recover
 from ezdxf.document import Drawing as Document
-from numpy.typing import NDArray
+from ezdxf.entities.dxfentity import DXFEntity
 
-from app.document.lengths import Unit
 from app.files.atomic import read_bytes
-from app.files.drawing_units import agree_on_size, known_scale
-from app.files.dxf_lines import entity_lines
+from app.files.drawing_units import known_scale
+from app.files.dxf_lines import LINES, chain_of, parts_of, place_of, word_for
 from app.files.errors import FileError
 from app.files.foreign import guarded
-from app.files.loops import outline_from_paths
-from geometry.outline import Outline
+from app.files.loops import outline_from_strokes
+from app.files.strokes import MOST_PIECES, Imported, LeftOut, Stroke, Strokes, ours_first
+from geometry.curves import Chain, Point
+from geometry.outline import Mark, Station
 
 LARGEST_BYTES = 40_000_000
-CHORD_MM = 0.005
-FLAT_MM = 0.01  # a line that rises by more does not lie in the drawing's plane
-MM_PER_UNIT = {  # DXF reference, $INSUNITS: inch, foot, mm, cm, m, thousandth, micron, dm
-    1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 9: 0.0254, 13: 0.001, 14: 100.0,
+MM_PER_CODE = {  # DXF reference, $INSUNITS; 0 is none
+    1: 25.4, 2: 304.8, 3: 1_609_344.0, 4: 1.0, 5: 10.0, 6: 1e3, 7: 1e6, 8: 25.4e-6, 9: 0.0254,
+    10: 914.4, 11: 1e-7, 12: 1e-6, 13: 1e-3, 14: 100.0, 15: 1e4, 16: 1e5, 17: 1e12,
+    18: 149_597_870_700e3, 19: 9_460_730_472_580_800e3, 20: 3.085_677_581_491_3673e19,
+    21: 1200e3 / 3937, 22: 100e3 / 3937, 23: 3600e3 / 3937, 24: 6_336_000e3 / 3937,
 }  # fmt: skip
-OURS = ("PROFILE", "HOLES")  # the layers of a pattern that are cut; the rest of it is for the eye
+APPLICATION = "BLANKWRIGHT"
+STRING = 1000  # group code of a string of extended data
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # else it talks to the terminal
 
 
-def read_dxf(path: Path | str, *, unit: Unit | None = None) -> Outline:
+def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
     """Return the largest closed loop of a drawing and the holes in it.
 
     Lines, arcs, splines and polylines may come in blocks, mirrored, in pieces and in any order;
-    doubled lines count once. Words, dimensions, hatches and switched-off layers are passed over.
-    In a drawing with a layer PROFILE only that and HOLES are read. The outline is moved so that
-    its box has its lower left corner at the origin.
+    doubled lines count once. Words, dimensions, hatches, switched-off layers and whatever else is
+    no line of the outline are left out, and named. In a drawing with a layer PROFILE only that
+    and HOLES are read. The outline is moved so that its box has its lower left corner at the
+    origin; one that this program wrote stays in its frame.
 
     Parameters
     ----------
     path : Path or str
         The file, text or binary, any version.
-    unit : {"mm", "in"}, optional
-        What one unit of the drawing is; by itself the file's ``$INSUNITS`` counts.
+    unit : str, optional
+        What one unit of the drawing is, of `drawing_units.MM_PER_UNIT`; by itself the file's
+        ``$INSUNITS`` counts.
 
     Raises
     ------
     FileError
         If it cannot be read, is no DXF, or holds no closed outline.
+    UnitQuestion
+        If its unit is not known.
     InputError
-        If its unit is not known (both sizes are told), or the outline crosses itself.
+        If the outline crosses itself.
     """
     data = read_bytes(path, limit_bytes=LARGEST_BYTES)
     where = Path(path).name
@@ -61,52 +73,101 @@ def read_dxf(path: Path | str, *, unit: Unit | None = None) -> Outline:
         raise FileError(
             "this is not a DXF drawing.", where=where, remedy="Save the outline as DXF first."
         )
-    document = guarded(lambda: _document(Path(path)), where)
-    scale, told = known_scale(unit, _stated_mm(document, data))
-    lines = guarded(lambda: list(_visible_lines(document, CHORD_MM / scale)), where)
-    paths = list(_flat(lines, scale, where))
-    agree = partial(agree_on_size, told=told, where=where)
-    return outline_from_paths(paths, name=Path(path).stem, where=where, agree=agree)
-
-
-def _document(path: Path) -> Document:
-    """Return the drawing, mended where it is damaged."""
-    try:
-        return ezdxf.readfile(path)  # type: ignore[attr-defined]
-    except (ezdxf.DXFError, OSError, ValueError):  # type: ignore[attr-defined]
-        return recover.readfile(path)[0]
-
-
-def _stated_mm(document: Document, data: bytes) -> float | None:
-    """Return millimetres per unit as the file says, None when it does not.
-
-    The library has a default where the file says nothing, so the file itself is searched.
-    """
-    if b"$INSUNITS" not in data:
-        return None
-    return MM_PER_UNIT.get(document.header.get("$INSUNITS", 0))
-
-
-def _visible_lines(document: Document, chord: float) -> Iterator[tuple[str, NDArray[np.float64]]]:
-    hidden = {
-        layer.dxf.name.lower() for layer in document.layers if layer.is_off() or layer.is_frozen()
-    }
-    for name, points in entity_lines(document.modelspace(), chord):
-        if name.lower() not in hidden:
-            yield name, points
-
-
-def _flat(
-    lines: list[tuple[str, NDArray[np.float64]]], scale: float, where: str
-) -> Iterator[NDArray[np.float64]]:
-    """Yield the lines that are to be cut, in mm, those in space left out."""
-    if any(layer.upper() == OURS[0] for layer, _ in lines):
-        lines = [(layer, points) for layer, points in lines if layer.upper() in OURS]
-    level = [points for _, points in lines if np.ptp(points[:, 2]) * scale <= FLAT_MM]
-    if lines and not level:
+    document, notes = guarded(lambda: _document(Path(path)), where)
+    stated_mm, metric = _stated(document, data)
+    scale = known_scale(unit, stated_mm, metric=metric)
+    found = guarded(lambda: _strokes(document, scale.mm_per_unit), where)
+    if not found.lines and any(left.what == IN_SPACE for left in found.left_out):
         raise FileError(
             "its lines rise out of the plane: it is a drawing in space.",
             where=where,
             remedy="Save a flat side view of the profile.",
         )
-    yield from (points[:, :2] * scale for points in level)
+    read = outline_from_strokes(
+        found,
+        name=Path(path).stem,
+        where=where,
+        agree=lambda width, height: scale.agree(width, height, where),
+    )
+    return replace(read, notes=(*notes, *read.notes))
+
+
+IN_SPACE = "line that rises out of the plane"
+
+
+def _document(path: Path) -> tuple[Document, tuple[str, ...]]:
+    """Return the drawing, mended where it is damaged, and what to say of that."""
+    try:
+        return ezdxf.readfile(path), ()  # type: ignore[attr-defined]
+    except (ezdxf.DXFError, OSError, ValueError):  # type: ignore[attr-defined]
+        document, auditor = recover.readfile(path)
+    mended = len(auditor.fixes) + len(auditor.errors)
+    return document, (f"The file was damaged; {mended} places of it were mended or passed over.",)
+
+
+def _stated(document: Document, data: bytes) -> tuple[float | None, bool | None]:
+    """Return millimetres per unit and whether it is metric, as far as the file itself says.
+
+    The library has a default where the file says nothing, so the file is searched.
+    """
+    stated = document.header.get("$INSUNITS", 0) if b"$INSUNITS" in data else 0
+    metric = bool(document.header.get("$MEASUREMENT", 0)) if b"$MEASUREMENT" in data else None
+    return MM_PER_CODE.get(stated), metric
+
+
+def _strokes(document: Document, scale: float) -> Strokes:
+    """Return all that is in a drawing's model space, mm."""
+    off = {layer.dxf.name.lower() for layer in document.layers if layer.is_off()}
+    frozen = {layer.dxf.name.lower() for layer in document.layers if layer.is_frozen()}
+    lines: list[Stroke] = []
+    marks: list[Mark] = []
+    stations: list[Station] = []
+    left: list[LeftOut] = []
+    pieces, name, in_frame = 0, "", False
+    for part in parts_of(document.modelspace(), off, frozen):
+        entity, told = part.entity, _told(part.entity)
+        at = place_of(entity, scale)
+        if part.hidden:
+            left.append(LeftOut(what="thing on a hidden layer", at_mm=at))
+            continue
+        if part.layer == "STATIONS" and "name" in told and at is not None:
+            stations.append(Station(name=told["name"], x_mm=at[0], y_mm=at[1]))
+            continue
+        chain = chain_of(entity, scale) if entity.dxftype() in LINES else ()
+        if not chain:
+            what = word_for(entity) if chain == () else IN_SPACE
+            left.append(LeftOut(what=what, at_mm=at))
+            continue
+        pieces += len(chain)
+        if pieces > MOST_PIECES:
+            raise OverflowError("too many lines")
+        if part.layer == "MARKS" and "kind" in told:
+            marks.append(Mark(kind=told["kind"], points_mm=_corners(chain)))
+            continue
+        if "outline" in told:
+            name, in_frame = told["outline"], True
+        stroke = Stroke(
+            chain=chain, what=word_for(entity), layer=part.layer, label=told.get("kind", "")
+        )
+        lines.append(stroke)
+    cut, other = ours_first(lines)
+    return Strokes(
+        lines=tuple(cut),
+        marks=tuple(marks),
+        stations=tuple(stations),
+        left_out=(*left, *other),
+        in_frame=in_frame,
+        name=name,
+    )
+
+
+def _corners(chain: Chain) -> tuple[Point, ...]:
+    return (chain[0].start, *(piece.end for piece in chain))
+
+
+def _told(entity: DXFEntity) -> dict[str, str]:
+    """Return the words that our own files put beside an entity, with their values."""
+    if not entity.has_xdata(APPLICATION):
+        return {}
+    words = [str(tag.value) for tag in entity.get_xdata(APPLICATION) if tag.code == STRING]
+    return dict(zip(words[::2], words[1::2], strict=False))

@@ -1,120 +1,235 @@
-"""The flat lines of a DXF entity as points in the drawing's own plane and unit."""
+"""The entities of a DXF as strokes in mm, blocks taken apart, and what is no line of an outline."""
 
 from __future__ import annotations
 
 import itertools
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
-from ezdxf.disassemble import recursive_decompose
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.ellipse import Ellipse
+from ezdxf.entities.insert import Insert
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.polyline import Polyline
 from ezdxf.entities.spline import Spline
-from ezdxf.math import OCS, Vec3
-from numpy.typing import NDArray
+from ezdxf.math import OCS, BSpline, Vec3, fit_points_to_cad_cv
 
-from app.files.loops import FARTHEST_MM, chord_for
-from geometry.curves import Arc
+from app.files.curves_in import (
+    FIT_MM,
+    arc_chain,
+    bulged_chain,
+    ellipse_chain,
+    smooth_chain,
+    straight_chain,
+)
+from app.files.strokes import FARTHEST_MM
+from geometry.curves import Chain, Point
 
-CURVES = ("ARC", "CIRCLE", "ELLIPSE", "SPLINE")
-LINES = ("LINE", "LWPOLYLINE", "POLYLINE", *CURVES)
+WORDS = {
+    "LINE": "line", "ARC": "arc", "CIRCLE": "circle", "ELLIPSE": "ellipse", "SPLINE": "spline",
+    "LWPOLYLINE": "polyline", "POLYLINE": "polyline", "TEXT": "words", "MTEXT": "words",
+    "ATTRIB": "words", "ATTDEF": "words", "DIMENSION": "dimension", "ARC_DIMENSION": "dimension",
+    "LARGE_RADIAL_DIMENSION": "dimension", "LEADER": "leader", "MULTILEADER": "leader",
+    "HATCH": "hatching", "MPOLYGON": "hatching", "POINT": "point", "SOLID": "filled face",
+    "TRACE": "filled face", "3DFACE": "face in space", "IMAGE": "picture", "3DSOLID": "solid body",
+    "REGION": "solid body", "BODY": "solid body", "MESH": "mesh", "MLINE": "multiple line",
+    "XLINE": "construction line", "RAY": "construction line", "INSERT": "block that is not there",
+}  # fmt: skip
+LINES = ("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
+UNSEEN = ("VIEWPORT", "ATTDEF")
+PLACES = ("insert", "start", "center", "location", "defpoint", "text_midpoint")
 CONTROL_FRAME = 16  # vertex flag: a point that steers a curve and is not on it
-MOST_POINTS = 2_000_000
+FLAT_MM = 0.01  # a line that rises by more does not lie in the drawing's plane
+LEVEL = 1 - 1e-9  # of a normal's z: less is a plane that leans
+MOST_PARTS = 100_000  # with all blocks taken apart
+MOST_NESTED = 32  # blocks within blocks
 
-Points3 = NDArray[np.float64]
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """An entity with the layer that decides whether it is seen, taken out of its blocks."""
+
+    entity: DXFEntity
+    layer: str
+    hidden: bool
 
 
-def entity_lines(entities: Iterable[DXFEntity], chord: float) -> Iterator[tuple[str, Points3]]:
-    """Yield layer and (N, 3) points of every line, blocks taken apart, hidden ones left out.
+def parts_of(entities: Iterable[DXFEntity], off: set[str], frozen: set[str]) -> Iterator[Part]:
+    """Yield every entity, blocks taken apart.
+
+    What lies on layer 0 of a block lies on the layer that the block was put on.
 
     Parameters
     ----------
     entities : iterable of DXFEntity
         A model space.
-    chord : float
-        The farthest that a chord may lie from a curve, in the drawing's unit.
+    off, frozen : set of str
+        Layers that are not shown, in small letters; a block on a frozen one is not shown at all.
 
     Raises
     ------
     OverflowError
-        If there is more than a drawing of a knife can hold.
+        If there are more than a drawing of a knife can hold, or blocks hold themselves.
     """
-    total = 0
-    for entity in entities:
-        if entity.dxftype() == "INSERT":
-            parts: Iterable[DXFEntity] = recursive_decompose([entity])
-        else:
-            parts = (entity,)
-        for part in parts:
-            if part.dxftype() not in LINES or part.dxf.get("invisible", 0):
-                continue
-            points = np.array([tuple(point) for point in _points(part, chord)], float)
-            total += len(points)
-            if total > MOST_POINTS:
-                raise OverflowError("too many points")
-            if len(points) > 1 and np.isfinite(points).all():
-                yield part.dxf.get("layer", "0"), points
+    count = 0
+    stack = [(iter(entities), "0", False)]
+    while stack:
+        entity = next(stack[-1][0], None)
+        _, above, hidden = stack[-1]
+        if entity is None:
+            stack.pop()
+            continue
+        count += 1
+        if count > MOST_PARTS:
+            raise OverflowError("too many parts")
+        layer = str(entity.dxf.get("layer", "0"))
+        layer = above if layer == "0" else layer
+        unseen = hidden or layer.lower() in frozen or bool(entity.dxf.get("invisible", 0))
+        if isinstance(entity, Insert) and entity.block() is not None:
+            if len(stack) > MOST_NESTED:
+                raise OverflowError("blocks within blocks without end")
+            stack.append((_inside(entity), layer, unseen))
+        elif entity.dxftype() not in UNSEEN:
+            yield Part(entity=entity, layer=layer, hidden=unseen or layer.lower() in off)
 
 
-def _points(entity: DXFEntity, chord: float) -> list[Vec3]:
-    """Return an entity's points in world coordinates; mirrored and turned ones read rightly."""
-    kind = entity.dxftype()
-    if kind == "LINE":
-        return [entity.dxf.start, entity.dxf.end]
-    if kind in ("ARC", "CIRCLE"):
-        return list(entity.flattening(chord_for(abs(entity.dxf.radius), chord)))  # type: ignore[attr-defined]
-    if isinstance(entity, Ellipse):
-        return list(entity.flattening(chord_for(entity.dxf.major_axis.magnitude, chord)))
-    if isinstance(entity, Spline):
-        return _spline(entity, chord)
+def _inside(insert: Insert) -> Iterator[DXFEntity]:
+    """Yield a block's entities where the block was put; those of each where it is repeated."""
+    if insert.mcount > 1:
+        yield from insert.multi_insert()
+    else:
+        yield from insert.attribs
+        yield from insert.virtual_entities()
+
+
+def word_for(entity: DXFEntity) -> str:
+    """Return what an entity is, in words."""
+    return WORDS.get(entity.dxftype(), entity.dxftype().lower())
+
+
+def place_of(entity: DXFEntity, scale: float) -> Point | None:
+    """Return where an entity is, mm; None where it does not say."""
+    for name in PLACES:
+        if entity.dxf.hasattr(name):
+            x, y, _ = Vec3(entity.dxf.get(name))
+            return x * scale, y * scale
+    return None
+
+
+def chain_of(entity: DXFEntity, scale: float) -> Chain | None:
+    """Return a line's pieces in mm; empty if it has no length, None if it rises from the plane."""
+    plane = _Plane.of(entity, scale)
+    if plane is None:
+        return None
     if isinstance(entity, LWPolyline):
-        bulged = [((x, y), bulge) for x, y, bulge in entity.get_points("xyb")]
-        return _bulged(bulged, entity.closed, entity.dxf.elevation, entity.ocs(), chord)
-    assert isinstance(entity, Polyline)
-    return _polyline(entity, chord)
+        vertices = [(plane.at(x, y), bulge) for x, y, bulge in entity.get_points("xyb")]
+        return bulged_chain(vertices, closed=entity.closed, turn=plane.turn)
+    if isinstance(entity, Polyline):
+        return _polyline(entity, plane)
+    if isinstance(entity, Spline):
+        return _spline(entity, scale)
+    if isinstance(entity, Ellipse):
+        return _ellipse(entity, plane)
+    dxf = entity.dxf
+    if entity.dxftype() == "LINE":
+        (x0, y0, z0), (x1, y1, z1) = dxf.start, dxf.end
+        flat = abs(z1 - z0) * scale <= FLAT_MM
+        return (
+            straight_chain([(x0 * scale, y0 * scale), (x1 * scale, y1 * scale)]) if flat else None
+        )
+    centre, radius = plane.at(*dxf.center.vec2), abs(dxf.radius) * scale
+    if entity.dxftype() == "CIRCLE":
+        return arc_chain(centre, radius, 0.0, 2 * math.pi)
+    start, end = math.radians(dxf.start_angle), math.radians(dxf.end_angle)
+    sweep = (end - start) % (2 * math.pi) or 2 * math.pi
+    if plane.turn > 0:
+        return arc_chain(centre, radius, start, sweep)
+    return arc_chain(centre, radius, math.pi - start, -sweep)
 
 
-def _spline(entity: Spline, chord: float) -> list[Vec3]:
-    steering = [*entity.control_points, *entity.fit_points]
-    if not steering:
-        return []
-    size = float(np.ptp(np.array(steering, float), axis=0).max())
-    if not size < FARTHEST_MM:
-        return []  # the library would halve it without end
-    return list(entity.flattening(chord_for(size, chord)))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Plane:
+    """The plane that an entity's own coordinates lie in, level, seen from above or below."""
+
+    ocs: OCS
+    scale: float
+    turn: int
+
+    @classmethod
+    def of(cls, entity: DXFEntity, scale: float) -> _Plane | None:
+        """Return an entity's plane; None where it leans."""
+        normal = Vec3(entity.dxf.get("extrusion", (0, 0, 1)))
+        if not normal.magnitude:
+            normal = Vec3(0, 0, 1)
+        rise = normal.normalize().z
+        if abs(rise) < LEVEL and entity.dxftype() not in ("LINE", "SPLINE"):
+            return None
+        return cls(ocs=OCS(normal), scale=scale, turn=1 if rise > 0 else -1)
+
+    def at(self, x: float, y: float) -> Point:
+        """Return a point of the plane in the drawing, mm."""
+        there = self.ocs.to_wcs(Vec3(x, y, 0))
+        return there.x * self.scale, there.y * self.scale
 
 
-def _polyline(entity: Polyline, chord: float) -> list[Vec3]:
+def _polyline(entity: Polyline, plane: _Plane) -> Chain | None:
     vertices = [v for v in entity.vertices if not v.dxf.flags & CONTROL_FRAME]
-    if entity.is_3d_polyline:
-        points = [Vec3(v.dxf.location) for v in vertices]
-        return points + points[:1] if entity.is_closed else points
-    if not entity.is_2d_polyline:
-        return []  # meshes
-    bulged = [((v.dxf.location.x, v.dxf.location.y), v.dxf.get("bulge", 0.0)) for v in vertices]
-    elevation = Vec3(entity.dxf.get("elevation", Vec3())).z
-    return _bulged(bulged, entity.is_closed, elevation, entity.ocs(), chord)
+    if entity.is_2d_polyline:
+        bulged = [
+            (plane.at(*v.dxf.location.vec2), float(v.dxf.get("bulge", 0.0))) for v in vertices
+        ]
+        return bulged_chain(bulged, closed=entity.is_closed, turn=plane.turn)
+    if not entity.is_3d_polyline:
+        return None  # meshes
+    spots = np.array([v.dxf.location for v in vertices], float).reshape(-1, 3) * plane.scale
+    if len(spots) and np.ptp(spots[:, 2]) > FLAT_MM:
+        return None
+    return straight_chain([(x, y) for x, y, _ in spots.tolist()], closed=entity.is_closed)
 
 
-def _bulged(
-    vertices: list[tuple[tuple[float, float], float]],
-    closed: bool,
-    elevation: float,
-    ocs: OCS,
-    chord: float,
-) -> list[Vec3]:
-    """Return points through vertices whose pieces are arcs: a bulge is the tangent of a quarter."""
-    if not vertices:
-        return []
-    flat: list[tuple[float, float]] = []
-    for (start, bulge), (end, _) in itertools.pairwise([*vertices, *vertices[: int(closed)]]):
-        flat.append(start)
-        if bulge and start != end:
-            arc = Arc(start=start, end=end, sweep_rad=4 * math.atan(bulge))
-            fine = arc.flattened(chord_for(arc.radius_mm, chord))
-            flat += [(x, y) for x, y in fine.tolist()[1:]]
-    flat.append(vertices[0][0] if closed else vertices[-1][0])
-    return list(ocs.points_to_wcs(Vec3(x, y, elevation) for x, y in flat))
+def _ellipse(entity: Ellipse, plane: _Plane) -> Chain | None:
+    dxf, scale = entity.dxf, plane.scale
+    major, minor = dxf.major_axis * scale, entity.minor_axis * scale  # both in the drawing
+    if max(abs(major.z), abs(minor.z)) > FLAT_MM:
+        return None
+    start, end = float(dxf.start_param), float(dxf.end_param)
+    sweep = (end - start) % (2 * math.pi)
+    if abs(end - start) >= 2 * math.pi - 1e-9 or sweep < 1e-12:
+        sweep = 2 * math.pi
+    x, y, _ = dxf.center * scale
+    return ellipse_chain((x, y), (major.x, major.y), (minor.x, minor.y), start, sweep)
+
+
+def _spline(entity: Spline, scale: float) -> Chain | None:
+    steering = np.array([*entity.control_points, *entity.fit_points], float).reshape(-1, 3) * scale
+    if len(steering) < 2 or not np.abs(steering).max() < FARTHEST_MM:
+        return ()
+    if np.ptp(steering[:, 2]) > FLAT_MM:
+        return None
+    curve = _steered(entity)
+    knots, degree = curve.knots(), curve.degree
+    inner = knots[degree : len(knots) - degree]
+    breaks = [inner[0], *(b for a, b in itertools.pairwise(inner) if b > a)]
+
+    def at(t: float) -> Point:
+        x, y, _ = curve.point(t)
+        return x * scale, y * scale
+
+    def slope(t: float) -> Point:
+        x, y, _ = curve.derivative(t, 1)[1]
+        return x * scale, y * scale
+
+    return smooth_chain(at, slope, breaks, max(FIT_MM, 1e-6 * float(np.ptp(steering))))
+
+
+def _steered(entity: Spline) -> BSpline:
+    """Return a spline by its control points, else through its fit points, closed if it says so."""
+    fits = Vec3.list(entity.fit_points)
+    if len(entity.control_points) or not entity.closed or len(fits) < 3:
+        return entity.construction_tool()
+    if fits[0].isclose(fits[-1]):
+        fits.pop()
+    around = (fits[1] - fits[-1]).normalize()
+    return fit_points_to_cad_cv([*fits, fits[0]], tangents=[around, around])

@@ -31,7 +31,10 @@ def guarded(read: Callable[[], T], where: str) -> T:
     except (MemoryError, ToolError):
         raise
     except Exception as error:
-        reason = " ".join(f"{type(error).__name__}: {error}".split())
+        told = (
+            str(error) if isinstance(error, OverflowError) else f"{type(error).__name__}: {error}"
+        )
+        reason = " ".join(told.split())
         raise FileError(
             f"the drawing is damaged or too large ({reason[:160]}).",
             where=where,

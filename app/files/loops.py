@@ -1,44 +1,70 @@
-"""Loose lines of a drawing chained into one outline with its holes."""
+"""The lines of a drawing made into one outline with its holes; the rest is named."""
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
-from shapely import LineString, Polygon
+from shapely import Polygon
 
 from app.files.errors import FileError
-from geometry.outline import Hole, Outline, outline_from_rings
+from app.files.joining import joined, smallest_gap
+from app.files.strokes import (
+    FARTHEST_MM,
+    SAME_MM,
+    Chords,
+    Imported,
+    LeftOut,
+    Points,
+    Stroke,
+    Strokes,
+)
+from app.files.true_curves import curves_along
+from geometry.curves import Arc, Chain, Cubic, flatten_chain
+from geometry.outline import Hole, Outline
+from geometry.pose import Pose
 
-SAME_MM = 1e-3  # ends this close are one point however the drawing was rounded
-JOIN_MM = 0.05  # gaps up to this are closed by a straight piece; wider ones are told, not closed
-GRID_MM = 1e-4  # crossings are computed on this grid, so that doubled lines fall together
 KNOT = 0.005  # a loop's crossings that hold less of its area are knots in corners, cut off
 DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
-FARTHEST_MM = 1e10  # damaged numbers; maps of a country still have less
+ALONG_MM = 0.02  # a line this near to the outline all along is its edge drawn a second time
 ROUND_MM = 0.01  # a loop whose points stray less from a circle is a drilled hole
+BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
+NO_SIZE_MM = (1.0, 1e8)  # a drawing that is smaller or larger as a whole has another unit
 ROUND_FILL = 0.985  # and that is as full as a circle of 24 chords, 0.9886
 
-FINEST, COARSEST = 1e-7, 2e-3  # a chord's distance over a curve's size: 7000 or 50 to a circle
-Points = NDArray[np.float64]
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loop:
+    """A closed line: its points, not repeated at the end, its pieces, and the strokes in it."""
+
+    points: Points
+    chain: Chain
+    made_of: frozenset[int]
+    label: str = ""
+
+    @property
+    def hull_mm2(self) -> float:
+        """The area of its hull: also a measure of a loop that crosses itself."""
+        return float(shapely.MultiPoint(self.points).convex_hull.area)
 
 
-def outline_from_paths(
-    paths: Sequence[Points], *, name: str, where: str, agree: Callable[[float, float], None]
-) -> Outline:
+def outline_from_strokes(
+    found: Strokes, *, name: str, where: str, agree: Callable[[float, float], None]
+) -> Imported:
     """Return the largest closed loop as an outline, and the loops inside of it as its holes.
+
+    Lines count in any order and direction. Gaps of up to 0.1 mm are closed, lines drawn again
+    count once, and curves stay the arcs and curves that they were drawn as.
 
     Parameters
     ----------
-    paths : sequence of (N, 2) arrays
-        Lines in mm, y up, in any order and direction; closed where the last point is the first.
+    found : Strokes
+        What a drawing holds.
     name : str
-        What to call the outline.
+        What to call the outline, if the drawing does not say.
     where : str
         The file, for messages.
     agree : callable
@@ -46,10 +72,9 @@ def outline_from_paths(
 
     Returns
     -------
-    Outline
-        Moved so that its box has its lower left corner at the origin. Round loops inside are
-        holes, others cutouts; loops inside of those are left out, and so is a second line that
-        follows the edge.
+    Imported
+        Moved so that its box has its lower left corner at the origin, except out of a file of
+        ours. Round loops inside are holes, others cutouts; loops inside of those are left out.
 
     Raises
     ------
@@ -58,27 +83,101 @@ def outline_from_paths(
     InputError
         If the largest loop crosses itself.
     """
-    usable = [path for path in paths if len(path) > 1 and np.abs(path).max() < FARTHEST_MM]
-    usable = [path for path in usable if _length(path) > SAME_MM]
-    closed = [path for path in usable if math.dist(path[0], path[-1]) <= SAME_MM]
-    open_ = [path for path in usable if math.dist(path[0], path[-1]) > SAME_MM]
-    loops = [_mended(path[:-1]) for path in closed if len(path) > 3] + _chained(open_)
-    loops = [loop for loop in loops if len(loop) > 2 and _hull_area(loop) > SAME_MM]
+    lines = [stroke for stroke in found.lines if _is_usable(stroke)]
+    flat = [Chords.of(stroke.chain).points for stroke in lines]
+    loops, doubled, notes = _loops(lines, flat)
     if not loops:
+        _doubt_unit(found.lines, agree)
+        open_ = [p for p, stroke in zip(flat, lines, strict=True) if not stroke.closed]
         raise _nothing_closed(open_, where)
-    outer = max(loops, key=_hull_area)
-    corner = outer.min(axis=0)
-    width_mm, height_mm = np.ptp(outer, axis=0).tolist()
+    outer = max(loops, key=lambda loop: loop.hull_mm2)
+    box = flatten_chain(outer.chain, BOX_MM)
+    width_mm, height_mm = np.ptp(box, axis=0).tolist()
     agree(width_mm, height_mm)
-    outline = outline_from_rings(name, outer - corner)
-    edge = outline.polygon()  # refuses an edge that crosses itself
-    inner = _inside(edge, [loop - corner for loop in loops if loop is not outer])
-    holes = [hole for loop in inner if (hole := round_hole(loop)) is not None]
-    cutouts = [loop for loop in inner if round_hole(loop) is None]
-    return replace(outline_from_rings(name, outer - corner, cutouts), holes=tuple(holes))
+    corner = np.zeros(2) if found.in_frame else box.min(axis=0)
+    to_corner = Pose(x_mm=-float(corner[0]), y_mm=-float(corner[1]))
+    bare = Outline(name=found.name or name, chain=outer.chain)
+    bare.moved(to_corner).polygon()  # first of all: an edge that crosses itself has no inside
+    inner = _inside(bare.polygon(), [loop for loop in loops if loop is not outer])
+    holes = [_hole(loop) for loop in inner]
+    outline = replace(
+        bare,
+        holes=tuple(hole for hole in holes if hole is not None),
+        cutouts=tuple(loop.chain for loop, hole in zip(inner, holes, strict=True) if hole is None),
+        marks=found.marks,
+        stations=found.stations,
+    ).moved(to_corner)
+    left = [*found.left_out, *_left_out(lines, flat, [outer, *inner], doubled)]
+    return Imported(outline=outline, left_out=_moved(left, -corner), notes=notes)
 
 
-def round_hole(loop: Points) -> Hole | None:
+def _doubt_unit(lines: Sequence[Stroke], agree: Callable[[float, float], None]) -> None:
+    """Have the unit agreed on where it makes the whole drawing a speck or a country."""
+    spots = np.array([spot for line in lines for p in line.chain for spot in (p.start, p.end)])
+    if len(spots):
+        width_mm, height_mm = np.ptp(spots, axis=0).tolist()
+        if not NO_SIZE_MM[0] <= max(width_mm, height_mm) <= NO_SIZE_MM[1]:
+            agree(width_mm, height_mm)
+
+
+def _is_usable(stroke: Stroke) -> bool:
+    if not stroke.chain:
+        return False
+    ends = [*stroke.chain[0].start]
+    for piece in stroke.chain:
+        ends += piece.end
+        if isinstance(piece, Cubic):
+            ends += [*piece.control1, *piece.control2]
+    far = max(map(abs, ends))
+    long = any(math.dist(piece.start, piece.end) > SAME_MM for piece in stroke.chain)
+    return far < FARTHEST_MM and (long or _curve_length(stroke.chain) > SAME_MM)
+
+
+def _curve_length(chain: Chain) -> float:
+    return sum(piece.length_mm for piece in chain)
+
+
+def _loops(
+    lines: Sequence[Stroke], flat: Sequence[Points]
+) -> tuple[list[Loop], set[int], tuple[str, ...]]:
+    """Return all loops, the strokes that another repeats, and what was mended."""
+    loops = []
+    for number, (stroke, points) in enumerate(zip(lines, flat, strict=True)):
+        if stroke.closed and len(points) > 3:
+            ring = _mended(points[:-1])
+            whole = len(ring) == len(points) - 1
+            chain = _closed(stroke.chain) if whole else curves_along(ring, [stroke.chain])[0]
+            made_of = frozenset([number])
+            loops.append(Loop(points=ring, chain=chain, made_of=made_of, label=stroke.label))
+    open_ = [number for number, stroke in enumerate(lines) if not stroke.closed]
+    together = joined([flat[number] for number in open_])
+    for ring in together.rings:
+        chain, used = curves_along(ring, [lines[number].chain for number in open_])
+        made_of = frozenset(open_[number] for number in used)
+        labels = {lines[number].label for number in made_of}
+        label = labels.pop() if len(labels) == 1 else ""
+        loops.append(Loop(points=ring, chain=chain, made_of=made_of, label=label))
+    loops = [loop for loop in loops if len(loop.points) > 2 and loop.hull_mm2 > SAME_MM]
+    gaps = together.gaps_mm
+    notes = (
+        (f"{len(gaps)} gap{'s' * (len(gaps) > 1)} of up to {max(gaps):.3f} mm closed.",)
+        if gaps
+        else ()
+    )
+    return loops, {open_[number] for number in together.doubled}, notes
+
+
+def _closed(chain: Chain) -> Chain:
+    """Return a chain whose last end is its first start exactly."""
+    last = chain[-1]
+    if last.end == chain[0].start:
+        return chain
+    if len(chain) > 1 and last.start == chain[0].start:
+        return chain[:-1]
+    return (*chain[:-1], replace(last, end=chain[0].start))
+
+
+def round_hole(loop: Points, kind: str = "pin") -> Hole | None:
     """Return the hole that a loop of points on a circle is; None for any other loop."""
     if len(loop) < 8:
         return None
@@ -89,24 +188,20 @@ def round_hole(loop: Points) -> Hole | None:
     strays = float(radii.max() - radii.min()) / 2
     if strays > ROUND_MM or polygon.area < ROUND_FILL * math.pi * middle**2:
         return None
-    return Hole(x_mm=float(centre[0]), y_mm=float(centre[1]), diameter_mm=2 * middle)
+    return Hole(x_mm=float(centre[0]), y_mm=float(centre[1]), diameter_mm=2 * middle, kind=kind)
 
 
-def chord_for(size: float, chord: float) -> float:
-    """Return how far chords may lie from a curve of a size: finer for a small one, as a pin is.
-
-    A curve that a damaged file makes kilometres large is not cut into millions of pieces.
-    """
-    return max(min(chord, COARSEST * size), FINEST * size)
-
-
-def _length(path: Points) -> float:
-    return float(np.hypot(*np.diff(path, axis=0).T).sum())
-
-
-def _hull_area(loop: Points) -> float:
-    """Return the area of a loop's hull: also a measure of a loop that crosses itself."""
-    return float(shapely.MultiPoint(loop).convex_hull.area)
+def _hole(loop: Loop) -> Hole | None:
+    """Return the round hole of a loop, by its circle where it was drawn as one."""
+    kind = loop.label or "pin"
+    arcs = [piece for piece in loop.chain if isinstance(piece, Arc)]
+    if len(arcs) == len(loop.chain):
+        centres = np.array([arc.centre for arc in arcs])
+        radii = np.array([arc.radius_mm for arc in arcs])
+        if np.ptp(centres, axis=0).max() < SAME_MM and np.ptp(radii) < SAME_MM:
+            (x, y), radius = centres.mean(axis=0).tolist(), float(radii.mean())
+            return Hole(x_mm=x, y_mm=y, diameter_mm=2 * radius, kind=kind)
+    return round_hole(loop.points, kind)
 
 
 def _mended(loop: Points) -> Points:
@@ -121,70 +216,55 @@ def _mended(loop: Points) -> Points:
     return shapely.get_coordinates(parts[int(areas.argmax())].exterior)[:-1]
 
 
-def _inside(edge: Polygon, loops: Iterable[Points]) -> list[Points]:
-    """Return the loops inside an edge, the largest first, none in or across another."""
-    kept: list[tuple[Polygon, Points]] = []
+def _inside(edge: Polygon, loops: Sequence[Loop]) -> list[Loop]:
+    """Return the loops inside an edge in the order drawn, none in or across another."""
+    kept: list[tuple[Polygon, Loop]] = []
     shapely.prepare(edge)
-    for loop in sorted(loops, key=_hull_area, reverse=True):
-        polygon = Polygon(loop)
+    for loop in sorted(loops, key=lambda loop: loop.hull_mm2, reverse=True):
+        polygon = Polygon(loop.points)
         if not polygon.is_valid or not edge.contains_properly(polygon):
             continue
         if polygon.area > DOUBLED * edge.area:
             continue
         if not any(polygon.intersects(other) for other, _ in kept):
             kept.append((polygon, loop))
-    return [loop for _, loop in kept]
+    return sorted((loop for _, loop in kept), key=lambda loop: min(loop.made_of))
 
 
-def _chained(paths: Sequence[Points]) -> list[Points]:
-    """Return the outer loops of each group of lines that hang together."""
-    if not paths:
-        return []
-    lines = [LineString(path) for path in paths]
-    lines += [LineString(pair) for pair in _pairs_of_ends(paths, JOIN_MM)]
-    pieces = shapely.get_parts(shapely.union_all(lines, grid_size=GRID_MM))
-    loops: list[Points] = []
-    for group in _groups(pieces):
-        faces = shapely.get_parts(shapely.polygonize(group))
-        if len(faces):
-            for part in shapely.get_parts(shapely.union_all(faces)):
-                loops.append(shapely.get_coordinates(part.exterior)[:-1])
-    return loops
+def _left_out(
+    lines: Sequence[Stroke], flat: Sequence[Points], kept: Sequence[Loop], doubled: set[int]
+) -> list[LeftOut]:
+    """Return the lines that are no part of the outline, in words, each with its middle."""
+    used = frozenset[int]().union(*(loop.made_of for loop in kept))
+    edges = shapely.union_all([shapely.LinearRing(loop.points) for loop in kept])
+    inside = Polygon(kept[0].points)
+    shapely.prepare([edges, inside])
+    left = []
+    for number, (stroke, points) in enumerate(zip(lines, flat, strict=True)):
+        if number in used:
+            continue
+        spots = shapely.points(points)
+        along = number in doubled or shapely.distance(edges, spots).max() <= ALONG_MM
+        what = "line drawn twice" if along else _place_in_words(stroke, points, inside)
+        x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).tolist()
+        left.append(LeftOut(what=what, at_mm=(x, y)))
+    return left
 
 
-def _pairs_of_ends(paths: Sequence[Points], reach_mm: float) -> list[NDArray[np.float64]]:
-    """Return pairs of different ends within reach of one another, (2, 2) each."""
-    ends = np.vstack([path[[0, -1]] for path in paths])
-    points = np.array([shapely.Point(end) for end in ends], dtype=object)
-    first, second = shapely.STRtree(points).query(points, predicate="dwithin", distance=reach_mm)
-    return [
-        ends[[a, b]]
-        for a, b in zip(first.tolist(), second.tolist(), strict=True)
-        if a < b and math.dist(ends[a], ends[b]) > 0.0
-    ]
+def _place_in_words(stroke: Stroke, points: Points, inside: Polygon) -> str:
+    there = shapely.contains_xy(inside, *points.T)
+    place = "inside" if there.all() else "across the edge" if there.any() else "beside the outline"
+    return f"{'closed' if stroke.closed else 'open'} {stroke.what} {place}"
 
 
-def _groups(pieces: NDArray[np.object_]) -> list[list[LineString]]:
-    """Return noded lines grouped by the ends that they share."""
-    leader: dict[tuple[float, float], tuple[float, float]] = {}
-
-    def lead(point: tuple[float, float]) -> tuple[float, float]:
-        leader.setdefault(point, point)
-        while leader[point] != point:
-            leader[point] = leader[leader[point]]
-            point = leader[point]
-        return point
-
-    firsts = []
-    for piece in pieces:
-        ends = [tuple(end) for end in shapely.get_coordinates(piece)[[0, -1]].tolist()]
-        leader[lead(ends[1])] = lead(ends[0])
-        firsts.append(ends[0])
-    keyed = sorted(zip(map(lead, firsts), pieces, strict=True), key=lambda pair: pair[0])
-    return [
-        [piece for _, piece in group]
-        for _, group in itertools.groupby(keyed, key=lambda pair: pair[0])
-    ]
+def _moved(left: Sequence[LeftOut], by: Points) -> tuple[LeftOut, ...]:
+    dx, dy = by.tolist()
+    return tuple(
+        thing
+        if thing.at_mm is None
+        else LeftOut(what=thing.what, at_mm=(thing.at_mm[0] + dx, thing.at_mm[1] + dy))
+        for thing in left
+    )
 
 
 def _nothing_closed(open_: Sequence[Points], where: str) -> FileError:
@@ -195,28 +275,9 @@ def _nothing_closed(open_: Sequence[Points], where: str) -> FileError:
             where=where,
             remedy="Draw the profile as one closed line, and save it again.",
         )
-    told = _smallest_gap(np.vstack([path[[0, -1]] for path in open_]))
+    told = smallest_gap(np.vstack([path[[0, -1]] for path in open_]))
     return FileError(
         f"there is no closed outline in it{told}.",
         where=where,
         remedy="Join the ends of the profile in the drawing, and save it again.",
-    )
-
-
-def _smallest_gap(ends: Points) -> str:
-    """Return words on the two closest ends that nothing joins; none when there are not two."""
-    _, index, count = np.unique(
-        np.round(ends / SAME_MM), axis=0, return_index=True, return_counts=True
-    )
-    loose = np.array([shapely.Point(end) for end in ends[index[count == 1]]], dtype=object)
-    if len(loose) < 2:
-        return ""
-    pairs, gaps = shapely.STRtree(loose).query_nearest(
-        loose, exclusive=True, return_distance=True, all_matches=False
-    )
-    nearest = int(gaps.argmin())
-    middle = LineString([loose[end] for end in pairs[:, nearest]]).centroid
-    return (
-        f": its closest open ends are {gaps[nearest]:.3g} apart, "
-        f"near x {middle.x:.2f}, y {middle.y:.2f}"
     )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import cast
 
 from app.document.job import OutlineChoice
-from app.document.lengths import Unit
+from app.files.drawing_units import unit_named
 from app.files.outline_file import read_outline
-from geometry.errors import InputError
+from app.files.strokes import Imported
 from geometry.family import family_named
+
+DRAWINGS = (".json", ".dxf", ".svg")
 
 
 def read_choice(text: str, unit: str = "") -> OutlineChoice:
@@ -20,27 +21,43 @@ def read_choice(text: str, unit: str = "") -> OutlineChoice:
     text : str
         A family's name, or the path of a .json, .dxf or .svg file.
     unit : str
-        ``mm`` or ``in`` for a drawing that names no unit; empty to go by the drawing.
+        The unit of a drawing that names none; empty to go by the drawing.
 
     Raises
     ------
     FileError, InputError
         If there is no such family or file, or no usable outline in it.
     """
-    if unit not in ("", "mm", "in"):
-        raise InputError(f"the unit “{unit}” is not known.", where="--unit", remedy="Use mm or in.")
-    path = Path(text)
-    told = cast("Unit | None", unit or None)
+    unit_named(unit)
+    if is_drawing(text):
+        return OutlineChoice(drawing=read_drawing(Path(text), unit).outline)
+    return OutlineChoice(family=family_named(text).key)
+
+
+def is_drawing(text: str) -> bool:
+    """Return whether what a person named is a file with an outline in it, by its ending."""
+    return Path(text).suffix.lower() in DRAWINGS
+
+
+def read_drawing(path: Path, unit: str = "") -> Imported:
+    """Return the outline in a .json, .dxf or .svg file, and what was left out of it.
+
+    Raises
+    ------
+    UnitQuestion
+        If a drawing's unit has to be told.
+    FileError, InputError
+        If the file cannot be read, or has no usable outline in it.
+    """
+    told = unit_named(unit)
     match path.suffix.lower():
-        case ".json":
-            return OutlineChoice(drawing=read_outline(path))
         case ".dxf":
             from app.files.dxf_file import read_dxf
 
-            return OutlineChoice(drawing=read_dxf(path, unit=told))
+            return read_dxf(path, unit=told)
         case ".svg":
             from app.files.svg_file import read_svg
 
-            return OutlineChoice(drawing=read_svg(path, unit=told))
+            return read_svg(path, unit=told)
         case _:
-            return OutlineChoice(family=family_named(text).key)
+            return Imported(outline=read_outline(path))

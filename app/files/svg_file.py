@@ -1,226 +1,209 @@
-"""An outline from an SVG that was drawn anywhere."""
+"""An outline from an SVG that was drawn anywhere.
+
+An SVG of an outline that this program wrote (`app.exports.outline_svg`) says ``data-frame`` =
+``outline`` at its root: the numbers are those of the outline frame, y turned. Each hole of the
+group HOLES and each line of the group MARKS has ``data-kind``, each line of the group STATIONS
+``data-name``. Without them it is read as any other drawing.
+"""
 
 from __future__ import annotations
 
 import io
 import re
 import xml.etree.ElementTree as ElementTree
-from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
 import svgelements
-from numpy.typing import NDArray
 
-from app.document.lengths import MM_PER, MM_PER_INCH, Unit
+from app.document.lengths import MM_PER_INCH
 from app.files.atomic import read_bytes
-from app.files.drawing_units import Told, agree_on_size
-from app.files.errors import FileError
+from app.files.drawing_units import PIXELS, PLAIN, Scale, known_scale
 from app.files.foreign import guarded
-from app.files.loops import chord_for, outline_from_paths
-from geometry.curves import Cubic, chords_of_turn
-from geometry.outline import Outline
+from app.files.loops import outline_from_strokes
+from app.files.strokes import MOST_PIECES, Imported, LeftOut, Stroke, Strokes, ours_first
+from app.files.svg_shapes import INKLESS, Shown, shown, strokes_of
+from app.files.svg_tree import made_plain, safe_root
+from geometry.curves import Point
+from geometry.outline import Mark, Station
 
 LARGEST_BYTES = 40_000_000
-MOST_POINTS = 2_000_000
-CHORD_MM = 0.005
 PX_PER_INCH = 96.0  # CSS Values 3: 1in is 96px
-OURS = ("PROFILE", "HOLES")  # the groups of a pattern that are cut; the rest is for the eye
 LENGTH = re.compile(r"\s*[+]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?\s*(mm|cm|in|pt|pc|q)\s*", re.IGNORECASE)
-NEVER_SHOWN = ("symbol", "clipPath", "mask", "marker", "pattern")  # unless something points at it
-DEFS = "{http://www.w3.org/2000/svg}defs"
+MM_PER_LENGTH = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
+BARE = re.compile(r"\s*[+]?((?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*(?:px)?\s*", re.IGNORECASE)
+UNITS = (*PLAIN, *PIXELS)
 
 
-def read_svg(path: Path | str, *, unit: Unit | None = None) -> Outline:
+def read_svg(path: Path | str, *, unit: str | None = None) -> Imported:
     """Return the largest closed loop of a drawing and the holes in it.
 
     Transforms, nested drawings and ``use`` are followed; words, pictures and hidden things are
-    passed over. In a drawing with a group PROFILE only that and HOLES are read. The outline is
-    turned y up and moved so that its box has its lower left corner at the origin.
+    left out, and named. In a drawing with a group PROFILE only that and HOLES are read. The
+    outline is turned y up and moved so that its box has its lower left corner at the origin; one
+    that this program wrote stays in its frame.
 
     Parameters
     ----------
     path : Path or str
         The file.
-    unit : {"mm", "in"}, optional
-        What one user unit is, in a drawing without a physical width and height; others are
-        believed.
+    unit : str, optional
+        What one user unit is, of `drawing_units.MM_PER_UNIT`, or what a pixel of the frame is.
 
     Raises
     ------
     FileError
-        If it cannot be read, is no SVG, declares a document type, or holds no closed outline.
+        If it cannot be read, is no SVG, is made to hang its reader, or holds no closed outline.
+    UnitQuestion
+        If its unit is not known: it has no width and height in physical units with a view box.
     InputError
-        If its unit is not known (the sizes are told), or the outline crosses itself.
+        If the outline crosses itself.
     """
     data, where = read_bytes(path, limit_bytes=LARGEST_BYTES), Path(path).name
-    root = _root(data, where)
-    scale, told, px_per_inch = _scale(root, unit)
-    _hide_what_is_not_shown(root)
+    root = safe_root(data, where)
+    frame = guarded(lambda: _frame(root, unit), where)
+    guarded(lambda: made_plain(root, where), where)
     text = ElementTree.tostring(root, encoding="unicode")
-    paths = guarded(lambda: list(_paths(text, px_per_inch, scale)), where)
-
-    def agree(width_mm: float, height_mm: float) -> None:
-        pixels = _in_pixels(width_mm, height_mm)
-        agree_on_size(width_mm, height_mm, told=told, where=where, otherwise=pixels)
-
-    return outline_from_paths(paths, name=Path(path).stem, where=where, agree=agree)
-
-
-def _in_pixels(width: float, height: float) -> str:
-    """Return what a size in user units is by the customs of pixels, in words."""
-    sizes = [
-        f"{width * 25.4 / per_inch:.2f} x {height * 25.4 / per_inch:.2f} mm at {per_inch}"
-        for per_inch in (96, 90, 72)
-    ]
-    return (
-        f"If its units are pixels, it is {', '.join(sizes)} to the inch: give the drawing a width "
-        "and a height in mm and a view box."
+    found = guarded(lambda: _strokes(text, frame), where)
+    return outline_from_strokes(
+        found,
+        name=Path(path).stem,
+        where=where,
+        agree=lambda width, height: frame.scale.agree(width, height, where),
     )
 
 
-def _root(data: bytes, where: str) -> ElementTree.Element:
-    if b"<!DOCTYPE" in data.replace(b"\0", b""):  # in UTF-16 too
-        raise FileError(
-            "it declares a document type, which may make a small file grow without end.",
-            where=where,
-            remedy="Save it as plain SVG, or take the line with <!DOCTYPE out.",
-        )
-    try:
-        root = ElementTree.fromstring(data)
-    except (ElementTree.ParseError, ValueError, LookupError) as error:
-        raise FileError(
-            f"this is not an SVG drawing ({error}).",
-            where=where,
-            remedy="Save the outline as SVG first.",
-        ) from error
-    if root.tag.rpartition("}")[2] != "svg":
-        raise FileError(
-            f"this is not an SVG drawing, its root is “{root.tag}”.",
-            where=where,
-            remedy="Save the outline as SVG first.",
-        )
-    return root
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Frame:
+    """How a drawing's numbers become mm.
+
+    Parameters
+    ----------
+    scale : Scale
+        Of what the reading library calls a pixel.
+    per_inch : float
+        How many of them the library is to put in an inch.
+    origin : tuple of float
+        Where its upper left corner is, mm, y down; (0, 0) but for a file of ours.
+    ours : bool
+        Whether it is one.
+    """
+
+    scale: Scale
+    per_inch: float
+    origin: Point
+    ours: bool
+
+    def at(self, x: float, y: float) -> Point:
+        """Return a point in mm: the one place where y turns up."""
+        mm = self.scale.mm_per_unit
+        return self.origin[0] + mm * x, -(self.origin[1] + mm * y)
 
 
-def _scale(root: ElementTree.Element, unit: Unit | None) -> tuple[float, Told, float]:
-    """Return mm per unit, who said so, and how many units the reader is to put in an inch.
+def _frame(root: ElementTree.Element, unit: str | None) -> _Frame:
+    """Return how to read a drawing's numbers; its frame is taken off where it says no size.
 
     A drawing with width and height in physical units and a view box is believed. In any other its
-    bare user units are read: its frame is taken off, and a person says what a unit is.
+    bare user units are read, and a person says what a unit is.
     """
+    view = [float(part) for part in re.split(r"[\s,]+", root.get("viewBox", "").strip()) if part]
+    _complete(root, view)
     physical = all(LENGTH.fullmatch(root.get(side, "")) for side in ("width", "height"))
-    if physical and root.get("viewBox"):
-        return MM_PER_INCH / PX_PER_INCH, "file" if unit is None else "person", PX_PER_INCH
+    if physical and len(view) == 4:
+        ours = root.get("data-frame") == "outline"
+        mm = MM_PER_INCH / PX_PER_INCH
+        sides = {side: _mm(root.get(side, "")) for side in ("width", "height")}
+        told = Scale(mm_per_unit=mm, told="file" if unit is None else "person", units=UNITS)
+        per_unit = sides["width"] / view[2] if ours else 0.0
+        root.attrib.update({side: repr(length / mm) for side, length in sides.items()})
+        origin = (view[0] * per_unit, view[1] * per_unit)
+        return _Frame(scale=told, per_inch=PX_PER_INCH, origin=origin, ours=ours)
+    pixels = _pixels_per_unit(root, view)
     for attribute in ("width", "height", "viewBox"):
         root.attrib.pop(attribute, None)
-    if unit is None:
-        return 1.0, "nobody", PX_PER_INCH
-    return MM_PER[unit], "person", MM_PER_INCH / MM_PER[unit]
+    scale = known_scale(unit, None, units=UNITS, pixels_per_unit=pixels)
+    per_inch = PX_PER_INCH if unit is None else MM_PER_INCH / scale.mm_per_unit
+    return _Frame(scale=scale, per_inch=per_inch, origin=(0.0, 0.0), ours=False)
 
 
-def _hide_what_is_not_shown(root: ElementTree.Element) -> None:
-    """Move what is only pointed at into definitions, where the reader does not draw it."""
-    hidden = ElementTree.Element(DEFS)
-    for parent in list(root.iter()):
-        for child in list(parent):
-            if isinstance(child.tag, str) and child.tag.rpartition("}")[2] in NEVER_SHOWN:
-                parent.remove(child)
-                hidden.append(child)
-    root.insert(0, hidden)
+def _complete(root: ElementTree.Element, view: list[float]) -> None:
+    """Give a frame that tells one physical side the other one, by its view box."""
+    told = [side for side in ("width", "height") if LENGTH.fullmatch(root.get(side, ""))]
+    if len(told) == 1 and len(view) == 4 and min(view[2:]) > 0.0:
+        missing = "height" if told == ["width"] else "width"
+        if root.get(missing, "auto") in ("auto", "100%"):
+            ratio = view[3] / view[2] if missing == "height" else view[2] / view[3]
+            root.set(missing, f"{_mm(root.get(told[0], '')) * ratio}mm")
 
 
-def _paths(text: str, px_per_inch: float, scale: float) -> Iterator[NDArray[np.float64]]:
-    """Yield lines in mm, y up."""
-    drawing = svgelements.SVG.parse(io.StringIO(text), ppi=px_per_inch, reify=True)
-    shapes = list(_shapes(drawing, ""))
-    if any(group == OURS[0] for group, _ in shapes):
-        shapes = [(group, shape) for group, shape in shapes if group in OURS]
-    total = 0
-    for _, shape in shapes:
-        for line in _lines(abs(svgelements.Path(shape)), CHORD_MM / scale):
-            total += len(line)
-            if total > MOST_POINTS:
-                raise OverflowError("too many points")
-            if np.isfinite(line).all():
-                yield line * (scale, -scale)  # the one place where y turns up
+def _mm(text: str) -> float:
+    """Return a physical length exactly; the library knows an inch to six figures."""
+    found = LENGTH.fullmatch(text)
+    assert found is not None
+    return float(found[1] + (found[2] or "")) * MM_PER_LENGTH[found[3].lower()]
 
 
-def _shapes(group: svgelements.Group, name: str) -> Iterator[tuple[str, svgelements.Shape]]:
-    """Yield the shapes that are seen, with the first of our groups' names above them."""
-    for item in group:
-        if isinstance(item, list):
-            own = name or str(getattr(item, "values", {}).get("id") or "")
-            yield from _shapes(item, own if own in OURS else "")
-        elif isinstance(item, svgelements.Shape) and not _is_hidden(item):
-            yield name, item
+def _pixels_per_unit(root: ElementTree.Element, view: list[float]) -> float:
+    """Return how many pixels a user unit has by a frame that is told in pixels; 1 by default."""
+    sides = [BARE.fullmatch(root.get(side, "")) for side in ("width", "height")]
+    if len(view) != 4 or min(view[2:]) <= 0.0:
+        return 1.0
+    ratios = [float(s[1]) / length for s, length in zip(sides, view[2:], strict=True) if s]
+    return min(ratios, default=1.0) or 1.0
 
 
-def _is_hidden(shape: svgelements.Shape) -> bool:
-    return shape.values.get("visibility") in ("hidden", "collapse")
-
-
-def _lines(path: svgelements.Path, chord: float) -> Iterator[NDArray[np.float64]]:
-    """Yield each part of a path as (N, 2) points; closed parts end where they start."""
-    points: list[tuple[float, float]] = []
-    for segment in path:
-        if isinstance(segment, svgelements.Move):
-            if len(points) > 1:
-                yield np.array(points)
-            points = [_xy(segment.end)]
+def _strokes(text: str, frame: _Frame) -> Strokes:
+    """Return all that is in a drawing, mm, y up."""
+    lines: list[Stroke] = []
+    inkless: list[Stroke] = []
+    marks: list[Mark] = []
+    stations: list[Station] = []
+    left: list[LeftOut] = []
+    name, pieces = "", 0
+    drawing = svgelements.SVG.parse(io.StringIO(text), ppi=frame.per_inch, reify=True)
+    for thing in shown(drawing):
+        if isinstance(thing.shape, svgelements.Title):
+            name = name or str(thing.shape.title or "") if frame.ours else ""
             continue
-        if segment.end is None or segment.start is None:
+        strokes = list(strokes_of(thing, frame.at))
+        if thing.what == INKLESS:
+            inkless += strokes
+        elif thing.what:
+            left += _not_taken(thing, strokes)
+        if thing.what or not strokes:
             continue
-        if not points:  # drawn on after a close
-            points = [_xy(segment.start)]
-        points += _between(segment, chord)
-        points.append(_xy(segment.end))
-        if isinstance(segment, svgelements.Close):
-            yield np.array(points)
-            points = []
-    if len(points) > 1:
-        yield np.array(points)
+        pieces += sum(len(stroke.chain) for stroke in strokes)
+        if pieces > MOST_PIECES:
+            raise OverflowError("too many lines")
+        if frame.ours and thing.group == "MARKS":
+            marks += [_mark(stroke) for stroke in strokes]
+        elif frame.ours and thing.group == "STATIONS":
+            stations += [_station(stroke) for stroke in strokes]
+        else:
+            lines += strokes
+    if lines:
+        left += [LeftOut(what=INKLESS, at_mm=stroke.chain[0].start) for stroke in inkless]
+    cut, other = ours_first(lines or inkless)
+    return Strokes(
+        lines=tuple(cut),
+        marks=tuple(marks),
+        stations=tuple(stations),
+        left_out=(*left, *other),
+        in_frame=frame.ours,
+        name=name,
+    )
 
 
-def _between(segment: svgelements.PathSegment, chord: float) -> list[tuple[float, float]]:
-    """Return points on a curve between its ends."""
-    if isinstance(segment, svgelements.Arc):
-        radius = max(abs(segment.rx), abs(segment.ry))
-        if radius <= 0.0:
-            return []
-        count = chords_of_turn(radius, segment.sweep, chord_for(radius, chord))
-        return [_xy(segment.point(step / count)) for step in range(1, count)]
-    if isinstance(segment, svgelements.QuadraticBezier):
-        start, middle, end = _xy(segment.start), _xy(segment.control), _xy(segment.end)
-        controls = [
-            tuple((end_ + 2 * mid) / 3 for end_, mid in zip(corner, middle, strict=True))
-            for corner in (start, end)
-        ]
-        return _on_cubic(start, controls[0], controls[1], end, chord)  # type: ignore[arg-type]
-    if isinstance(segment, svgelements.CubicBezier):
-        return _on_cubic(
-            _xy(segment.start),
-            _xy(segment.control1),
-            _xy(segment.control2),
-            _xy(segment.end),
-            chord,
-        )
-    return []
+def _not_taken(thing: Shown, strokes: list[Stroke]) -> list[LeftOut]:
+    at = strokes[0].chain[0].start if strokes else None
+    return [LeftOut(what=thing.what, at_mm=at)]
 
 
-def _on_cubic(
-    start: tuple[float, float],
-    control1: tuple[float, float],
-    control2: tuple[float, float],
-    end: tuple[float, float],
-    chord: float,
-) -> list[tuple[float, float]]:
-    size = float(np.ptp([start, control1, control2, end], axis=0).max())
-    if size <= 0.0:
-        return []
-    curve = Cubic(start=start, control1=control1, control2=control2, end=end)
-    return [(x, y) for x, y in curve.flattened(chord_for(size, chord)).tolist()[1:]]
+def _mark(stroke: Stroke) -> Mark:
+    points = (stroke.chain[0].start, *(piece.end for piece in stroke.chain))
+    return Mark(kind=stroke.label, points_mm=points)
 
 
-def _xy(point: svgelements.Point) -> tuple[float, float]:
-    return float(point.x), float(point.y)
+def _station(stroke: Stroke) -> Station:
+    x, y = stroke.chain[0].start
+    return Station(name=stroke.label, x_mm=x, y_mm=y)

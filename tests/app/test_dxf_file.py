@@ -13,7 +13,7 @@ from ezdxf.math import Matrix44
 
 from app.document.drawing import Drawing, Polyline
 from app.exports.dxf import write_dxf
-from app.files.dxf_file import read_dxf
+from app.files.dxf_file import read_dxf as read_drawing
 from app.files.errors import FileError
 from geometry.errors import InputError, ToolError
 from geometry.outline import Outline
@@ -22,6 +22,10 @@ from geometry.outline import Outline
 L_MM = [(0, 0), (30, 0), (30, 3), (32, 3), (32, 0), (60, 0), (60, 15), (15, 15), (15, 40), (0, 40)]
 L_AREA = 1269.0
 HOLE = (7.0, 30.0, 2.5)  # x, y, radius
+
+
+def read_dxf(path: Path, *, unit: str | None = None) -> Outline:
+    return read_drawing(path, unit=unit).outline
 
 
 def same_as_l(outline: Outline, tolerance_mm: float = 1e-3) -> bool:
@@ -206,7 +210,9 @@ def test_a_stated_unit_that_makes_no_knife_is_asked_about(tmp_path: Path) -> Non
     document = ezdxf.new("R2000", units=6)  # metres: the default of some libraries
     add_l(document.modelspace())
     path = saved(document, tmp_path)
-    with pytest.raises(InputError, match=r"60000\.00 x 40000\.00 mm.*no knife"):
+    with pytest.raises(
+        InputError, match=r"is 60\.00 x 40\.00 m,.*no knife.*60\.00 x 40\.00 mm if in mm"
+    ):
         read_dxf(path)
     assert same_as_l(read_dxf(path, unit="mm"))
 

@@ -11,7 +11,7 @@ import shapely
 from app.document.drawing import Drawing, Polyline
 from app.exports.svg import write_svg
 from app.files.errors import FileError
-from app.files.svg_file import read_svg
+from app.files.svg_file import read_svg as read_drawing
 from geometry.errors import InputError, ToolError
 from geometry.outline import Outline
 
@@ -31,6 +31,10 @@ L_DOWN = [
 L_PATH = "M" + "L".join(f"{x} {y}" for x, y in L_DOWN) + "Z"
 L_UP = [(x, 40 - y) for x, y in L_DOWN]
 MM = 'width="100mm" height="80mm" viewBox="0 0 100 80"'
+
+
+def read_svg(path: Path, *, unit: str | None = None) -> Outline:
+    return read_drawing(path, unit=unit).outline
 
 
 def written(folder: Path, body: str, frame: str = MM) -> Path:
@@ -68,21 +72,24 @@ def test_a_physical_frame_is_believed(tmp_path: Path, frame: str, mm_per_unit: f
 
 
 @pytest.mark.parametrize(
-    "frame",
+    ("frame", "pixels"),
     [
-        "",
-        'width="100" height="80"',
-        'width="100%" height="100%"',
-        'width="400px" height="320px" viewBox="0 0 100 80"',
+        ("", (15.88, 16.93, 21.17)),
+        ('width="100" height="80"', (15.88, 16.93, 21.17)),
+        ('width="100%" height="100%"', (15.88, 16.93, 21.17)),
+        ('width="400px" height="320px" viewBox="0 0 100 80"', (63.5, 67.73, 84.67)),
     ],
 )
-def test_pixels_are_asked_about(tmp_path: Path, frame: str) -> None:
-    """60 units: 60 mm, 60 in = 1524 mm, or at 96, 90, 72 px to the inch 15.88, 16.93, 21.17 mm."""
+def test_pixels_are_asked_about(
+    tmp_path: Path, frame: str, pixels: tuple[float, float, float]
+) -> None:
+    """60 units: 60 mm, 60 in = 1524 mm, or 60 px (at last 240) at 96, 90, 72 an inch."""
     path = written(tmp_path, f'<path d="{L_PATH}"/>', frame)
-    with pytest.raises(
-        InputError, match=r"60\.00 x 40\.00 mm.*1524\.0 .*--unit.*15\.88 .*16\.93 .*21\.17"
-    ):
+    with pytest.raises(InputError, match=r"60\.00 x 40\.00 mm.*1524\.0 .*--unit") as asked:
         read_svg(path)
+    assert all(f"{length:.2f} x" in str(asked.value) for length in pixels)
+    for unit, length in zip(("px", "px90", "pt"), pixels, strict=True):
+        assert read_svg(path, unit=unit).bounds_mm[2] == pytest.approx(length, abs=0.006)
     assert off_mm(read_svg(path, unit="mm"), L_UP) < 1e-3
     assert read_svg(path, unit="in").bounds_mm[2] == pytest.approx(1524.0, abs=0.01)
 
@@ -205,4 +212,4 @@ def test_real_drawings_end_in_an_outline_or_a_clear_line(shared: Path) -> None:
     assert all(name in line and "\n" not in line for name, line in said.items())
     assert {"boxes_ABox.svg", "boxes_BottleTag.svg"}.isdisjoint(said)
     # its twin in DXF is 488.0 x 488.0 mm: 90 px to the inch
-    assert "488.00 x 488.00 mm at 90" in said["lasersaur_job-mount-panels-v14.03.svg"]
+    assert "488.00 x 488.00 mm if in pixels at 90" in said["lasersaur_job-mount-panels-v14.03.svg"]

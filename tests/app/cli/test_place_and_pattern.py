@@ -179,7 +179,7 @@ BAD = [
     (["unknown", "command"], "unknown"),
     (["place", "BAR", "--outline", "SLAB", "--out", "BAR"], "would be overwritten"),
     (["place", "BAR", "--outline", "SLAB", "--out", "SLAB"], "would be overwritten"),
-    (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--unit", "ft"], "Use mm or in."),
+    (["place", "BAR", "--outline", "SLAB", "--out", "OUT", "--unit", "furlong"], "Use mm or in"),
     (["place", "BAR", "--outline", "neck_knife", "--out", "OUT", "--set", "belly=x"], "like 2.4"),
 ]
 

@@ -1,0 +1,150 @@
+"""The shapes of an SVG as the reading library gives them, made strokes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import svgelements
+
+from app.files.curves_in import ellipse_chain, quadratic
+from app.files.strokes import OURS, Stroke
+from geometry.curves import Cubic, Line, Point, Segment
+
+GROUPS = (*OURS, "MARKS", "STATIONS")  # of our own files
+WORDS = {"Path": "path", "Rect": "rectangle", "Circle": "circle", "Ellipse": "ellipse",
+         "SimpleLine": "line", "Polyline": "polyline", "Polygon": "polygon"}  # fmt: skip
+
+INKLESS = "shape without ink or fill"
+
+Place = Callable[[float, float], Point]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """Something on a drawing.
+
+    Parameters
+    ----------
+    shape : svgelements.Shape
+        In pixels, y down, all transforms applied.
+    group : str
+        The first of our groups' names above it, else empty.
+    label : str
+        What a file of ours says that it is.
+    what : str
+        Why it is no line of an outline, in words; empty for a line.
+    """
+
+    shape: svgelements.Shape
+    group: str
+    label: str
+    what: str = ""
+
+
+def shown(group: svgelements.Group, name: str = "") -> Iterator[Shown]:
+    """Yield the shapes and words of a drawing in their order, hidden ones told as such."""
+    for item in group:
+        if isinstance(item, list) and not isinstance(item, svgelements.Path):
+            own = name or str(getattr(item, "values", {}).get("id") or "")
+            yield from shown(item, own if own in GROUPS else "")
+            continue
+        values = getattr(item, "values", None) or {}
+        label = str(values.get("data-kind") or values.get("data-name") or "")
+        if isinstance(item, svgelements.Title):
+            yield Shown(shape=item, group=name, label=label)
+        elif isinstance(item, svgelements.Text):
+            if (item.text or "").strip():
+                yield Shown(shape=item, group=name, label=label, what="words")
+        elif isinstance(item, svgelements.Image):
+            yield Shown(shape=item, group=name, label=label, what="picture")
+        elif isinstance(item, svgelements.Shape):
+            kind = WORDS.get(type(item).__name__, "shape")
+            yield Shown(shape=item, group=name, label=label, what=_why_unseen(values, kind))
+
+
+def _why_unseen(values: dict[str, object], kind: str) -> str:
+    """Return why a shape is not seen, in words; empty for one that is."""
+    if values.get("visibility") in ("hidden", "collapse"):
+        return f"hidden {kind}"
+    return INKLESS if values.get("stroke") == values.get("fill") == "none" else ""
+
+
+def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:
+    """Yield each part of a shape as a stroke, its points put in their place in mm."""
+    if isinstance(thing.shape, svgelements.Text | svgelements.Image | svgelements.Title):
+        return
+    what = WORDS.get(type(thing.shape).__name__, "shape")
+    pieces: list[Segment] = []
+
+    def done() -> Iterator[Stroke]:
+        if pieces:
+            chain = tuple(pieces)
+            yield Stroke(chain=chain, what=what, layer=thing.group, label=thing.label)
+            pieces.clear()
+
+    dot: Point | None = None
+    for segment in abs(svgelements.Path(thing.shape)):
+        if isinstance(segment, svgelements.Move):
+            yield from done()
+            continue
+        if segment.start is None or segment.end is None:
+            continue
+        dot = place(*_xy(segment.start))
+        pieces += _pieces(segment, place)
+        if isinstance(segment, svgelements.Close):
+            yield from done()
+    if not pieces and dot is not None and thing.group == "STATIONS":
+        pieces.append(Line(start=dot, end=dot))
+    yield from done()
+
+
+def _pieces(segment: svgelements.PathSegment, place: Place) -> list[Segment]:
+    """Return a segment as pieces in mm; none where it has no length or damaged numbers."""
+    start, end = place(*_xy(segment.start)), place(*_xy(segment.end))
+    if not all(map(math.isfinite, (*start, *end))):
+        return []
+    if isinstance(segment, svgelements.Arc):
+        return _arc(segment, place)
+    if isinstance(segment, svgelements.QuadraticBezier):
+        return [quadratic(start, place(*_xy(segment.control)), end)]
+    if isinstance(segment, svgelements.CubicBezier):
+        controls = place(*_xy(segment.control1)), place(*_xy(segment.control2))
+        return [Cubic(start=start, control1=controls[0], control2=controls[1], end=end)]
+    return [Line(start=start, end=end)] if start != end else []
+
+
+def _arc(segment: svgelements.Arc, place: Place) -> list[Segment]:
+    """Return an elliptical arc; its two axes are carried as vectors, so that y may turn."""
+    start, end = place(*_xy(segment.start)), place(*_xy(segment.end))
+    cx, cy = place(*_xy(segment.center))
+    (ax, ay), (bx, by) = (place(*_xy(axis)) for axis in (segment.prx, segment.pry))
+    major, minor = (ax - cx, ay - cy), (bx - cx, by - cy)
+    if not (math.hypot(*major) and math.hypot(*minor)):
+        return [Line(start=start, end=end)] if start != end else []
+    across = major[0] * minor[1] - major[1] * minor[0]
+    x, y = start[0] - cx, start[1] - cy
+    from_rad = math.atan2(
+        (major[0] * y - major[1] * x) / across, (x * minor[1] - y * minor[0]) / across
+    )
+    # the library counts the sweep from its first axis to its second, y down
+    screen = segment.prx - segment.center, segment.pry - segment.center
+    way = screen[0].x * screen[1].y - screen[0].y * screen[1].x
+    sweep = segment.sweep if way > 0 else -segment.sweep
+    chain = list(ellipse_chain((cx, cy), major, minor, from_rad, sweep))
+    return _fastened(chain, start, end)
+
+
+def _fastened(chain: list[Segment], start: Point, end: Point) -> list[Segment]:
+    """Return pieces that begin and end exactly where the drawing says."""
+    if len(chain) == 1 and start == end:
+        return chain
+    if chain:
+        chain[0] = replace(chain[0], start=start)
+        chain[-1] = replace(chain[-1], end=end)
+    return chain
+
+
+def _xy(point: svgelements.Point) -> tuple[float, float]:
+    return float(point.x), float(point.y)
