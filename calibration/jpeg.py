@@ -31,10 +31,10 @@ def is_plain(picture: Image.Image, data: bytes) -> bool:
     return kind and data.endswith(_JPEG_END)
 
 
-def read(data: bytes, size: tuple[int, int]) -> Picture | None:
-    """Return a plain JPEG of a size (width, height) as stored; None if it cannot be read."""
+def read(data: bytes) -> Picture | None:
+    """Return a plain JPEG as stored; None if it cannot be read."""
     try:
-        rgb = _into_place(data, size)
+        rgb = _by_file(data)
         if rgb is None:
             rgb = cv2.imdecode(np.frombuffer(data, np.uint8), _AS_STORED)
     except cv2.error:
@@ -60,17 +60,17 @@ def read_small(data: bytes, size: tuple[int, int], long_px: int) -> Picture | No
     return np.asarray(cv2.cvtColor(at_most(np.asarray(bgr, np.uint8), long_px), _FLIPPED), np.uint8)
 
 
-def _into_place(data: bytes, size: tuple[int, int]) -> cv2.typing.MatLike | None:
+def _by_file(data: bytes) -> cv2.typing.MatLike | None:
     """Return a picture as stored, read by way of a file; None if there can be none.
 
-    Only the reader of files takes a place to read into: the one of bytes makes two copies, which
-    takes nearly as long as decoding.
+    Only the reader of files puts its pixels where they stay: the one of bytes makes two copies,
+    which takes nearly as long as decoding.  It is given no place: one that it could not fill it
+    would hand back as it was.
     """
-    place = np.empty((size[1], size[0], 3), np.uint8)
     try:
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "picture.jpg"
             path.write_bytes(data)
-            return cv2.imread(str(path), place, _AS_STORED)
+            return cv2.imread(str(path), None, _AS_STORED)
     except OSError:
         return None

@@ -158,7 +158,7 @@ def photo_from_bytes(data: bytes, name: str) -> Photo:
                 _open(data, name).verify()  # its check sums, which reading passes over
             if jpeg.is_plain(picture, data):
                 begun = Begun.of(data, picture.size, turned)
-                rgb = jpeg.read(data, picture.size)
+                rgb = jpeg.read(data)
             if rgb is None:
                 picture.load()  # some kinds turn the picture themselves, and say so then
                 rgb, turned = _rgb(picture), orientation(picture)

@@ -180,3 +180,14 @@ def test_a_jpeg_is_read_though_no_file_can_be_written(monkeypatch):
 
     monkeypatch.setattr("tempfile.TemporaryDirectory", refuse)
     assert_upright(photo_from_bytes(written(corner_picture(), "JPEG", quality=95), "x").rgb)
+
+
+def test_a_jpeg_is_read_though_the_file_on_the_way_cannot_be(monkeypatch):
+    monkeypatch.setattr("pathlib.Path.write_bytes", lambda *args: 0)
+    assert_upright(photo_from_bytes(written(corner_picture(), "JPEG", quality=95), "x").rgb)
+
+
+def test_a_jpeg_that_ends_before_its_picture_is_refused():
+    data = written(corner_picture(), "JPEG")
+    with pytest.raises(PhotoError, match="damaged"):
+        photo_from_bytes(data[:2] + b"\xff\xd9" + data[2:], "x")
