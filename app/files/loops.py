@@ -12,24 +12,23 @@ from shapely import Polygon
 
 from app.files.errors import FileError
 from app.files.joining import joined, smallest_gap
+from app.files.left_out import Curved, lines_left_out, moved
 from app.files.strokes import (
     FARTHEST_MM,
     SAME_MM,
     Chords,
     Imported,
-    LeftOut,
     Points,
     Stroke,
     Strokes,
 )
-from app.files.true_curves import curves_along
+from app.files.true_curves import Drawn
 from geometry.curves import Arc, Chain, Cubic, flatten_chain
 from geometry.outline import Hole, Outline
 from geometry.pose import Pose
 
 KNOT = 0.005  # a loop's crossings that hold less of its area are knots in corners, cut off
 DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
-ALONG_MM = 0.02  # a line this near to the outline all along is its edge drawn a second time
 ROUND_MM = 0.01  # a loop whose points stray less from a circle is a drilled hole
 BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
 NO_SIZE_MM = (1.0, 1e8)  # a drawing that is smaller or larger as a whole has another unit
@@ -38,12 +37,10 @@ ROUND_FILL = 0.985  # and that is as full as a circle of 24 chords, 0.9886
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loop:
-    """A closed line: its points, not repeated at the end, its pieces, and the strokes in it."""
+    """A closed line: its points, not repeated at the end, and the one stroke that it is, if so."""
 
     points: Points
-    chain: Chain
-    made_of: frozenset[int]
-    label: str = ""
+    stroke: int = -1
 
     @property
     def hull_mm2(self) -> float:
@@ -84,31 +81,32 @@ def outline_from_strokes(
         If the largest loop crosses itself.
     """
     lines = [stroke for stroke in found.lines if _is_usable(stroke)]
-    flat = [Chords.of(stroke.chain).points for stroke in lines]
+    flat = [Chords.of(stroke.chain) for stroke in lines]
     loops, doubled, notes = _loops(lines, flat)
     if not loops:
         _doubt_unit(found.lines, agree)
-        open_ = [p for p, stroke in zip(flat, lines, strict=True) if not stroke.closed]
-        raise _nothing_closed(open_, where)
+        raise _nothing_closed(lines, flat, where)
     outer = max(loops, key=lambda loop: loop.hull_mm2)
-    box = flatten_chain(outer.chain, BOX_MM)
+    edge = _curved(outer, lines, flat)
+    box = flatten_chain(edge.chain, BOX_MM)
     width_mm, height_mm = np.ptp(box, axis=0).tolist()
     agree(width_mm, height_mm)
     corner = np.zeros(2) if found.in_frame else box.min(axis=0)
     to_corner = Pose(x_mm=-float(corner[0]), y_mm=-float(corner[1]))
-    bare = Outline(name=found.name or name, chain=outer.chain)
+    bare = Outline(name=found.name or name, chain=edge.chain)
     bare.moved(to_corner).polygon()  # first of all: an edge that crosses itself has no inside
-    inner = _inside(bare.polygon(), [loop for loop in loops if loop is not outer])
-    holes = [_hole(loop) for loop in inner]
+    inside = _inside(bare.polygon(), [loop for loop in loops if loop is not outer])
+    inner = sorted((_curved(loop, lines, flat) for loop in inside), key=lambda c: min(c.made_of))
+    holes = [_hole(curved) for curved in inner]
     outline = replace(
         bare,
         holes=tuple(hole for hole in holes if hole is not None),
-        cutouts=tuple(loop.chain for loop, hole in zip(inner, holes, strict=True) if hole is None),
+        cutouts=tuple(c.chain for c, hole in zip(inner, holes, strict=True) if hole is None),
         marks=found.marks,
         stations=found.stations,
     ).moved(to_corner)
-    left = [*found.left_out, *_left_out(lines, flat, [outer, *inner], doubled)]
-    return Imported(outline=outline, left_out=_moved(left, -corner), notes=notes)
+    left = [*found.left_out, *lines_left_out(lines, flat, [edge, *inner], doubled)]
+    return Imported(outline=outline, left_out=moved(left, -corner), notes=notes)
 
 
 def _doubt_unit(lines: Sequence[Stroke], agree: Callable[[float, float], None]) -> None:
@@ -138,33 +136,58 @@ def _curve_length(chain: Chain) -> float:
 
 
 def _loops(
-    lines: Sequence[Stroke], flat: Sequence[Points]
+    lines: Sequence[Stroke], flat: Sequence[Chords]
 ) -> tuple[list[Loop], set[int], tuple[str, ...]]:
     """Return all loops, the strokes that another repeats, and what was mended."""
-    loops = []
-    for number, (stroke, points) in enumerate(zip(lines, flat, strict=True)):
-        if stroke.closed and len(points) > 3:
-            ring = _mended(points[:-1])
-            whole = len(ring) == len(points) - 1
-            chain = _closed(stroke.chain) if whole else curves_along(ring, [stroke.chain])[0]
-            made_of = frozenset([number])
-            loops.append(Loop(points=ring, chain=chain, made_of=made_of, label=stroke.label))
+    loops = [
+        Loop(points=_mended(chords.points[:-1]), stroke=number)
+        for number, (stroke, chords) in enumerate(zip(lines, flat, strict=True))
+        if stroke.closed and len(chords.points) > 3
+    ]
     open_ = [number for number, stroke in enumerate(lines) if not stroke.closed]
-    together = joined([flat[number] for number in open_])
-    for ring in together.rings:
-        chain, used = curves_along(ring, [lines[number].chain for number in open_])
-        made_of = frozenset(open_[number] for number in used)
-        labels = {lines[number].label for number in made_of}
-        label = labels.pop() if len(labels) == 1 else ""
-        loops.append(Loop(points=ring, chain=chain, made_of=made_of, label=label))
+    together = joined([flat[number].points for number in open_])
+    loops += [Loop(points=ring) for ring in together.rings]
     loops = [loop for loop in loops if len(loop.points) > 2 and loop.hull_mm2 > SAME_MM]
     gaps = together.gaps_mm
-    notes = (
-        (f"{len(gaps)} gap{'s' * (len(gaps) > 1)} of up to {max(gaps):.3f} mm closed.",)
-        if gaps
-        else ()
-    )
+    notes: tuple[str, ...] = ()
+    if gaps:
+        plural = "s" if len(gaps) > 1 else ""
+        notes = (f"{len(gaps)} gap{plural} of up to {max(gaps):.3f} mm closed.",)
     return loops, {open_[number] for number in together.doubled}, notes
+
+
+def _curved(loop: Loop, lines: Sequence[Stroke], flat: Sequence[Chords]) -> Curved:
+    """Return a loop as the curves that it was drawn with."""
+    if loop.stroke >= 0:
+        stroke = lines[loop.stroke]
+        if len(loop.points) == len(flat[loop.stroke].points) - 1:
+            chain = _closed(stroke.chain)
+        else:
+            chain, _ = Drawn.of([stroke.chain], [flat[loop.stroke]]).curves_along(loop.points)
+        return Curved(points=loop.points, chain=chain, made_of={loop.stroke}, label=stroke.label)
+    near = _near(loop.points, lines, flat)
+    drawn = Drawn.of([lines[n].chain for n in near], [flat[n] for n in near])
+    chain, used = drawn.curves_along(loop.points)
+    made_of = {near[number] for number in used}
+    labels = {lines[number].label for number in made_of}
+    return Curved(
+        points=loop.points,
+        chain=chain,
+        made_of=made_of or {0},
+        label=labels.pop() if len(labels) == 1 else "",
+    )
+
+
+def _near(ring: Points, lines: Sequence[Stroke], flat: Sequence[Chords]) -> list[int]:
+    """Return the open strokes that touch the box of a ring."""
+    (x0, y0), (x1, y1) = ring.min(axis=0) - SAME_MM, ring.max(axis=0) + SAME_MM
+    boxes = ((c.points.min(axis=0), c.points.max(axis=0)) for c in flat)
+    return [
+        number
+        for number, (low, high) in enumerate(boxes)
+        if not lines[number].closed
+        and low[0] <= x1 and high[0] >= x0 and low[1] <= y1 and high[1] >= y0
+    ]  # fmt: skip
 
 
 def _closed(chain: Chain) -> Chain:
@@ -191,7 +214,7 @@ def round_hole(loop: Points, kind: str = "pin") -> Hole | None:
     return Hole(x_mm=float(centre[0]), y_mm=float(centre[1]), diameter_mm=2 * middle, kind=kind)
 
 
-def _hole(loop: Loop) -> Hole | None:
+def _hole(loop: Curved) -> Hole | None:
     """Return the round hole of a loop, by its circle where it was drawn as one."""
     kind = loop.label or "pin"
     arcs = [piece for piece in loop.chain if isinstance(piece, Arc)]
@@ -217,7 +240,7 @@ def _mended(loop: Points) -> Points:
 
 
 def _inside(edge: Polygon, loops: Sequence[Loop]) -> list[Loop]:
-    """Return the loops inside an edge in the order drawn, none in or across another."""
+    """Return the loops inside an edge, none in or across another."""
     kept: list[tuple[Polygon, Loop]] = []
     shapely.prepare(edge)
     for loop in sorted(loops, key=lambda loop: loop.hull_mm2, reverse=True):
@@ -228,56 +251,20 @@ def _inside(edge: Polygon, loops: Sequence[Loop]) -> list[Loop]:
             continue
         if not any(polygon.intersects(other) for other, _ in kept):
             kept.append((polygon, loop))
-    return sorted((loop for _, loop in kept), key=lambda loop: min(loop.made_of))
+    return [loop for _, loop in kept]
 
 
-def _left_out(
-    lines: Sequence[Stroke], flat: Sequence[Points], kept: Sequence[Loop], doubled: set[int]
-) -> list[LeftOut]:
-    """Return the lines that are no part of the outline, in words, each with its middle."""
-    used = frozenset[int]().union(*(loop.made_of for loop in kept))
-    edges = shapely.union_all([shapely.LinearRing(loop.points) for loop in kept])
-    inside = Polygon(kept[0].points)
-    shapely.prepare([edges, inside])
-    left = []
-    for number, (stroke, points) in enumerate(zip(lines, flat, strict=True)):
-        if number in used:
-            continue
-        spots = shapely.points(points)
-        along = number in doubled or shapely.distance(edges, spots).max() <= ALONG_MM
-        what = "line drawn twice" if along else _place_in_words(stroke, points, inside)
-        x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).tolist()
-        left.append(LeftOut(what=what, at_mm=(x, y)))
-    return left
-
-
-def _place_in_words(stroke: Stroke, points: Points, inside: Polygon) -> str:
-    there = shapely.contains_xy(inside, *points.T)
-    place = "inside" if there.all() else "across the edge" if there.any() else "beside the outline"
-    return f"{'closed' if stroke.closed else 'open'} {stroke.what} {place}"
-
-
-def _moved(left: Sequence[LeftOut], by: Points) -> tuple[LeftOut, ...]:
-    dx, dy = by.tolist()
-    return tuple(
-        thing
-        if thing.at_mm is None
-        else LeftOut(what=thing.what, at_mm=(thing.at_mm[0] + dx, thing.at_mm[1] + dy))
-        for thing in left
-    )
-
-
-def _nothing_closed(open_: Sequence[Points], where: str) -> FileError:
+def _nothing_closed(lines: Sequence[Stroke], flat: Sequence[Chords], where: str) -> FileError:
     """Return what to say when no loop closes: where the smallest gap is."""
-    if not open_:
+    ends = [c.points[[0, -1]] for c, line in zip(flat, lines, strict=True) if not line.closed]
+    if not ends:
         return FileError(
             "there are no lines of an outline in it.",
             where=where,
             remedy="Draw the profile as one closed line, and save it again.",
         )
-    told = smallest_gap(np.vstack([path[[0, -1]] for path in open_]))
     return FileError(
-        f"there is no closed outline in it{told}.",
+        f"there is no closed outline in it{smallest_gap(np.vstack(ends))}.",
         where=where,
         remedy="Join the ends of the profile in the drawing, and save it again.",
     )

@@ -28,37 +28,9 @@ class Run:
     end: Point
 
 
-def curves_along(ring: Points, sources: Sequence[Chain]) -> tuple[Chain, set[int]]:
-    """Return a closed chain along a ring, and which of the sources it is made of.
-
-    Parameters
-    ----------
-    ring : (N, 2) array
-        A loop that runs along chords of the sources, not repeated at the end, mm.
-    sources : sequence of chain
-        What was drawn.
-
-    Returns
-    -------
-    chain : tuple of Line, Arc and Cubic
-        Within 0.01 mm of the ring; straight pieces where nothing was drawn.
-    used : set of int
-    """
-    ring = _thinned(ring)
-    drawn = _Drawn.of(sources)
-    owner = drawn.owners(ring)
-    used = {int(drawn.source[o]) for o in np.unique(owner) if o >= 0}
-    chain = _chain(ring, owner, drawn)
-    if chain and _along(chain, ring):
-        return chain, used
-    places: list[Point] = [(x, y) for x, y in ring.tolist()]
-    around = [*places[1:], places[0]]
-    return tuple(Line(start=a, end=b) for a, b in zip(places, around, strict=True)), used
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Drawn:
-    """Chords of all sources: their piece, its source, and where on the piece they are."""
+class Drawn:
+    """Chords of all that was drawn: their piece, its source, and where on the piece they are."""
 
     segments: list[Segment]
     source: NDArray[np.intp]  # of each segment
@@ -67,15 +39,15 @@ class _Drawn:
     ends: Points  # (N, 2, 2)
 
     @classmethod
-    def of(cls, sources: Sequence[Chain]) -> _Drawn:
+    def of(cls, sources: Sequence[Chain], chords: Sequence[Chords]) -> Drawn:
+        """Return the chords of some chains."""
         segments: list[Segment] = []
         source, piece, share, ends = [], [], [], []
-        for number, chain in enumerate(sources):
-            chords = Chords.of(chain)
-            piece.append(chords.piece + len(segments))
-            upto = np.append(chords.share[1:], 1.0)
-            share.append(np.column_stack([chords.share, np.where(upto == 0.0, 1.0, upto)]))
-            ends.append(np.stack([chords.points[:-1], chords.points[1:]], axis=1))
+        for number, (chain, flat) in enumerate(zip(sources, chords, strict=True)):
+            piece.append(flat.piece + len(segments))
+            upto = np.append(flat.share[1:], 0.0)
+            share.append(np.column_stack([flat.share, np.where(upto == 0.0, 1.0, upto)]))
+            ends.append(np.stack([flat.points[:-1], flat.points[1:]], axis=1))
             segments.extend(chain)
             source += [number] * len(chain)
         return cls(
@@ -85,6 +57,30 @@ class _Drawn:
             share=np.vstack(share),
             ends=np.concatenate(ends),
         )
+
+    def curves_along(self, ring: Points) -> tuple[Chain, set[int]]:
+        """Return a closed chain along a ring, and which of the sources it is made of.
+
+        Parameters
+        ----------
+        ring : (N, 2) array
+            A loop that runs along what was drawn, not repeated at the end, mm.
+
+        Returns
+        -------
+        chain : tuple of Line, Arc and Cubic
+            Within 0.01 mm of the ring; straight pieces where nothing was drawn.
+        used : set of int
+        """
+        ring = _thinned(ring)
+        owner = self.owners(ring)
+        used = {int(self.source[o]) for o in np.unique(owner) if o >= 0}
+        chain = _chain(ring, owner, self)
+        if chain and _along(chain, ring):
+            return chain, used
+        places: list[Point] = [(x, y) for x, y in ring.tolist()]
+        around = [*places[1:], places[0]]
+        return tuple(Line(start=a, end=b) for a, b in zip(places, around, strict=True)), used
 
     def owners(self, ring: Points) -> NDArray[np.intp]:
         """Return the piece that each side of a ring lies on, -1 where it lies on none."""
@@ -121,7 +117,7 @@ def _thinned(ring: Points) -> Points:
     return kept if len(kept) > 2 else ring
 
 
-def _chain(ring: Points, owner: NDArray[np.intp], drawn: _Drawn) -> Chain:
+def _chain(ring: Points, owner: NDArray[np.intp], drawn: Drawn) -> Chain:
     """Return the pieces along a ring, joined end to end; empty where it is all of one piece."""
     changes = np.flatnonzero(owner != np.roll(owner, 1))
     if len(changes) < 2:
