@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from app.cli.options import one_of, pixels
-from app.document.measured_outline import Pointed, outline_of_billet
+from app.document.measured_outline import outline_of_billet
 from app.files.atomic import make_folder
 from app.files.outline_file import write_outline
 from geometry.curves import Point
 from geometry.ends import Side
 from geometry.errors import InputError
+from geometry.knife_parts import Pointed
 from geometry.outline import Outline
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ import shapely
 from scipy.optimize import minimize
 from shapely import Polygon
 
-from app.document.measured_outline import Pointed, ends_of, outline_of_billet, tolerance_mm
+from app.document.measured_outline import outline_of_billet, tolerance_mm
 from calibration.capture import Capture, capture
 from calibration.references import LineReference, SheetReference
 from geometry.billet import Billet
@@ -81,16 +81,6 @@ def test_a_known_shape_comes_back_within_the_doubt_that_is_stated(on_the_line: b
     known = {station.name: (station.x_mm, station.y_mm) for station in true.stations}
     heel_to_tip = math.dist(known["heel"], known["tip"])  # rounded by the pen: within its width
     assert math.dist(places["heel"], places["tip"]) == pytest.approx(heel_to_tip, abs=1.2)
-
-
-def test_pointing_at_one_end_is_enough() -> None:
-    billet = Billet(shape=knife())
-    proposed = ends_of(billet)
-    assert proposed.tip_mm == (110.0, 6.0)
-    turned = ends_of(billet, Pointed(tip_mm=proposed.butt_mm))
-    assert (turned.tip_mm, turned.butt_mm) == (proposed.butt_mm, proposed.tip_mm)
-    turned = ends_of(billet, Pointed(butt_mm=proposed.tip_mm))
-    assert (turned.tip_mm, turned.butt_mm) == (proposed.butt_mm, proposed.tip_mm)
 
 
 def test_lines_and_arcs_are_as_fine_as_the_measure() -> None:

@@ -15,6 +15,7 @@ from geometry.ends import proposed_heel, proposed_spine
 from geometry.errors import InputError
 from geometry.family import Family, built_in_families
 from geometry.from_contour import Side, framed, outline_from_contour, proposed_ends
+from geometry.knife_parts import Pointed, parts_of
 from geometry.outline import Hole, Outline, outline_from_rings
 from geometry.pose import Pose
 from tests.geometry.shapes import regular
@@ -88,6 +89,15 @@ def test_the_chain_is_of_few_lines_and_arcs() -> None:
     assert len(found.chain) <= len(EDGE)
 
 
+def turns_sharply(outline: Outline, place: tuple[float, float]) -> bool:
+    """Whether two pieces of the edge meet there at an angle of 40 degrees or more."""
+    for before, after in zip(outline.chain, [*outline.chain[1:], outline.chain[0]], strict=True):
+        if math.dist(after.start, place) < 1e-3:
+            (ux, uy), (vx, vy) = before.end_direction, after.start_direction
+            return ux * vx + uy * vy < math.cos(math.radians(40))
+    return False
+
+
 @pytest.mark.parametrize("family", built_in_families(), ids=lambda family: family.key)
 @settings(max_examples=8, deadline=None)
 @given(angle_deg=st.integers(-180, 180), x=st.integers(-300, 300), mirrored=st.booleans())
@@ -102,11 +112,12 @@ def test_ends_spine_and_heel_of_the_families_are_found(
     ends = proposed_ends(shape)
     tip, butt = lies.back([ends.tip_mm, ends.butt_mm]).tolist()
     assert math.dist(tip, known["tip"]) < 1.0
-    assert math.dist(butt, known["butt"]) < 5.0
+    assert math.dist(butt, known["butt"]) < 10.0  # some place of the end face
     spine = proposed_spine(shape, ends)
     assert spine == ("right" if mirrored else "left")
     [heel] = lies.back([proposed_heel(shape, ends, spine)]).tolist()
-    assert math.dist(heel, known["heel"]) < 3.0
+    if turns_sharply(outline, known["heel"]):
+        assert math.dist(heel, known["heel"]) < 0.5
 
 
 def test_without_a_corner_the_heel_is_at_the_usual_place() -> None:
@@ -135,6 +146,15 @@ def test_lines_curves_and_holes_are_kept_as_they_are(spine: Side) -> None:
     assert [m.kind for m in found.marks] == [m.kind for m in outline.marks]
     for name in ("tip", "butt"):
         assert math.hypot(*stations(found)[name]) == pytest.approx(math.hypot(*known[name]))
+
+
+def test_pointing_at_one_end_is_enough() -> None:
+    proposed = parts_of(KNIFE, Pointed())
+    assert proposed.tip_mm == TIP
+    for told in (Pointed(tip_mm=proposed.butt_mm), Pointed(butt_mm=proposed.tip_mm)):
+        turned_round = parts_of(KNIFE, told)
+        assert turned_round.tip_mm == pytest.approx(proposed.butt_mm)
+        assert turned_round.butt_mm == pytest.approx(proposed.tip_mm)
 
 
 def test_ends_that_are_none_are_refused() -> None:
