@@ -60,11 +60,11 @@ def sizes_words(sizes: MainSizes, unit: Unit) -> str:
     >>> sizes_words(
     ...     MainSizes(overall_mm=208.0, blade_mm=95.0, handle_mm=113.0, heel_mm=26.0), "mm"
     ... )
-    'blade 95 mm, overall 208 mm, 26 mm at the heel'
+    'blade 95, overall 208, heel 26 mm'
     """
-    blade = "" if sizes.blade_mm is None else f"blade {shown(sizes.blade_mm, unit)}, "
-    heel = "" if sizes.heel_mm is None else f", {shown(sizes.heel_mm, unit)} at the heel"
-    return f"{blade}overall {shown(sizes.overall_mm, unit)}{heel}"
+    named = (("blade", sizes.blade_mm), ("overall", sizes.overall_mm), ("heel", sizes.heel_mm))
+    told = [f"{name} {shown(mm, unit).split()[0]}" for name, mm in named if mm is not None]
+    return f"{', '.join(told)} {unit}"
 
 
 def holes_words(outline: Outline, unit: Unit) -> str:

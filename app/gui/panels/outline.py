@@ -90,6 +90,7 @@ class OutlinePanel(MeasurePanel):
     def show_choice(self, choice: OutlineChoice, family: Family | None, unit: Unit) -> None:
         """Show which shape it is, with its measures."""
         self.list.show_current(choice.family)
+        self.list.show_unit(unit)
         key = "" if family is None else family.key
         if key != self._family:
             self._family = key

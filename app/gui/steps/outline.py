@@ -105,7 +105,7 @@ class OutlineStep(StepAtHand):
 
         if not self._listed:
             self._listed = True
-            self.panel.list.show_families(built_in_families())
+            self.panel.list.show_families((("Ready shapes", built_in_families()),))
 
     def _choose(self, key: str) -> None:
         self._take(OutlineChoice(family=key), "Choose a shape")
