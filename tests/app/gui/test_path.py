@@ -18,6 +18,7 @@ from app.document.job import PhotoFacts
 from app.files.job_file import read_job
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.panels.photo import MAT
+from app.gui.panels.shape_list import KEY
 from app.gui.rail import State, Step
 from app.gui.window import MainWindow
 from calibration.pens import Pen
@@ -25,6 +26,12 @@ from calibration.references import LineReference, MatReference
 from geometry.errors import Cancelled
 from geometry.pose import Pose
 from tests.app.gui.hands import click, enter, on_canvas, save_into
+
+
+def choose_shape(window: MainWindow, key: str) -> None:
+    shapes = window.steps.outline.panel.list
+    keys = [shapes.item(row).data(KEY) for row in range(shapes.count())]
+    shapes.setCurrentRow(keys.index(key))
 
 
 def test_from_a_photo_to_a_printed_pattern(
@@ -58,7 +65,7 @@ def test_from_a_photo_to_a_printed_pattern(
     assert window.document.job.thickness_mm == pytest.approx(4.7625)  # 3/16 x 25.4
 
     click(qtbot, window.steps.steel.panel.next_button)
-    window.steps.outline.panel.list.setCurrentRow(2)
+    choose_shape(window, "hidden_tang_spear")
     assert window.document.job.outline.family == "hidden_tang_spear"
     click(qtbot, window.steps.outline.panel.next_button)
     assert window.current is Step.LAYOUT
