@@ -21,6 +21,7 @@ from calibration.photo import Photo
 
 Points = NDArray[np.float64]
 Picture = NDArray[np.uint8]
+Patch = tuple[tuple[slice, slice], Picture]
 
 SPREAD_MM, SPREAD_PX = 0.06, 2.0  # ink that ran, and blur, beyond what was asked for
 AROUND_MM = 3.0  # from which the light is taken
@@ -73,7 +74,12 @@ def cleared(photo: Photo, mat: MatSeen) -> Cleared:
     for ring in _rings(mat, _thick(mat), spread):
         cv2.fillConvexPoly(printed, ring, 255, shift=4)
     patches = _patches(printed, AROUND_MM / pitch_mm)
-    each(lambda patch: _fill(rgb[patch], printed[patch], pitch_mm), patches)
+
+    def fill(patch: Patch) -> None:
+        box, own = patch
+        _fill(rgb[box], printed[box], own, pitch_mm)
+
+    each(fill, patches)
     for ring in _rings(mat, list(mat.layout.words_mm), 0.0):
         _close(rgb, ring, WORD_MM / pitch_mm)
     return Cleared(photo=dataclasses.replace(photo, rgb=rgb, begun=None), printed=printed)
@@ -101,8 +107,8 @@ def _rings(mat: MatSeen, boxes: list[Box], spread_mm: float) -> list[NDArray[np.
     return list(np.rint(seen * 16.0).astype(np.int32).reshape(-1, 4, 2))
 
 
-def _patches(printed: Picture, around_px: float) -> list[tuple[slice, slice]]:
-    """Return boxes of the picture, with some room, that hold all that is printed."""
+def _patches(printed: Picture, around_px: float) -> list[Patch]:
+    """Return boxes of the picture, with some room, and what is printed in each and in no other."""
     height, width = printed.shape
     step = max(1, round(around_px))
     cells = (math.ceil(width / step), math.ceil(height / step))
@@ -110,15 +116,20 @@ def _patches(printed: Picture, around_px: float) -> list[tuple[slice, slice]]:
     padded[:height, :width] = printed
     held = cv2.resize(padded, cells, interpolation=cv2.INTER_AREA)
     near = cv2.dilate(np.asarray(held > 0, np.uint8), np.ones((3, 3), np.uint8))
-    _, _, stats, _ = cv2.connectedComponentsWithStats(near, connectivity=8)
-    return [
-        (slice(y * step, (y + h) * step), slice(x * step, (x + w) * step))
-        for x, y, w, h, _ in stats[1:].tolist()
-    ]
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(near, connectivity=8)
+    patches = []
+    for label, (x, y, w, h, _) in enumerate(stats[1:].tolist(), start=1):
+        box = np.s_[y * step : (y + h) * step, x * step : (x + w) * step]
+        part = (labels[y : y + h, x : x + w] == label).astype(np.uint8)
+        part = cv2.resize(part, (w * step, h * step), interpolation=cv2.INTER_NEAREST)
+        own = np.asarray(cv2.bitwise_and(padded[box], padded[box], mask=part), np.uint8)
+        rows, columns = printed[box].shape
+        patches.append((box, own[:rows, :columns]))
+    return patches
 
 
-def _fill(rgb: Picture, printed: Picture, pitch_mm: float) -> None:
-    """Fill what is printed in a patch from what is not, in place.
+def _fill(rgb: Picture, printed: Picture, own: Picture, pitch_mm: float) -> None:
+    """Fill a patch's own part of what is printed from what is not, in place.
 
     Each place is as the nearest that is known; far from any, softened, so that an edge that was
     carried on is not taken for one that was seen.
@@ -143,7 +154,7 @@ def _fill(rgb: Picture, printed: Picture, pitch_mm: float) -> None:
     soft = cv2.GaussianBlur(sharp, (0, 0), SOFT_MM / (finer * pitch_mm))
     far = np.clip(off * (finer * pitch_mm / SOFT_MM), 0.0, 1.0)[..., None]
     filled = np.rint(sharp + far * (soft - sharp)).astype(np.uint8)
-    cv2.copyTo(cv2.resize(filled, printed.shape[::-1]), printed, rgb)
+    cv2.copyTo(cv2.resize(filled, printed.shape[::-1]), own, rgb)
 
 
 def _close(rgb: Picture, ring: NDArray[np.int32], wide_px: float) -> None:

@@ -7,7 +7,7 @@ import shapely
 from calibration.capture import capture
 from calibration.errors import PhotoError
 from calibration.mat import BAR_MM, mat_layout
-from calibration.mat_cleared import cleared
+from calibration.mat_cleared import _patches, cleared
 from calibration.mat_corners import Guess, measured
 from calibration.mat_marks import find_mat
 from calibration.photo import Photo
@@ -230,6 +230,19 @@ def test_a_corner_of_the_wrong_turn_is_none():
     assert len(measured(grey, layout, right)[0]) == len(here)
     turned = [dataclasses.replace(one, across=one.across[:, ::-1] * (1, -1)) for one in right]
     assert measured(grey, layout, turned)[0] == []
+
+
+def test_each_printed_place_is_filled_once_however_the_mat_lies():
+    printed = np.zeros((203, 301), np.uint8)  # not whole cells
+    printed[20:190, 20:30] = printed[180:190, 20:290] = 255  # its box holds the other's
+    printed[40:80, 200:290] = 255
+    patches = _patches(printed, 9.4)
+    filled = np.zeros(printed.shape, int)
+    for box, own in patches:
+        assert own.shape == printed[box].shape
+        filled[box] += own
+    assert len(patches) == 2
+    np.testing.assert_array_equal(filled, printed)
 
 
 def test_clearing_leaves_no_ink_but_the_makers():
