@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment, chain_length_mm
+from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
 
 Array = NDArray[np.float64]
 
@@ -42,7 +42,7 @@ class Along:
     @property
     def length_mm(self) -> float:
         """The length of the whole chain, mm."""
-        return chain_length_mm(self.chain)
+        return float(self._starts[-1])
 
     def place_mm(self, point: Point) -> float:
         """Return the length to the place on the chain that is nearest a point, mm."""

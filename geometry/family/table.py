@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -150,6 +151,8 @@ class Table:
         return float(x), float(y)
 
     def _expression(self, key: str, value: object) -> Expression:
+        if isinstance(value, float) and not math.isfinite(value):
+            raise self.refusal(key, "it has to be a finite number")
         if type(value) in (int, float):
             value = repr(value)
         if not isinstance(value, str):
