@@ -19,7 +19,6 @@ from geometry.curves import Point
 from geometry.errors import InputError
 
 EASE = 0.25  # of a stretch's length, at each end: where it eases in and out
-FADE = 2.0  # times a rigid zone's radius: how far round it the change is made up for
 LEAST_SPREAD = 0.05  # of its size is the least that a place may be pressed together to
 Axis: TypeAlias = Literal["x", "y"]
 Array: TypeAlias = NDArray[np.float64]
@@ -42,6 +41,9 @@ class Stretch:
         Along y: the height that keeps its place.
     gone_at_mm, full_at_mm : float, optional
         Along y: the x where it has faded out, and the x from which on it is full, both or neither.
+    carried_mm : float, optional
+        Along y: the height that all moves with where it has faded out, so that a tang stays in the
+        middle of its blade; `about_mm` if left out, so that nothing moves there.
 
     Raises
     ------
@@ -56,6 +58,7 @@ class Stretch:
     about_mm: float = 0.0
     gone_at_mm: float | None = None
     full_at_mm: float | None = None
+    carried_mm: float | None = None
 
     def __post_init__(self) -> None:
         if self.start_mm == self.end_mm or (
@@ -88,37 +91,38 @@ class Stretch:
             return whole * share, whole * slope / length, np.zeros_like(x)
         weight, fading = self._weight(x)
         per_mm = self.by_mm / abs(length)
-        return (
-            per_mm * (y - self.about_mm) * weight,
-            per_mm * (y - self.about_mm) * fading,
-            (per_mm * weight),
-        )
+        carried = self.about_mm if self.carried_mm is None else self.carried_mm
+        move = per_mm * ((y - carried) * weight + carried - self.about_mm)
+        return move, per_mm * (y - carried) * fading, per_mm * weight
 
     def _weight(self, x: Array) -> tuple[Array, Array]:
         """Return how full the stretch is at each x, 0 to 1, and the slope of that, 1/mm."""
         if self.gone_at_mm is None or self.full_at_mm is None:
             return np.ones_like(x), np.zeros_like(x)
         length = self.full_at_mm - self.gone_at_mm
-        share, slope = risen((x - self.gone_at_mm) / length)
+        share, slope = eased((x - self.gone_at_mm) / length)
         return share, slope / length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RigidZone:
-    """A disc whose content moves and keeps its shape, mm; round it the change is made up for."""
+    """A disc whose content moves and keeps its shape, mm.
+
+    Within ``fade_mm`` of its edge the change is made up for; half a radius is the least that does.
+    """
 
     x_mm: float
     y_mm: float
     radius_mm: float
+    fade_mm: float
 
     def weight(self, points: Array) -> tuple[Array, Array]:
         """Return (N,) 1 inside down to 0 beyond the fading, and its (N, 2) gradient, 1/mm."""
         off = points - (self.x_mm, self.y_mm)
         away = np.hypot(*off.T)
-        reach = FADE * self.radius_mm
-        share, slope = risen(1 - (away - self.radius_mm) / reach)
+        share, slope = eased(1 - (away - self.radius_mm) / self.fade_mm)
         outward = off / np.maximum(away, 1e-12)[:, None]
-        return share, -(slope / reach)[:, None] * outward
+        return share, -(slope / self.fade_mm)[:, None] * outward
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,15 +236,3 @@ def eased(share: Array) -> tuple[Array, Array]:
     rise = half / (1 - EASE)
     slope = (3 * v**2 - 2 * v**3) / (1 - EASE)
     return np.where(u <= 0.5, rise, 1 - rise), slope
-
-
-def risen(share: Array) -> tuple[Array, Array]:
-    """Return a rise from 0 to 1 with two continuous derivatives, and its slope.
-
-    Examples
-    --------
-    >>> [round(float(v), 4) for v in risen(np.array([-1.0, 0.0, 0.5, 1.0, 2.0]))[0]]
-    [0.0, 0.0, 0.5, 1.0, 1.0]
-    """
-    u = np.clip(share, 0.0, 1.0)
-    return u**3 * (10 - 15 * u + 6 * u**2), 30 * u**2 * (1 - u) ** 2

@@ -29,6 +29,7 @@ class StretchRule:
     about_mm: float = 0.0
     gone_at_mm: float | None = None
     full_at_mm: float | None = None
+    carried_mm: float | None = None
 
     def stretch(self, values: Mapping[str, float]) -> Stretch:
         """Return the stretch for some values."""
@@ -40,6 +41,7 @@ class StretchRule:
             about_mm=self.about_mm,
             gone_at_mm=self.gone_at_mm,
             full_at_mm=self.full_at_mm,
+            carried_mm=self.carried_mm,
         )
 
 
@@ -159,6 +161,7 @@ def stretch_entry(table: Table) -> StretchRule:
         about_mm=table.number("about") if across else 0.0,
         gone_at_mm=table.number("gone_at") if fades else None,
         full_at_mm=table.number("full_at") if fades else None,
+        carried_mm=table.number("carried") if fades and table.has("carried") else None,
     )
     if rule.start_mm == rule.end_mm or (fades and rule.gone_at_mm == rule.full_at_mm):
         raise table.refusal("to", "a stretch begins and ends at two places")
@@ -167,7 +170,12 @@ def stretch_entry(table: Table) -> StretchRule:
 
 def rigid_entry(table: Table) -> RigidZone:
     """Return a zone that keeps its shape."""
-    radius_mm = table.number("radius")
-    if radius_mm <= 0:
-        raise table.refusal("radius", "it has to be above zero")
-    return RigidZone(x_mm=table.number("x"), y_mm=table.number("y"), radius_mm=radius_mm)
+    zone = RigidZone(
+        x_mm=table.number("x"),
+        y_mm=table.number("y"),
+        radius_mm=table.number("radius"),
+        fade_mm=table.number("fade"),
+    )
+    if zone.radius_mm <= 0 or zone.fade_mm < zone.radius_mm / 2:
+        raise table.refusal("fade", "it has to be half the radius at least, and that above zero")
+    return zone

@@ -150,11 +150,18 @@ def _stretch(each: StretchRule) -> Entry:
         entry["about"] = _number(each.about_mm)
     if each.gone_at_mm is not None and each.full_at_mm is not None:
         entry |= {"gone_at": _number(each.gone_at_mm), "full_at": _number(each.full_at_mm)}
+    if each.carried_mm is not None:
+        entry["carried"] = _number(each.carried_mm)
     return entry
 
 
 def _rigid(each: RigidZone) -> Entry:
-    return {"x": _number(each.x_mm), "y": _number(each.y_mm), "radius": _number(each.radius_mm)}
+    return {
+        "x": _number(each.x_mm),
+        "y": _number(each.y_mm),
+        "radius": _number(each.radius_mm),
+        "fade": _number(each.fade_mm),
+    }
 
 
 def _hole(each: HoleRule) -> Entry:

@@ -79,7 +79,7 @@ def test_the_slopes_are_those_of_the_map(
                 gone_at_mm=-20, full_at_mm=0,
             ),
         ),
-        rigid=(RigidZone(x_mm=15.0, y_mm=4.0, radius_mm=3.0),),
+        rigid=(RigidZone(x_mm=15.0, y_mm=4.0, radius_mm=3.0, fade_mm=6.0),),
     )  # fmt: skip
     step = 1e-5
     try:
@@ -92,7 +92,7 @@ def test_the_slopes_are_those_of_the_map(
 
 
 def test_a_rigid_zone_only_moves() -> None:
-    zone = RigidZone(x_mm=40.0, y_mm=3.0, radius_mm=2.0)
+    zone = RigidZone(x_mm=40.0, y_mm=3.0, radius_mm=2.0, fade_mm=4.0)
     whole = StretchMap(stretches=(BLADE, WIDE), rigid=(zone,))
     ring = (
         Arc(start=(42.0, 3.0), end=(38.0, 3.0), sweep_rad=math.pi),
@@ -145,7 +145,7 @@ def test_the_image_is_true_within_five_thousandths_and_smooth(
                 gone_at_mm=-20, full_at_mm=0,
             ),
         ),
-        rigid=(RigidZone(x_mm=5.0, y_mm=0.0, radius_mm=3.0),),
+        rigid=(RigidZone(x_mm=5.0, y_mm=0.0, radius_mm=3.0, fade_mm=6.0),),
     )  # fmt: skip
     image = mapped_chain(stadium(), whole.with_slopes)
     outline = Outline(name="stadium", chain=image)

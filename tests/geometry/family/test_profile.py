@@ -131,7 +131,7 @@ def test_all_that_lies_on_it_moves_along_and_holes_keep_their_size() -> None:
         ('axis = "x"', 'axis = "y"\nabout = 3\ngone_at = 3', "“full_at”: it is missing"),
         ("kept = [0, 0]", "kept = [0]", r"a place has to be \[x, y\]"),
         ("cutout = 1\n", "cutout = -1\n", "“cutout”"),
-        ("[[hole]]", "[[rigid]]\nx = 1\ny = 2\nradius = 0\n[[hole]]", "has to be above zero"),
+        ("[[hole]]", "[[rigid]]\nx = 1\ny = 2\nradius = 4\nfade = 1\n[[hole]]", "half the radius"),
         ("[[hole]]", "[[node]]\nx = 1\ny = 2\n[[hole]]", "nodes, or is made of pieces, not both"),
     ],
 )
