@@ -159,10 +159,13 @@ def _holes(holes: tuple[Hole, ...], unit: Unit, labelled: bool) -> Iterator[Item
 
 
 def _marks(marks: tuple[Mark, ...], labelled: bool) -> Iterator[Item]:
+    """Yield the marks, a row of one kind (jimping) named once."""
+    named: set[str] = set()
     for mark in marks:
         layer = "AXIS" if mark.kind in AXIS_KINDS else "MARKS"
         yield Polyline(layer=layer, points_mm=mark.points_mm)
-        if labelled and mark.points_mm:
+        if labelled and mark.points_mm and mark.kind not in named:
+            named.add(mark.kind)
             x_mm, y_mm = max(mark.points_mm, key=lambda point: point[1])
             yield Label(
                 layer="TEXT",

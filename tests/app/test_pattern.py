@@ -3,6 +3,7 @@
 import datetime
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ import shapely
 from app.document.drawing import Circle, Cross, Drawing, Item, Label, Polyline, TitleBlock
 from app.document.pattern import PatternOptions, pattern_drawing
 from geometry.billet import Billet
-from geometry.outline import Outline
+from geometry.outline import Mark, Outline
 from geometry.pose import Pose
 
 Make = Callable[..., Drawing]
@@ -92,6 +93,22 @@ def test_a_hole_in_the_steel_is_drawn_too(make_blade: Callable[..., Outline]) ->
         options=PatternOptions(),
     )
     assert len(on(drawing, "BILLET")) == 2
+
+
+def test_a_row_of_jimping_is_drawn_tick_by_tick_and_named_once(
+    make_blade: Callable[..., Outline],
+) -> None:
+    ticks = [((-20.0 + 1.5 * k, 22.0), (-20.0 + 1.5 * k, 21.0)) for k in range(8)]
+    marks = tuple(Mark(kind="jimping", points_mm=tick) for tick in ticks)
+    drawing = pattern_drawing(
+        outline=replace(make_blade(), marks=marks),
+        pose=Pose(),
+        billet=None,
+        title=TitleBlock(name="x", date=datetime.date(2026, 1, 2)),
+        options=PatternOptions(),
+    )
+    assert len(on(drawing, "MARKS")) == 8
+    assert [item.text for item in drawing.items if isinstance(item, Label)].count("jimping") == 1
 
 
 def test_the_sheet_says_what_its_lines_mean(make_pattern: Make) -> None:
