@@ -231,8 +231,9 @@ class MainWindow(QMainWindow):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Leave pointing with Escape."""
-        if event.key() == Qt.Key.Key_Escape and self.current is Step.PHOTO:
-            self.steps.photo.stop_pointing()
+        if event.key() == Qt.Key.Key_Escape and self.current in (Step.PHOTO, Step.OUTLINE):
+            pointed = self.steps.photo if self.current is Step.PHOTO else self.steps.outline
+            pointed.stop_pointing()
             self.refresh()
             return
         super().keyPressEvent(event)

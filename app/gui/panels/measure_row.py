@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 from app.document.lengths import MM_PER, Unit
 from app.gui.choice import Slide
 from app.gui.length_field import AngleField, LengthField, NumberField
-from app.gui.panels.panel import Panel
+from app.gui.panels.panel import Panel, words
 from geometry.errors import InputError
 from geometry.family import Parameter
 
@@ -58,7 +58,10 @@ class ParameterRow:
         self.slider.sliderPressed.connect(panel.gesture_began)
         self.slider.valueChanged.connect(self._slid)
         self.field.edited.connect(lambda value: panel.value_told.emit(parameter.key, value))
-        self.field.refused.connect(lambda words: panel.say(words))
+        self.field.refused.connect(lambda message: panel.say(message))
+        self.said = words("", "message")
+        self.said.hide()
+        self._in_tab = False
         self._panel = panel
         self._unit: Unit = "mm"
         self._quiet = False
@@ -74,6 +77,18 @@ class ParameterRow:
         self._quiet = True
         self.slider.setValue(round((value - self._low) / self._span * SLIDER_STEPS))
         self._quiet = False
+
+    def say(self, message: str) -> None:
+        """Say something below the measure; an empty text takes it away."""
+        self.said.setText(message)
+        self.said.setVisible(self._in_tab and bool(message))
+
+    def show_in_tab(self, shown: bool) -> None:
+        """Show the measure with what is said of it, or hide both."""
+        self._in_tab = shown
+        for part in self.parts:
+            part.setVisible(shown)
+        self.said.setVisible(shown and bool(self.said.text()))
 
     def _check(self, value: float) -> None:
         """Raise InputError, in the words and the unit of the field, for a value out of range."""

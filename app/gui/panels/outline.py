@@ -1,4 +1,4 @@
-"""The panel of the outline step: a family and its measures, or a drawing from a file."""
+"""The panel of the outline step: a shape and its measures, a drawing, or the piece's own shape."""
 
 from __future__ import annotations
 
@@ -9,17 +9,25 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QScrollArea,
     QStackedWidget,
+    QVBoxLayout,
     QWidget,
 )
 
 from app.document.job import OutlineChoice
 from app.document.lengths import Unit
+from app.gui.choice import Choice
+from app.gui.panels.folds import WIDE_PX, Row
 from app.gui.panels.measure_row import MeasurePanel, ParameterRow, is_of_handle
-from app.gui.panels.panel import button, side_by_side, words
+from app.gui.panels.own_menu import OwnMenu
+from app.gui.panels.panel import button, make_main, stacked, words
 from app.gui.panels.shape_list import ShapeList
+from app.gui.panels.shaping_page import ShapingPage
 from geometry.family import Family
 
 CHOOSE = "Choose a shape and change its measures, or open a drawing."
+SHAPING = "Make an outline of the piece that was measured."
+USUAL, CHANGED = "usual measures", "measures of this job"
+LIST, MEASURES, PIECE = range(3)  # pages
 
 
 class OutlinePanel(MeasurePanel):
@@ -29,13 +37,17 @@ class OutlinePanel(MeasurePanel):
     ----------
     family_told : Signal
         The key of the chosen family.
-    open_asked, usual_asked : Signal
-        Open a drawing; take the usual measures again.
+    size_told : Signal
+        The name of a size of the family; empty for its usual measures.
+    open_asked, usual_asked, piece_asked : Signal
+        Open a drawing; take the usual measures again; make an outline of the piece.
     """
 
     family_told = Signal(str)
+    size_told = Signal(str)
     open_asked = Signal()
     usual_asked = Signal()
+    piece_asked = Signal()
 
     def __init__(self) -> None:
         super().__init__("Outline", CHOOSE, "Next: layout", way_on_is_main=True)
@@ -44,17 +56,14 @@ class OutlinePanel(MeasurePanel):
         self.list.told.connect(self.family_told)
         self._about = words("", "quiet")
         self.column.addWidget(self._about)
+        self.shaping = ShapingPage()
         self._pages = QStackedWidget()
-        self._pages.addWidget(self.list)
-        self._pages.addWidget(self._measures())
+        for page in (self.list, self._measures_page(), self.shaping):
+            self._pages.addWidget(page)
         self.column.addWidget(self._pages, 1)
-        self.open_button = button("Open a drawing…", tip="DXF, SVG or an outline file")
-        self.open_button.clicked.connect(self.open_asked)
-        self.usual = button("Usual measures", tip="Take the shape's own measures again")
-        self.usual.clicked.connect(self.usual_asked)
-        self.foot.addLayout(side_by_side(self.open_button, self.usual))
+        self._add_foot()
         self.rows: dict[str, ParameterRow] = {}
-        self._family = ""
+        self._family: Family | None = None
         self._show_tab()
 
     def _add_tabs(self) -> None:
@@ -69,6 +78,32 @@ class OutlinePanel(MeasurePanel):
         self.shape_tab.setChecked(True)
         self.add_buttons(self.shape_tab, self.blade_tab, self.handle_tab)
 
+    def _add_foot(self) -> None:
+        self.open_button = button("Open a drawing…", tip="DXF, SVG or an outline file")
+        self.open_button.clicked.connect(self.open_asked)
+        self.piece_button = button("Shape of the piece…")
+        self.piece_button.clicked.connect(self.piece_asked)
+        self.own = OwnMenu()
+        self.usual = button("Usual measures", tip="Take the shape's own measures again")
+        self.usual.clicked.connect(self.usual_asked)
+        self._ways_in = stacked(
+            (self.open_button, self.piece_button), (self.own.button, self.usual)
+        )
+        self.foot.addWidget(self._ways_in)
+
+    def _measures_page(self) -> QWidget:
+        page = QWidget()
+        column = QVBoxLayout(page)
+        column.setContentsMargins(0, 0, 0, 0)
+        self.sizes = Choice()
+        self.sizes.setAccessibleName("Size")
+        self.sizes.activated.connect(self._tell_size)
+        self.sizes.setFixedWidth(WIDE_PX)
+        self._size_row = Row("Size", self.sizes)
+        column.addWidget(self._size_row)
+        column.addWidget(self._measures(), 1)
+        return page
+
     def _measures(self) -> QWidget:
         home = QWidget()
         home.setObjectName("measures")
@@ -76,7 +111,7 @@ class OutlinePanel(MeasurePanel):
         self._grid = QGridLayout(home)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(8)
-        self._grid.setVerticalSpacing(4)
+        self._grid.setVerticalSpacing(2)
         self._grid.setColumnStretch(1, 1)
         self._grid.setAlignment(Qt.AlignmentFlag.AlignTop)
         scroll = QScrollArea()
@@ -91,13 +126,13 @@ class OutlinePanel(MeasurePanel):
         """Show which shape it is, with its measures."""
         self.list.show_current(choice.family)
         self.list.show_unit(unit)
-        key = "" if family is None else family.key
-        if key != self._family:
-            self._family = key
+        if family != self._family:
+            self._family = family
             self._build_rows(family)
         told = dict(choice.values)
         for row in self.rows.values():
             row.show_value(told.get(row.parameter.key, row.parameter.default), unit)
+            row.say("")
         drawn = family is None
         if drawn:
             self.shape_tab.setChecked(True)
@@ -105,15 +140,57 @@ class OutlinePanel(MeasurePanel):
         for tab in (self.blade_tab, self.handle_tab):
             tab.setEnabled(not drawn)
         self.usual.setEnabled(bool(told))
+        self._show_size(choice, family)
         name = choice.drawing.name if choice.drawing is not None else ""
         self._about.setText(
             f"From a drawing: {name}. Its lines are kept as drawn." if drawn else ""
         )
-        self._about.setVisible(drawn)
+        self._about.setVisible(drawn and self._pages.currentIndex() != PIECE)
+
+    def show_shaping(self, on: bool) -> None:
+        """Show the page that makes an outline of the piece, or go back to the shapes."""
+        self.sentence.setText(SHAPING if on else CHOOSE)
+        self._ways_in.setVisible(not on)
+        make_main(self.next_button, not on)
+        for tab in (self.shape_tab, self.blade_tab, self.handle_tab):
+            tab.setVisible(not on)
+        if on:
+            self._pages.setCurrentIndex(PIECE)
+        else:
+            self._show_tab()
+
+    @property
+    def is_shaping(self) -> bool:
+        """Whether the page that makes an outline of the piece is shown."""
+        return self._pages.currentIndex() == PIECE
+
+    def say_at(self, key: str, message: str) -> None:
+        """Say something of a measure, where the hand is."""
+        self.rows[key].say(message)
+
+    def _show_size(self, choice: OutlineChoice, family: Family | None) -> None:
+        """Show which of the family's sizes the measures are."""
+        sizes = () if family is None else family.sizes
+        self._size_row.setVisible(bool(sizes))
+        self.sizes.clear()
+        self.sizes.addItem(USUAL, "")
+        for size in sizes:
+            self.sizes.addItem(size.name, size.name)
+        named = {tuple(sorted(size.values)): size.name for size in sizes}
+        at = self.sizes.findData(named.get(choice.values, "")) if choice.values in named else 0
+        if choice.values and choice.values not in named:
+            self.sizes.addItem(CHANGED, None)
+            at = self.sizes.count() - 1
+        self.sizes.setCurrentIndex(at)
+
+    def _tell_size(self) -> None:
+        name = self.sizes.currentData()
+        if name is not None:
+            self.size_told.emit(name)
 
     def _build_rows(self, family: Family | None) -> None:
         for row in self.rows.values():
-            for part in row.parts:
+            for part in (*row.parts, row.said):
                 self._grid.removeWidget(part)
                 part.hide()
                 part.deleteLater()
@@ -122,13 +199,15 @@ class OutlinePanel(MeasurePanel):
             self.rows[parameter.key] = ParameterRow(parameter, self)
         for index, row in enumerate(self.rows.values()):
             for column, part in enumerate(row.parts):
-                self._grid.addWidget(part, index, column)
+                self._grid.addWidget(part, 2 * index, column)
+            self._grid.addWidget(row.said, 2 * index + 1, 0, 1, len(row.parts))
         self._order_tabs()
         self._show_tab()
 
     def _order_tabs(self) -> None:
         """Let Tab go through the measures as they stand, between the tabs and what is below."""
-        before: QWidget = self.list
+        self.setTabOrder(self.list, self.sizes)
+        before: QWidget = self.sizes
         for row in self.rows.values():
             for part in (row.slider, row.field):
                 self.setTabOrder(before, part)
@@ -136,9 +215,7 @@ class OutlinePanel(MeasurePanel):
         self.setTabOrder(before, self.open_button)
 
     def _show_tab(self) -> None:
-        self._pages.setCurrentIndex(0 if self.shape_tab.isChecked() else 1)
+        self._pages.setCurrentIndex(LIST if self.shape_tab.isChecked() else MEASURES)
         handle = self.handle_tab.isChecked()
         for row in self.rows.values():
-            shown = is_of_handle(row.parameter) == handle
-            for part in row.parts:
-                part.setVisible(shown)
+            row.show_in_tab(is_of_handle(row.parameter) == handle)

@@ -9,18 +9,22 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from app.document.flow import chosen_outline
-from app.document.job import OutlineChoice
+from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
 from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
+from app.gui.steps.shaping import Shaping
 from app.gui.steps.step import Desk, StepAtHand
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
 
 if TYPE_CHECKING:
     from geometry.family import Family
+    from geometry.outline import Outline
 
+PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
+NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
 DRAWINGS = "Drawings (*.dxf *.svg *.json)"
 
 
@@ -40,6 +44,30 @@ class OutlineStep(StepAtHand):
         panel.gesture_began.connect(self._begin_gesture)
         panel.open_asked.connect(self._ask_drawing)
         panel.usual_asked.connect(self._take_usual)
+        panel.size_told.connect(self._take_size)
+        panel.piece_asked.connect(self._begin_shaping)
+        panel.shaping.left.connect(self.end_shaping)
+        self.shaping = Shaping(
+            desk,
+            panel.shaping,
+            self.scene,
+            done=self._take_shaped,
+            complain=lambda error: panel.say("") if error is None else self.complain(error),
+            changed=self._shaping_changed,
+        )
+
+    @property
+    def foot(self) -> str:
+        """What a click is waited for, while it is."""
+        return self.shaping.foot
+
+    def leave(self) -> None:
+        """Put the shaping of the piece away."""
+        self.end_shaping()
+
+    def stop_pointing(self) -> None:
+        """Wait for no click."""
+        self.shaping.point_at("")
 
     def enter(self) -> None:
         """Show the outline; list the shapes when they are first needed."""
@@ -55,7 +83,13 @@ class OutlineStep(StepAtHand):
             self._listed = False
             self._list_families()
         self.panel.show_choice(job.outline, self._family(), job.unit)
+        has_piece = self.desk.derived.billet(job) is not None
+        self.panel.piece_button.setEnabled(has_piece)
+        self.panel.piece_button.setToolTip(PIECE_TIP if has_piece else NO_PIECE_TIP)
         self.scene.clear_drawing()
+        if self.shaping.is_on and has_piece:
+            self.shaping.draw()
+            return
         try:
             draw_outline(self.scene, self.desk.derived.outline(job), job.unit)
         except ToolError as error:
@@ -114,6 +148,37 @@ class OutlineStep(StepAtHand):
     def _take_usual(self) -> None:
         self._take(OutlineChoice(family=self.job.outline.family), "Take the usual measures")
 
+    def _take_size(self, name: str) -> None:
+        family = self._family()
+        if family is None:
+            return
+        values = dict(family.size_named(name).values) if name else {}
+        choice = replace(self.job.outline, values=sorted_values(values))
+        self._take(choice, f"Take the size {name}" if name else "Take the usual measures")
+
+    def _begin_shaping(self) -> None:
+        self.panel.say("")
+        self.panel.show_shaping(True)
+        self.shaping.begin()
+        self.desk.bench.view.fit(self.scene.content)
+        self.panel.shaping.take.setFocus()
+
+    def end_shaping(self) -> None:
+        """Go back to the outline as it is."""
+        if self.shaping.is_on:
+            self.shaping.end()
+            self.panel.show_shaping(False)
+            self.refresh()
+            self.desk.bench.view.fit(self.scene.content)
+
+    def _take_shaped(self, outline: Outline) -> None:
+        self._take(OutlineChoice(drawing=outline), "Take the shape of the piece")
+        self.end_shaping()
+
+    def _shaping_changed(self) -> None:
+        self.refresh()
+        self.standing_changed.emit()
+
     def _begin_gesture(self) -> None:
         self._gesture = self.desk.document.new_gesture()
 
@@ -123,15 +188,22 @@ class OutlineStep(StepAtHand):
         pulled = (
             self.panel.rows[key].slider.hasFocus() or self.panel.rows[key].slider.isSliderDown()
         )
-        self._take(choice, f"Change the {label}", self._gesture if pulled else -1)
+        self._take(choice, f"Change the {label}", self._gesture if pulled else -1, at=key)
 
-    def _take(self, choice: OutlineChoice, text: str, gesture: int = -1) -> None:
-        """Make an outline the job's; one that cannot be drawn is refused and the old one kept."""
+    def _take(self, choice: OutlineChoice, text: str, gesture: int = -1, *, at: str = "") -> None:
+        """Make an outline the job's; one that cannot be drawn is refused and the old one kept.
+
+        Why is said at the measure `at`, where the hand is; else above the foot.
+        """
         try:
             chosen_outline(choice).polygon()
         except ToolError as error:
             self.refresh()
-            self.complain(error)
+            if at:
+                self.panel.say("")
+                self.panel.say_at(at, sentence_of(error))
+            else:
+                self.complain(error)
             return
         self.panel.say("")
         self.desk.document.change(replace(self.job, outline=choice), text, gesture=gesture)

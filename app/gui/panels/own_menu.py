@@ -1,0 +1,56 @@
+"""The menu of the maker's own shapes: keep, rename, copy, write out, bring in, throw away."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QMenu
+
+from app.gui.panels.panel import button
+
+KEEP, SIZE, RENAME, COPY, WRITE, BRING, TRASH = (
+    "keep", "size", "rename", "copy", "write", "bring", "trash",
+)  # fmt: skip
+ENTRIES = (
+    (KEEP, "Keep this shape as your own…"),
+    (SIZE, "Keep these measures as a size…"),
+    ("", ""),
+    (RENAME, "Rename it…"),
+    (COPY, "Make a copy"),
+    (WRITE, "Write it to a file…"),
+    (TRASH, "Move it to the trash"),
+    ("", ""),
+    (BRING, "Bring in a file…"),
+)
+OF_OWN = (SIZE, RENAME, COPY, WRITE, TRASH)  # ask for a shape of the maker's own
+
+
+class OwnMenu(QObject):
+    """A button with the menu.
+
+    Attributes
+    ----------
+    asked : Signal
+        What is asked for, one of the entries' words.
+    """
+
+    asked = Signal(str)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.button = button("Your shapes", tip="Keep a shape as your own, and look after those")
+        self._menu = QMenu(self.button)
+        self.actions: dict[str, QAction] = {}
+        for word, text in ENTRIES:
+            if not word:
+                self._menu.addSeparator()
+                continue
+            action = self._menu.addAction(text)
+            action.triggered.connect(lambda _checked=False, word=word: self.asked.emit(word))
+            self.actions[word] = action
+        self.button.setMenu(self._menu)
+
+    def show_own(self, own: bool) -> None:
+        """Offer what can be done with the chosen shape: more with one of the maker's own."""
+        for word in OF_OWN:
+            self.actions[word].setEnabled(own)

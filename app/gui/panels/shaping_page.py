@@ -1,0 +1,59 @@
+"""The page that makes an outline of the measured piece: where its tip, butt, heel and spine are."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+
+from app.gui.panels.folds import Page
+from app.gui.panels.panel import button, side_by_side, words
+
+EXPLAINED = (
+    "A knife that you traced, or a design that you drew, becomes the outline. "
+    "Tip, butt, heel and spine are proposed from the shape; point at another place where that "
+    "is wrong."
+)
+PLACES = ("tip", "butt", "heel")
+
+
+class ShapingPage(Page):
+    """Controls that say where the parts of the piece are.
+
+    Attributes
+    ----------
+    point_asked : Signal
+        Point at a part, by its name; an empty one ends the pointing.
+    over_asked : Signal
+        The spine is on the other side.
+    taken, left : Signal
+        Make it the outline; leave all as it was.
+    """
+
+    point_asked = Signal(str)
+    over_asked = Signal()
+    taken = Signal()
+    left = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.column.addWidget(words(EXPLAINED, "quiet"))
+        self.point_at = {name: button(f"Point at the {name}") for name in PLACES}
+        for name, one in self.point_at.items():
+            one.setCheckable(True)
+            one.clicked.connect(lambda on, name=name: self.point_asked.emit(name if on else ""))
+            self.column.addWidget(one)
+        self.over = button("The spine is on the other side")
+        self.over.clicked.connect(self.over_asked)
+        self.column.addWidget(self.over)
+        self.sizes = words("")
+        self.column.addWidget(self.sizes)
+        self.column.addStretch(1)
+        self.take = button("Make it the outline", primary=True)
+        self.take.clicked.connect(self.taken)
+        self.leave_it = button("Leave it")
+        self.leave_it.clicked.connect(self.left)
+        self.column.addLayout(side_by_side(self.leave_it, self.take))
+
+    def show_pointing(self, name: str) -> None:
+        """Show which part is pointed at; none for an empty name."""
+        for each, one in self.point_at.items():
+            one.setChecked(each == name)

@@ -1,0 +1,215 @@
+"""The outline step: shapes with their sizes, what is said where the hand is, the piece's shape."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from app.document.gallery import MainSizes, main_sizes
+from app.gui.canvas.axes import scene_point
+from app.gui.canvas.tag import Tag
+from app.gui.panels.shape_list import SIZES
+from app.gui.rail import Step
+from app.gui.window import MainWindow
+from geometry.family import family_named
+from geometry.pose import Pose
+from tests.app.gui.hands import click, on_canvas
+
+DROP = "full_tang_drop_point"
+LIES = Pose(x_mm=120.0, y_mm=80.0, theta_rad=math.radians(23))
+
+
+@pytest.fixture(scope="session")
+def traced_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A piece that is a drop point, lying askew."""
+    shape = LIES.shape(family_named(DROP).outline().polygon())
+    path = tmp_path_factory.mktemp("pieces") / "traced.json"
+    rings = [[list(point) for point in ring.coords[:-1]] for ring in shape.interiors]
+    outer = [list(point) for point in shape.exterior.coords[:-1]]
+    path.write_text(json.dumps({"units": "mm", "outline": outer, "holes": rings}))
+    return path
+
+
+@pytest.fixture
+def at_outline(window: MainWindow) -> MainWindow:
+    window.go(Step.OUTLINE)
+    return window
+
+
+@pytest.fixture
+def shaping(window: MainWindow, traced_path: Path) -> MainWindow:
+    window.go(Step.STEEL)
+    window.steps.steel.open_billet(traced_path)
+    window.go(Step.OUTLINE)
+    window.steps.outline.panel.piece_button.click()
+    return window
+
+
+def tags(window: MainWindow) -> dict[str, tuple[float, float]]:
+    """Places of the parts that are named on the canvas, in scene units."""
+    items = window.steps.outline.scene.items()
+    found = {item._lines[0]: item.pos() for item in items if isinstance(item, Tag)}
+    return {name: (pos.x(), pos.y()) for name, pos in found.items()}
+
+
+def lying(place: tuple[float, float]) -> tuple[float, float]:
+    """Where a place of the drop point's own frame lies in the scene."""
+    spot = scene_point(tuple(LIES.points([place])[0].tolist()))
+    return spot.x(), spot.y()
+
+
+def test_the_list_tells_the_sizes_that_the_gallery_prints(
+    at_outline: MainWindow, qtbot: QtBot
+) -> None:
+    shapes = at_outline.steps.outline.panel.list
+    row = shapes.item_of(DROP)
+    assert row is not None
+    qtbot.waitUntil(lambda: isinstance(row.data(SIZES), MainSizes))
+    assert row.data(SIZES) == main_sizes(family_named(DROP).outline())
+
+
+def test_measures_that_do_not_go_together_are_told_at_the_measure(
+    at_outline: MainWindow,
+) -> None:
+    step, panel = at_outline.steps.outline, at_outline.steps.outline.panel
+    panel.handle_tab.click()
+    step._tell_value("handle_front", 18.0)
+    panel.blade_tab.click()
+    before = at_outline.document.job.outline
+    panel.rows["blade_width"].slider.setFocus()
+    step._tell_value("blade_width", 36.0)  # the family asks for a handle of 36 - 15 = 21 mm
+    row = panel.rows["blade_width"]
+    assert at_outline.document.job.outline == before
+    assert row.said.isVisible()
+    assert "needs 21" in row.said.text()
+    assert row.field.text() == "26 mm"
+    assert panel.message == ""
+    step._tell_value("blade_width", 30.0)
+    assert not row.said.isVisible()
+
+
+def test_a_size_of_the_family_is_chosen_and_known_again(at_outline: MainWindow) -> None:
+    step, panel = at_outline.steps.outline, at_outline.steps.outline.panel
+    family = family_named(DROP)
+    assert family.sizes  # else this test tells nothing
+    size = family.sizes[0]
+    panel.blade_tab.click()
+    assert panel.sizes.isVisible()
+    panel.sizes.setCurrentIndex(panel.sizes.findData(size.name))
+    panel.sizes.activated.emit(panel.sizes.currentIndex())
+    assert dict(at_outline.document.job.outline.values) == dict(size.values)
+    assert panel.sizes.currentText() == size.name
+    step._tell_value("blade_length", 91.0)
+    assert panel.sizes.currentText() not in [each.name for each in family.sizes]
+    at_outline.document.stack.undo()
+    assert panel.sizes.currentText() == size.name
+    panel.usual.click()
+    assert panel.sizes.currentIndex() == 0
+
+
+def test_without_a_piece_there_is_no_shape_of_it(at_outline: MainWindow) -> None:
+    button = at_outline.steps.outline.panel.piece_button
+    assert not button.isEnabled()
+    assert "Measure a photo" in button.toolTip()
+
+
+def test_the_parts_of_the_piece_are_proposed_and_named(shaping: MainWindow) -> None:
+    found = tags(shaping)
+    assert found["tip"] == pytest.approx(lying((86.0, 15.0)), abs=0.1)
+    assert found["heel"] == pytest.approx(lying((0.0, 0.0)), abs=0.1)
+    assert math.dist(found["butt"], lying((-122.0, 8.2))) < 3.0
+    assert {"tip", "butt", "heel", "spine"} <= set(found)
+
+
+def test_the_piece_becomes_the_outline(shaping: MainWindow, idle: Callable[..., None]) -> None:
+    panel = shaping.steps.outline.panel
+    panel.shaping.take.click()
+    idle(shaping, "shaping")
+    drawing = shaping.document.job.outline.drawing
+    assert drawing is not None
+    true = family_named(DROP).outline()
+    assert drawing.area_mm2 == pytest.approx(true.area_mm2, rel=1e-3)
+    assert len(drawing.holes) == len(true.holes)
+    assert not panel.is_shaping
+    assert panel.open_button.isVisible()
+    shaping.document.stack.undo()
+    assert shaping.document.job.outline.family == DROP
+
+
+def test_a_place_that_is_pointed_at_is_taken(qtbot: QtBot, shaping: MainWindow) -> None:
+    panel = shaping.steps.outline.panel
+    panel.shaping.point_at["heel"].click()
+    assert "heel" in shaping.verdict.words.text()
+    at = scene_point(tuple(LIES.points([(30.0, 0.0)])[0].tolist()))
+    click_at = on_canvas(shaping, at)
+    qtbot.mouseClick(shaping.bench.view.viewport(), Qt.MouseButton.LeftButton, pos=click_at)
+    assert tags(shaping)["heel"] == pytest.approx(lying((30.0, 0.0)), abs=0.5)
+    assert not panel.shaping.point_at["heel"].isChecked()
+    assert "heel" not in shaping.verdict.words.text()
+
+
+def test_the_other_end_becomes_the_tip_when_it_is_pointed_at(
+    qtbot: QtBot, shaping: MainWindow
+) -> None:
+    butt = tags(shaping)["butt"]
+    shaping.steps.outline.panel.shaping.point_at["tip"].click()
+    at = shaping.bench.view.viewportTransform().map(QPoint(round(butt[0]), round(butt[1])))
+    qtbot.mouseClick(shaping.bench.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert math.dist(tags(shaping)["tip"], butt) < 3.0
+    assert tags(shaping)["butt"] == pytest.approx(lying((86.0, 15.0)), abs=0.1)
+
+
+def test_a_place_far_off_is_told_and_nothing_changes(qtbot: QtBot, shaping: MainWindow) -> None:
+    step = shaping.steps.outline
+    before = tags(shaping)
+    step.panel.shaping.point_at["butt"].click()
+    step.shaping._picked(scene_point((900.0, 900.0)))
+    assert "is not at the shape's edge" in step.panel.message
+    assert tags(shaping) == before
+
+
+def test_the_spine_goes_to_the_other_side(shaping: MainWindow) -> None:
+    before = tags(shaping)
+    click_button = shaping.steps.outline.panel.shaping.over
+    click_button.click()
+    after = tags(shaping)
+    axis = (before["tip"][0] - before["butt"][0], before["tip"][1] - before["butt"][1])
+
+    def side(place: tuple[float, float]) -> float:
+        return math.copysign(
+            1.0,
+            axis[0] * (place[1] - before["butt"][1]) - axis[1] * (place[0] - before["butt"][0]),
+        )
+
+    assert side(before["spine"]) != side(after["spine"])
+    assert side(after["heel"]) != side(after["spine"])
+    click_button.click()
+    assert tags(shaping)["spine"] == pytest.approx(before["spine"])
+
+
+def test_leaving_the_step_or_pressing_escape_puts_the_pointing_away(
+    qtbot: QtBot, shaping: MainWindow
+) -> None:
+    panel = shaping.steps.outline.panel
+    panel.shaping.point_at["tip"].click()
+    QTest.keyClick(shaping, Qt.Key.Key_Escape)
+    assert shaping.bench.view.pick is None
+    assert panel.is_shaping
+    shaping.go(Step.LAYOUT)
+    shaping.go(Step.OUTLINE)
+    assert not panel.is_shaping
+    assert shaping.document.job.outline.family == DROP
+    assert not tags(shaping).keys() & {"tip", "butt", "heel", "spine"}
+
+
+def test_leave_it_keeps_the_outline(qtbot: QtBot, shaping: MainWindow) -> None:
+    click(qtbot, shaping.steps.outline.panel.shaping.leave_it)
+    assert shaping.document.job.outline.family == DROP
+    assert shaping.steps.outline.panel.list.isVisible()
