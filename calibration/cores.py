@@ -24,9 +24,24 @@ def beside(
 ) -> Future[Result]:
     """Return the result to come of work that is done beside what the caller does next.
 
-    `result()` of it waits, and raises what the work raised.
+    `result()` of it waits, and raises what the work raised.  Where the program is ending and no
+    other thread may begin any more, the caller does the work at once.
     """
-    return _helpers().submit(work, *args, **kwargs)
+    try:
+        return _helpers().submit(work, *args, **kwargs)
+    except RuntimeError:
+        return _done(work, *args, **kwargs)
+
+
+def _done(
+    work: Callable[Given, Result], *args: Given.args, **kwargs: Given.kwargs
+) -> Future[Result]:
+    future = Future[Result]()
+    try:
+        future.set_result(work(*args, **kwargs))
+    except Exception as error:  # noqa: BLE001  (whoever asks for the result hears of it)
+        future.set_exception(error)
+    return future
 
 
 def each(work: Callable[[Part], object], parts: Iterable[Part]) -> None:
@@ -53,7 +68,7 @@ def each(work: Callable[[Part], object], parts: Iterable[Part]) -> None:
                 left.clear()
                 raise
 
-    others = [_helpers().submit(some) for _ in range(min(len(left), _cores()) - 1)]
+    others = [beside(some) for _ in range(min(len(left), _cores()) - 1)]
     try:
         some()
     finally:
@@ -70,3 +85,7 @@ def _cores() -> int:
 @functools.cache
 def _helpers() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(max_workers=max(1, _cores() - 1), thread_name_prefix="core")
+
+
+if hasattr(os, "register_at_fork"):  # a copy of the program has none of its threads
+    os.register_at_fork(after_in_child=_helpers.cache_clear)

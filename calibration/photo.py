@@ -95,20 +95,29 @@ class Photo:
         """The picture at half its size, pixels averaged."""
         return cells_of(self.rgb, 2)
 
-    @functools.cached_property
+    @property
     def small(self) -> NDArray[np.uint8]:
         """The picture at most `SMALL_PX` long, pixels averaged."""
         begun = None if self.begun is None else self.begun.small.result()
-        if begun is not None:
-            return begun
+        return self._shrunk if begun is None else begun
+
+    @property
+    def ground(self) -> Ground:
+        """The light of the bare sheet, and where it lies, on the small picture."""
+        begun = None if self.begun is None else self.begun.ground.result()
+        return self._own_ground if begun is None else begun
+
+    # a property that is kept locks that of every photo while it is made (till Python 3.12):
+    # in these nothing waits for another core
+
+    @functools.cached_property
+    def _shrunk(self) -> NDArray[np.uint8]:
         large = max(self.width_px, self.height_px) >= 2 * SMALL_PX
         return at_most(self.half if large else self.rgb, SMALL_PX)
 
     @functools.cached_property
-    def ground(self) -> Ground:
-        """The light of the bare sheet, and where it lies, on the small picture."""
-        begun = None if self.begun is None else self.begun.ground.result()
-        return ground_of(self.small) if begun is None else begun
+    def _own_ground(self) -> Ground:
+        return ground_of(self.small)
 
     def cells(self, factor: int) -> NDArray[np.uint8]:
         """Return a picture whose pixels are each the mean of `factor` by `factor` of this."""

@@ -1,3 +1,6 @@
+import os
+import subprocess
+import sys
 import threading
 
 import pytest
@@ -34,3 +37,43 @@ def test_work_beside_is_not_done_by_the_caller():
     assert beside(threading.current_thread).result() is not threading.current_thread()
     with pytest.raises(KeyError):
         beside({}.__getitem__, "none").result()
+
+
+AT_THE_END = """
+import threading, time
+from calibration.cores import beside, each
+
+def late():
+    threading.main_thread().join()
+    time.sleep(0.2)  # the program has told its threads to end by then
+    done = []
+    each(done.append, range(20))
+    print(sorted(done) == list(range(20)), beside(max, 1, 2).result())
+
+beside(min, 1, 2).result()
+threading.Thread(target=late).start()
+"""
+IN_A_COPY = """
+import os
+from calibration.cores import beside
+
+beside(min, 1, 2).result()
+child = os.fork()
+if child == 0:
+    os._exit(beside(max, 1, 2).result(timeout=20))
+print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
+"""
+
+
+def said(program):
+    command = [sys.executable, "-W", "ignore", "-c", program]
+    return subprocess.run(command, capture_output=True, text=True, timeout=60, check=True).stdout
+
+
+def test_work_is_done_though_the_program_is_ending():
+    assert said(AT_THE_END) == "True 2\n"
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no copies of a program here")
+def test_work_is_done_in_a_copy_of_the_program():
+    assert said(IN_A_COPY) == "2\n"

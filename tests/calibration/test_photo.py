@@ -1,11 +1,14 @@
 import dataclasses
 import io
+import threading
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pillow_heif
 import pytest
 from PIL import Image, ImageOps
 
+from calibration.cores import beside
 from calibration.errors import PhotoError
 from calibration.photo import load_photo, photo_from_bytes
 from tests.calibration.stored_ways import STORED
@@ -191,3 +194,21 @@ def test_a_jpeg_that_ends_before_its_picture_is_refused():
     data = written(corner_picture(), "JPEG")
     with pytest.raises(PhotoError, match="damaged"):
         photo_from_bytes(data[:2] + b"\xff\xd9" + data[2:], "x")
+
+
+def test_photos_do_not_wait_for_each_other(monkeypatch):
+    helpers = ThreadPoolExecutor(max_workers=1)
+    monkeypatch.setattr("calibration.cores._helpers", lambda: helpers)
+    data = written(np.full((1500, 2000, 3), 200, np.uint8), "JPEG")
+    one = photo_from_bytes(data, "one")
+    one.begun.ground.result()
+    free = threading.Event()
+    beside(free.wait)
+    asked = beside(lambda: one.ground)  # its turn comes before the other's small picture is made
+    other = photo_from_bytes(data, "other")
+    waiting = threading.Thread(target=lambda: other.ground, daemon=True)
+    waiting.start()
+    waiting.join(0.2)
+    free.set()
+    assert asked.result(timeout=20).sheet_found == other.ground.sheet_found
+    helpers.shutdown()
