@@ -164,7 +164,8 @@ def _dimensions(drawn: Outline, true: Outline, unit: Unit) -> Iterator[Item]:
     front = _front(drawn)
     row = bottom - FIRST_MM
     if front is not None and sizes.blade_mm is not None and sizes.handle_mm is not None:
-        yield from _along(x0, front[0], row, f"handle {shown(sizes.handle_mm, unit)}")
+        held = "tang" if _has_shoulders(true) else "handle"
+        yield from _along(x0, front[0], row, f"{held} {shown(sizes.handle_mm, unit)}")
         yield from _along(front[0], x1, row, f"blade {shown(sizes.blade_mm, unit)}")
         yield _thin((front[0], min(front[1], bottom) - 0.5), (front[0], row - OVER_MM))
         row -= NEXT_MM
@@ -225,6 +226,11 @@ def _front(outline: Outline) -> PointMm | None:
     if not points:
         return None
     return max(x for x, _ in points), min(y for _, y in points)
+
+
+def _has_shoulders(outline: Outline) -> bool:
+    """Return whether the handle is put over a tang, so that its length is not the handle's."""
+    return any(station.name.endswith("shoulder") for station in outline.stations)
 
 
 def _heel(outline: Outline) -> tuple[PointMm, PointMm] | None:
