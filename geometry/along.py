@@ -70,7 +70,7 @@ class Along:
         for piece in np.unique(index):
             here = index == piece
             segment = self.chain[piece]
-            t = _parameters(segment, places[here] - self._starts[piece])
+            t = parameters(segment, places[here] - self._starts[piece])
             points[here], velocity = motion(segment, t)
             ways[here] = velocity / np.maximum(np.hypot(*velocity.T), 1e-300)[:, None]
         return points, ways
@@ -102,7 +102,7 @@ def _length_to(segment: Segment, t: float) -> float:
     return segment.length_mm * t
 
 
-def _parameters(segment: Segment, lengths_mm: Array) -> Array:
+def parameters(segment: Segment, lengths_mm: Array) -> Array:
     """Return the parameters at some lengths from a piece's start."""
     whole = segment.length_mm
     t = np.clip(lengths_mm / whole if whole else lengths_mm, 0.0, 1.0)

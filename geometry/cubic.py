@@ -86,7 +86,7 @@ class Cubic:
         that knives have.
         """
         speed = np.hypot(*self.derivative((t[:, None] * _NODES).ravel()).T)
-        lengths: NDArray[np.float64] = speed.reshape(len(t), -1) @ _WEIGHTS * t
+        lengths: NDArray[np.float64] = speed.reshape(len(t), len(_NODES)) @ _WEIGHTS * t
         return lengths
 
     def curvature_per_mm(self, t: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -1,0 +1,159 @@
+"""Inside radii that are known, and the wheels that follow them."""
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from geometry.curvature import inside_radii, wheels_that_follow
+from geometry.curves import Arc, Chain, Cubic, Line, Point
+from geometry.errors import InputError
+from geometry.family import family_named
+from geometry.outline import Outline, Station, outline_from_rings
+from geometry.pose import Pose
+from tests.geometry.chains import circle, ellipse, stadium
+
+
+def backward(chain: Chain) -> Chain:
+    return tuple(segment.backward() for segment in reversed(chain))
+
+
+def filleted(fillet_mm: float, *stations: Station) -> Outline:
+    """An L of 60 x 60 mm with arms 20 mm wide, its inside corner filleted."""
+    r = fillet_mm
+    points: list[Point] = [(20, 20 + r), (20, 60), (0, 60), (0, 0), (60, 0), (60, 20), (20 + r, 20)]
+    sides = tuple(Line(start=a, end=b) for a, b in pairwise(points))
+    fillet = Arc(start=points[-1], end=points[0], sweep_rad=-math.pi / 2)
+    return Outline(name="plate", chain=(*sides, fillet), stations=stations)
+
+
+@given(st.floats(0.5, 39), st.floats(-3, 3), st.booleans())
+def test_a_fillet_is_found_with_its_radius_and_place(
+    radius: float, theta: float, mirrored: bool
+) -> None:
+    pose = Pose(x_mm=3, y_mm=-8, theta_rad=theta, mirrored=mirrored)
+    [found] = inside_radii(filleted(radius).moved(pose))
+    assert found.radius_mm == pytest.approx(radius)
+    middle = 20 + radius * (1 - math.sqrt(0.5))
+    [(x, y)] = pose.points([(middle, middle)])
+    assert found.at == pytest.approx((x, y), abs=1e-6)
+
+
+@pytest.mark.parametrize("chain", [circle(7.0), stadium(40.0, 5.0), ellipse(30.0, 12.0)])
+def test_what_bulges_everywhere_has_no_inside_curve(chain: Chain) -> None:
+    assert inside_radii(Outline(name="round", chain=chain)) == ()
+    assert inside_radii(Outline(name="round", chain=backward(chain))) == ()
+
+
+def test_a_sharp_inside_corner_is_told() -> None:
+    plate = outline_from_rings("plate", [(20, 20), (20, 60), (0, 60), (0, 0), (60, 0), (60, 20)])
+    [found] = inside_radii(plate)
+    assert (found.radius_mm, found.at) == (0.0, (20.0, 20.0))
+    [wheels] = wheels_that_follow(plate, [10.0])
+    assert "sharp inside corner at x 20.0, y 20.0 mm: no wheel follows it" in wheels.warning
+
+
+def bitten(a_mm: float, b_mm: float) -> Outline:
+    """A plate 100 mm long with half an ellipse bitten out of its top, one cubic a half."""
+    k = 4 / 3 * math.tan(math.pi / 8)
+    left = Cubic(
+        start=(0.0, -b_mm), control1=(-k * a_mm, -b_mm), control2=(-a_mm, -k * b_mm),
+        end=(-a_mm, 0.0),
+    )  # fmt: skip
+    right = Cubic(
+        start=(a_mm, 0.0), control1=(a_mm, -k * b_mm), control2=(k * a_mm, -b_mm), end=(0.0, -b_mm)
+    )
+    points: list[Point] = [(-a_mm, 0), (-50, 0), (-50, -40), (50, -40), (50, 0), (a_mm, 0)]
+    sides = tuple(Line(start=a, end=b) for a, b in pairwise(points))
+    return Outline(name="bitten", chain=(right, left, *sides))
+
+
+@pytest.mark.parametrize(("a_mm", "b_mm"), [(30.0, 10.0), (12.0, 12.0), (8.0, 25.0)])
+def test_the_tightest_place_of_a_curve_is_found(a_mm: float, b_mm: float) -> None:
+    found = inside_radii(bitten(a_mm, b_mm))
+    assert len(found) == 1
+    # An ellipse's tightest radius is b^2 / a (or a^2 / b), at the end of the long axis. The cubic's
+    # there is 3/2 k^2 / (1 - k) = 1.022 times that (the handle squared over the height).
+    tightest = min(b_mm**2 / a_mm, a_mm**2 / b_mm)
+    assert found[0].radius_mm == pytest.approx(tightest, rel=0.025)
+    # The second method: the circle through three points close together on the curve.
+    by_points = min(_three_point_radii(bitten(a_mm, b_mm)))
+    assert found[0].radius_mm == pytest.approx(by_points, rel=1e-3)
+
+
+def _three_point_radii(outline: Outline) -> list[float]:
+    radii = []
+    for cubic in outline.chain[:2]:
+        assert isinstance(cubic, Cubic)
+        p = cubic.at(np.linspace(0, 1, 2001))
+        a, b, c = p[:-2], p[1:-1], p[2:]
+        (ux, uy), (vx, vy) = (b - a).T, (c - a).T
+        area = np.abs(ux * vy - uy * vx)
+        sides = np.hypot(*(b - a).T) * np.hypot(*(c - b).T) * np.hypot(*(c - a).T)
+        radii.append(float((sides / (2 * area)).min()))
+    return radii
+
+
+def test_each_stretch_between_stations_has_its_own_least_radius() -> None:
+    bottom = Station(name="bottom", x_mm=0.0, y_mm=-10.0)
+    whole = bitten(30.0, 10.0)
+    parted = Outline(name="bitten", chain=whole.chain, stations=(bottom,))
+    found = inside_radii(parted)
+    assert len(found) == 2
+    [single] = inside_radii(whole)
+    assert min(radius.radius_mm for radius in found) == pytest.approx(single.radius_mm)
+    assert {radius.between for radius in found} == {("bottom", "bottom")}
+    assert found[0].at[0] * found[1].at[0] <= 0  # one on each side of it
+
+
+def test_a_station_within_a_piece_parts_it() -> None:
+    # Half way round the fillet: both halves keep its radius.
+    middle = 20 + 10 * (1 - math.sqrt(0.5))
+    stations = (Station(name="here", x_mm=middle, y_mm=middle),)
+    found = inside_radii(filleted(10.0, *stations))
+    assert [one.radius_mm for one in found] == pytest.approx([10.0, 10.0])
+
+
+def test_the_stations_on_both_sides_are_named() -> None:
+    stations = (
+        Station(name="heel", x_mm=60.0, y_mm=0.0),
+        Station(name="tip", x_mm=20.0, y_mm=60.0),
+        Station(name="middle of the steel", x_mm=10.0, y_mm=10.0),
+    )
+    [found] = inside_radii(filleted(10.0, *stations))
+    assert found.between == ("heel", "tip")
+    assert found.place_text.startswith("between heel and tip (x 22.9, y 22.9 mm)")
+
+
+def test_the_wheels_that_follow_are_those_no_larger_than_the_curve() -> None:
+    # Radius 12.7: a wheel of 25.4 across just goes in.
+    [wheels] = wheels_that_follow(filleted(12.7), [50.8, 25.4, 12.7, 25.4, 254.0])
+    assert wheels.follow_mm == (12.7, 25.4)
+    assert wheels.too_large_mm == (50.8, 254.0)
+    assert wheels.warning == (
+        "The inside curve at x 23.7, y 23.7 mm has a radius of 12.7 mm: of your wheels only 12.7 "
+        "and 25.4 mm across can follow it; 50.8 and 254 mm cannot."
+    )
+    [all_go] = wheels_that_follow(filleted(12.7), [20.0])
+    assert all_go.warning == ""
+    [none_goes] = wheels_that_follow(filleted(5.06), [12.7, 254.0])
+    assert "none of your wheels can follow it, the smallest is 12.7 mm across" in none_goes.warning
+    assert "at most 10.1 mm" in none_goes.warning
+    assert wheels_that_follow(Outline(name="round", chain=circle(7.0)), [10.0]) == ()
+
+
+def test_a_notch_is_the_tightest_curve_of_a_knife() -> None:
+    for radius in (1.0, 2.0):
+        outline = family_named("drop point").outline({"notch_radius": radius})
+        least = min(inside_radii(outline), key=lambda one: one.radius_mm)
+        assert least.radius_mm == pytest.approx(radius)
+        assert least.at == pytest.approx((-radius, radius), abs=1e-6)
+
+
+@pytest.mark.parametrize("wheel", [0.0, -3.0, math.nan, math.inf])
+def test_a_wheel_of_no_size_is_refused(wheel: float) -> None:
+    with pytest.raises(InputError, match=r"mm is none\. Give diameters in mm"):
+        wheels_that_follow(filleted(5.0), [12.7, wheel])
