@@ -15,7 +15,13 @@ from geometry.family import Family, built_in_families, family_named
 from geometry.outline import Outline
 
 FAMILIES = built_in_families()
-WEB_MM = {"pin": 2.0, "tube": 4.0, "lightening": 3.0, "cord": 3.0}  # practice: trade minimums
+WEB_MM = {
+    "pin": 2.0,
+    "bolt": 4.0,
+    "tube": 4.0,
+    "lightening": 3.0,
+    "cord": 3.0,
+}  # practice: trade minimums
 # How often the longest smooth stretch may turn over: butt, waist, palm, finger, guard, ramp.
 MOST_WAVES = {
     "boning_fillet": 6,
