@@ -1,0 +1,68 @@
+"""Which of the maker's wheels follow the inside curves of an outline, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.document.lengths import Unit, format_length
+from app.document.wording import rough
+from geometry.curvature import InsideRadius, inside_radii
+from geometry.outline import Outline
+
+FILED_MM = 3.0  # notches and shoulders this tight are filed, whatever wheels there are (practice)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelNote:
+    """What is to be said of the wheels; `warns` where none of them will do."""
+
+    text: str = ""
+    warns: bool = False
+
+
+def wheel_note(outline: Outline, wheels_mm: Sequence[float], unit: Unit) -> WheelNote:
+    """Return which wheel follows the tightest inside curve of an outline, or that none does.
+
+    Parameters
+    ----------
+    outline : Outline
+        What is to be ground.
+    wheels_mm : sequence of float
+        Diameters of the maker's wheels, as they are sold; empty if they were not told.
+    unit : {"mm", "in"}
+        What the maker reads lengths in.
+
+    Notes
+    -----
+    A wheel follows an inside curve that is no tighter than the wheel itself; the tightest one
+    therefore decides. Curves of less than 3 mm, which are filed, are left out.
+    """
+    curves = [each for each in inside_radii(outline) if each.radius_mm >= FILED_MM]
+    if not curves:
+        return WheelNote()
+    tightest = min(curves, key=lambda each: each.radius_mm)
+    radius, where = rough(tightest.radius_mm, unit), _where(tightest)
+    if not wheels_mm:
+        return WheelNote(text=f"The tightest inside curve has a radius of {radius}{where}.")
+    following = [wheel for wheel in wheels_mm if wheel / 2 <= tightest.radius_mm]
+    if following:
+        wheel = format_length(max(following), unit)
+        return WheelNote(
+            text=f"Your wheel of {wheel} follows the tightest inside curve: radius {radius}{where}."
+        )
+    smallest = format_length(min(wheels_mm), unit)
+    most = rough(2 * tightest.radius_mm, unit)
+    return WheelNote(
+        text=f"None of your wheels follows the inside curve of radius {radius}{where}: the "
+        f"smallest is {smallest} across. Take one of at most {most}, or file it.",
+        warns=True,
+    )
+
+
+def _where(curve: InsideRadius) -> str:
+    first, second = curve.between
+    if not first:
+        x, y = curve.at
+        return f", at x {x:.0f}, y {y:.0f} mm"
+    return f", near the {first}" if first == second else f", between {first} and {second}"

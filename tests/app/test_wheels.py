@@ -1,0 +1,61 @@
+"""Which wheel follows the tightest inside curve, in words."""
+
+import itertools
+import math
+
+import pytest
+
+from app.document.wheels import wheel_note
+from geometry.curves import Arc, Line
+from geometry.outline import Outline, Station
+
+
+def hollowed(*radii_mm: float) -> Outline:
+    """A bar 300 mm long whose lower side has half round hollows, between two stations."""
+    chain: list[Line | Arc] = []
+    at = (0.0, 0.0)
+    for number, radius in enumerate(radii_mm):
+        start = (40.0 + 120.0 * number, 0.0)
+        end = (start[0] + 2 * radius, 0.0)
+        chain += [Line(start=at, end=start), Arc(start=start, end=end, sweep_rad=-math.pi)]
+        at = end
+    corners = [at, (300.0, 0.0), (300.0, 120.0), (0.0, 120.0), (0.0, 0.0)]
+    chain += [Line(start=a, end=b) for a, b in itertools.pairwise(corners)]
+    stations = (
+        Station(name="butt", x_mm=0.0, y_mm=0.0),
+        Station(name="heel", x_mm=300.0, y_mm=0.0),
+    )
+    return Outline(name="bar", chain=tuple(chain), stations=stations)
+
+
+def test_a_wheel_follows_a_curve_that_is_as_round_as_itself() -> None:
+    """The radius is half of the wheel's diameter: 12.5 for 25 mm."""
+    assert not wheel_note(hollowed(12.5), (25.0, 50.0), "mm").warns
+    note = wheel_note(hollowed(12.4), (25.0, 50.0), "mm")
+    assert note.warns
+    assert "radius 12.4 mm, between butt and heel" in note.text
+    assert "the smallest is 25 mm across" in note.text
+    assert "at most 24.8 mm" in note.text
+
+
+def test_the_largest_wheel_that_follows_the_tightest_curve_is_named() -> None:
+    note = wheel_note(hollowed(30.0, 14.0), (20.0, 25.0, 50.0, 254.0), "mm")
+    assert not note.warns
+    assert "wheel of 25 mm" in note.text
+    assert "14.0 mm" in note.text
+
+
+def test_what_is_filed_is_not_ground() -> None:
+    assert wheel_note(hollowed(1.5), (25.0,), "mm").text == ""
+    assert "20.0 mm" in wheel_note(hollowed(1.5, 20.0), (25.0,), "mm").text
+
+
+def test_without_wheels_the_radius_is_told() -> None:
+    note = wheel_note(hollowed(14.0), (), "in")
+    assert note.text == "The tightest inside curve has a radius of 0.55 in, between butt and heel."
+    assert not note.warns
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_a_bar_without_hollows_needs_no_word(unit: str) -> None:
+    assert wheel_note(hollowed(), (25.0,), unit).text == ""  # type: ignore[arg-type]
