@@ -8,6 +8,7 @@ from pathlib import Path
 
 from app.cli.options import check_apart
 from app.cli.terminal import say, shown_progress
+from app.document.families import chosen_family
 from app.document.flow import Layout, largest_for, layout_of, placed, roomiest_for
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import parse_length_mm
@@ -17,7 +18,6 @@ from app.files.billet_file import read_billet
 from app.files.layout_file import write_layout
 from app.files.outline_choice import read_choice
 from geometry.errors import InputError
-from geometry.family import family_named
 from geometry.placement import Placement
 
 FITS, DOES_NOT_FIT = 0, 3
@@ -73,16 +73,16 @@ def job_of(asked: Asked) -> Job:
 
 def outline_name(choice: OutlineChoice) -> str:
     """Return what a choice's outline is called."""
-    return choice.drawing.name if choice.drawing else family_named(choice.family).name
+    return chosen_family(choice).name if choice.drawing is None else choice.drawing.name
 
 
 def with_values(choice: OutlineChoice, settings: tuple[str, ...]) -> OutlineChoice:
     """Return a choice with ``NAME=VALUE`` settings; lengths in any unit, angles in degrees."""
     if not settings:
         return choice
-    if not choice.family:
+    if choice.drawing is not None:
         raise InputError("a drawing has no values to set.", where="--set", remedy="Leave it out.")
-    units = {item.key: item.unit for item in family_named(choice.family).parameters}
+    units = {item.key: item.unit for item in chosen_family(choice).parameters}
     values = dict(choice.values)
     for text in settings:
         key, sign, value = text.partition("=")

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from shapely import Polygon
 
+from app.document.families import chosen_family
 from app.document.job import Job, OutlineChoice
 from app.document.thickness import with_thickness
 from geometry.billet import Billet
@@ -20,7 +21,6 @@ from geometry.clearance import Clearance, UsableRegion
 from geometry.covered import Covered, covered
 from geometry.editing import Claim, claim, edited
 from geometry.errors import InputError
-from geometry.family import family_named
 from geometry.least_sure import clearance_sigma_mm
 from geometry.outline import Outline
 from geometry.pose import Pose
@@ -155,7 +155,7 @@ def chosen_outline(choice: OutlineChoice) -> Outline:
     """Return the outline of a choice; raises as `outline_of`."""
     if choice.drawing is not None:
         return choice.drawing
-    return family_named(choice.family).outline(dict(choice.values))
+    return chosen_family(choice).outline(dict(choice.values))
 
 
 def usable_region(billet: Billet) -> UsableRegion:

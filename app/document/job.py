@@ -65,6 +65,9 @@ class OutlineChoice:
     ----------
     family : str
         Key of the family; empty when `drawing` is given.
+    family_text : str
+        A family of the maker's own as the text of its file, so that the job needs no other file;
+        empty for one that comes with the program.
     values : tuple of (str, float)
         The values that differ from the family's defaults, sorted by key.
     drawing : Outline, optional
@@ -74,6 +77,7 @@ class OutlineChoice:
     family: str = ""
     values: tuple[tuple[str, float], ...] = ()
     drawing: Outline | None = None
+    family_text: str = field(default="", repr=False)
 
     def with_value(self, key: str, value: float) -> OutlineChoice:
         """Return this choice with one value changed."""

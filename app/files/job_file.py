@@ -12,6 +12,7 @@ from typing import Literal, TypeVar
 
 from pydantic import Field
 
+from app.document.families import chosen_family
 from app.document.job import (
     Job,
     OutlineChoice,
@@ -27,6 +28,7 @@ from app.files.errors import FileError
 from app.files.json_file import FileModel, blamed_on, model_bytes, parse_model
 from app.files.outline_file import OutlineModel
 from app.files.photo_model import PhotoModel
+from geometry.family.reading import MAX_LETTERS
 from geometry.pose import Pose
 
 A = TypeVar("A")
@@ -34,8 +36,9 @@ B = TypeVar("B")
 
 SUFFIX = ".blankwright"
 #: 1: the first.  2: sizes of the steel, the pen, crossing lines, the mat, and changes by hand; a
-#: file of schema 1 has none of them, and what is left out means just that.
-SCHEMA = 2
+#: file of schema 1 has none of them, and what is left out means just that.  3: the text of a family
+#: of the maker's own, without which an older program could not draw it.
+SCHEMA = 3
 FACTS, PHOTO = "job.json", "photo"
 DAMAGE = (  # all that reading a damaged or foreign zip was seen to raise
     zipfile.BadZipFile,
@@ -65,6 +68,7 @@ class ChoiceModel(FileModel):
     family: str = ""
     values: dict[str, float] = Field(default_factory=dict)
     drawing: OutlineModel | None = None
+    family_text: str = Field(default="", max_length=MAX_LETTERS)
 
 
 class PatternModel(FileModel):
@@ -177,6 +181,7 @@ def _model_of(job: Job) -> JobModel:
         thickness_mm=job.thickness_mm,
         outline=ChoiceModel(
             family=job.outline.family,
+            family_text=job.outline.family_text,
             values=dict(job.outline.values),
             drawing=_if_there(job.outline.drawing, OutlineModel.of),
         ),
@@ -202,6 +207,7 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             thickness_mm=model.thickness_mm,
             outline=OutlineChoice(
                 family=model.outline.family,
+                family_text=model.outline.family_text,
                 values=sorted_values(model.outline.values),
                 drawing=_if_there(model.outline.drawing, OutlineModel.outline_value),
             ),
@@ -211,6 +217,8 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             size_locked=model.size_locked,
             pattern=PatternFacts(**model.pattern.model_dump()),
         )
+        if job.outline.family_text:
+            chosen_family(job.outline)  # one that cannot be read is told now, not when it is drawn
         # Older files say nothing of what an unmeasured pen stands off.
         return with_thickness(job, job.thickness_mm)
 

@@ -63,6 +63,7 @@ class LayoutModel(FileModel):
     unit: Unit = "mm"
     margin_mm: float = 1.0
     family: str = ""
+    family_text: str = ""
     values: dict[str, float] = Field(default_factory=dict)
     billet: BilletModel
     outline: OutlineModel
@@ -86,6 +87,7 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
             unit=job.unit,
             margin_mm=job.margin_mm,
             family=job.outline.family,
+            family_text=job.outline.family_text,
             values=dict(job.outline.values),
             billet=BilletModel.of(billet),
             outline=OutlineModel.of(outline),
@@ -134,7 +136,11 @@ def _choice(model: LayoutModel, outline: Outline) -> OutlineChoice:
 
     What was placed is what is cut: a family may be changed, or its values edited in the file.
     """
-    choice = OutlineChoice(family=model.family, values=sorted_values(model.values))
+    choice = OutlineChoice(
+        family=model.family,
+        family_text=model.family_text,
+        values=sorted_values(model.values),
+    )
     try:
         drawn = chosen_outline(choice).polygon()
     except InputError:

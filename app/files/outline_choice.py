@@ -1,14 +1,15 @@
-"""An outline from whatever a person names: a family, or a JSON, DXF or SVG file."""
+"""An outline from whatever a person names: a family or its file, or a JSON, DXF or SVG file."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+from app.document.families import choice_of
 from app.document.job import OutlineChoice
 from app.files.drawing_units import unit_named
 from app.files.outline_file import read_outline
+from app.files.own_families import family_known
 from app.files.strokes import Imported
-from geometry.family import family_named
 
 DRAWINGS = (".json", ".dxf", ".svg")
 
@@ -19,7 +20,7 @@ def read_choice(text: str, unit: str = "") -> OutlineChoice:
     Parameters
     ----------
     text : str
-        A family's name, or the path of a .json, .dxf or .svg file.
+        A family's name, or the path of a .toml, .json, .dxf or .svg file.
     unit : str
         The unit of a drawing that names none; empty to go by the drawing.
 
@@ -31,7 +32,7 @@ def read_choice(text: str, unit: str = "") -> OutlineChoice:
     unit_named(unit)
     if is_drawing(text):
         return OutlineChoice(drawing=read_drawing(Path(text), unit).outline)
-    return OutlineChoice(family=family_named(text).key)
+    return choice_of(family_known(text))
 
 
 def is_drawing(text: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -35,8 +36,12 @@ def family_named(text: str) -> Family:
     >>> family_named("drop point").name
     'Full-tang drop point'
     """
+    return named_among(text, built_in_families())
+
+
+def named_among(text: str, families: Sequence[Family]) -> Family:
+    """Return the one of some families that is asked for; raises as `family_named`."""
     asked = _words(text)
-    families = built_in_families()
     exact = [f for f in families if asked in (_words(f.key), _words(f.name))]
     close = [f for f in families if asked and set(asked) <= {*_words(f.key), *_words(f.name)}]
     for found in (exact, close):
@@ -47,6 +52,11 @@ def family_named(text: str) -> Family:
     raise InputError(
         f"there {how_many} family “{text}”.", where="Family", remedy=f"There are: {keys}."
     )
+
+
+def same_words(one: str, other: str) -> bool:
+    """Return whether two names differ in nothing but capitals, dashes and spaces."""
+    return _words(one) == _words(other)
 
 
 def _words(text: str) -> list[str]:

@@ -1,0 +1,307 @@
+"""Families of the maker's own: single files in a folder of the maker's data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+
+from app.files.atomic import make_folder, read_bytes, write_atomically
+from app.files.data_folder import data_folder
+from app.files.errors import FileError
+from app.files.json_file import blamed_on
+from geometry.errors import InputError, ToolError
+from geometry.family import Family, built_in_families, family_from_text
+from geometry.family.library import named_among, same_words
+from geometry.family.saving import family_text, key_of
+
+FOLDER, TRASH, ENDING = "families", "trash", ".toml"
+MAX_BYTES = 4_000_000  # of a family's file: four bytes a letter of the longest text that is read
+LONGEST_NAME = 60
+MOST_IN_TRASH = 1000  # of one name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnFamilies:
+    """What the folder holds: the families by name, and why some files are none."""
+
+    families: tuple[Family, ...]
+    problems: tuple[ToolError, ...]
+
+
+def families_folder() -> Path:
+    """Return the folder; it need not exist yet."""
+    return data_folder() / FOLDER
+
+
+def own_families() -> OwnFamilies:
+    """Return the maker's own families; a file that is none is named, and stops no other."""
+    families: list[Family] = []
+    problems: list[ToolError] = []
+    taken = {family.key for family in built_in_families()}
+    for path in sorted(_files_in(families_folder())):
+        try:
+            if path.stem in taken:
+                raise FileError(
+                    "it has the name of a family that comes with the program.",
+                    where=str(path),
+                    remedy="Give the file another name.",
+                )
+            families.append(_kept(path))
+        except ToolError as error:
+            problems.append(error)
+    families.sort(key=lambda family: family.name.casefold())
+    return OwnFamilies(families=tuple(families), problems=tuple(problems))
+
+
+def families_known() -> tuple[Family, ...]:
+    """Return all families: those that come with the program, then the maker's own."""
+    return (*built_in_families(), *own_families().families)
+
+
+def family_known(text: str) -> Family:
+    """Return the family with a name, a key or a file.
+
+    Raises
+    ------
+    InputError
+        If there is none, or more than one; the message lists the keys.
+    FileError
+        If it is a file that cannot be read, or is no family.
+    """
+    if text.lower().endswith(ENDING):
+        return family_in_file(Path(text))
+    own = own_families()
+    for problem in own.problems:
+        if Path(problem.where).stem == text:
+            raise problem
+    return named_among(text, (*built_in_families(), *own.families))
+
+
+def own_family(text: str) -> Family:
+    """Return one of the maker's own families; raises as `family_known`."""
+    family = family_known(text)
+    if not _path_of(family).is_file():
+        raise InputError(
+            f"“{family.name}” comes with the program, and stays as it is."
+            if family in built_in_families()
+            else f"“{family.name}” is none of your own families.",
+            where="Family",
+            remedy="Duplicate it, and change the copy.",
+        )
+    return family
+
+
+def family_in_file(path: Path) -> Family:
+    """Return the family in a file, an older format brought up to date.
+
+    Raises
+    ------
+    FileError
+        If it cannot be read, is no family, or is of a newer format.
+    """
+    data = read_bytes(path, limit_bytes=MAX_BYTES)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileError(
+            "it is no family: it is not text.", where=str(path), remedy="Check the file."
+        ) from error
+    with blamed_on(str(path)):
+        return family_from_text(text.replace("\r\n", "\n"), path.stem)
+
+
+def checked_name(name: str) -> str:
+    """Return a family's name, tidied; InputError if it cannot be used."""
+    tidy = " ".join(name.split())
+    if not tidy or len(tidy) > LONGEST_NAME or not tidy.isprintable():
+        raise InputError(
+            "this is no name for a family.",
+            where="Family",
+            remedy=f"Give it one of 1 to {LONGEST_NAME} letters, like “Elk skinner”.",
+        )
+    return tidy
+
+
+def save_family(family: Family, *, over: bool = False) -> Family:
+    """Keep a family in the folder, under its name.
+
+    Parameters
+    ----------
+    family : Family
+        Its key becomes what follows from its name.
+    over : bool
+        Whether an own one of that name may be written over.
+
+    Raises
+    ------
+    InputError
+        If the name cannot be used, is taken, or the family cannot be drawn.
+    FileError
+        If the folder cannot be written.
+    """
+    name = checked_name(family.name)
+    kept = replace(family, name=name, key=key_of(name))
+    _check_free(kept, over=over)
+    kept.outline()  # a family that cannot be drawn at its usual values is of no use to anybody
+    _write(kept)
+    return kept
+
+
+def import_family(path: Path, *, name: str = "", over: bool = False) -> Family:
+    """Keep a family from a file anywhere; raises as `family_in_file` and `save_family`."""
+    family = family_in_file(path)
+    with blamed_on(str(path)):
+        family.outline()
+    return save_family(replace(family, name=name or family.name), over=over)
+
+
+def export_family(text: str, path: Path) -> Family:
+    """Write any family to a file, for another maker; raises as `family_known`."""
+    family = family_known(text)
+    write_atomically(path, family_text(family).encode())
+    return family
+
+
+def duplicate_family(text: str, name: str) -> Family:
+    """Keep any family under another name, as one of the maker's own."""
+    return save_family(replace(family_known(text), name=name))
+
+
+def rename_family(text: str, name: str) -> Family:
+    """Give one of the maker's own families another name."""
+    old = own_family(text)
+    renamed = replace(old, name=checked_name(name), key=key_of(name))
+    if renamed.key != old.key:
+        _check_free(renamed, over=False, but=old)
+    _write(renamed)
+    if renamed.key != old.key:
+        _removed(_path_of(old))
+    return renamed
+
+
+def change_family(old: Family, new: Family) -> Family:
+    """Write one of the maker's own families anew, after a change of its values or notes."""
+    new.outline()
+    _write(replace(new, key=own_family(old.key).key))
+    return new
+
+
+def delete_family(text: str) -> Path:
+    """Move one of the maker's own families to the trash; return where it lies there."""
+    path = _path_of(own_family(text))
+    trash = families_folder() / TRASH
+    make_folder(trash)
+    for number in range(1, MOST_IN_TRASH):
+        place = trash / (path.name if number == 1 else f"{path.stem}_{number}{ENDING}")
+        if not place.exists():
+            return _moved(path, place)
+    raise FileError(
+        "the trash is full of families of that name.", where=str(trash), remedy="Empty it."
+    )
+
+
+def trashed_families() -> tuple[str, ...]:
+    """Return what lies in the trash, as `restore_family` takes it."""
+    return tuple(sorted(path.stem for path in _files_in(families_folder() / TRASH)))
+
+
+def restore_family(text: str) -> Family:
+    """Take a family out of the trash.
+
+    Raises
+    ------
+    InputError
+        If the trash has none of that name, or its name was taken since.
+    """
+    names = trashed_families()
+    path = families_folder() / TRASH / f"{text.strip()}{ENDING}"
+    if path.stem not in names:
+        path = families_folder() / TRASH / f"{key_of(text)}{ENDING}"
+    if path.stem not in names:
+        raise InputError(
+            f"the trash has no family “{text}”.",
+            where="Family",
+            remedy=f"It has: {', '.join(names)}." if names else "It is empty.",
+        )
+    family = save_family(family_in_file(path))
+    _removed(path)
+    return family
+
+
+def _check_free(family: Family, *, over: bool, but: Family | None = None) -> None:
+    """Check that a family's name and key are no other's; its own again only where told."""
+    for other in families_known():
+        same = other.key == family.key or same_words(other.name, family.name)
+        if not same or (but is not None and other.key == but.key):
+            continue
+        own = other not in built_in_families()
+        if over and own and other.key == family.key:
+            continue
+        raise InputError(
+            f"there is a family “{other.name}” already.",
+            where="Family",
+            remedy="Choose another name"
+            + (", or write over it: --replace." if own and other.key == family.key else "."),
+        )
+    path = _path_of(family)
+    if path.exists() and not over and (but is None or path != _path_of(but)):
+        raise InputError(
+            f"there is a file {path} already, which is no family.",
+            where="Family",
+            remedy="Move it away, or choose another name.",
+        )
+
+
+def _files_in(folder: Path) -> list[Path]:
+    """Return the families' files in a folder, those that are being written left out."""
+    try:
+        return [
+            path
+            for path in folder.iterdir()
+            if path.suffix == ENDING and not path.name.startswith(".")
+        ]
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise FileError(
+            f"the folder of families cannot be read ({error.strerror}).", where=str(folder)
+        ) from error
+
+
+def _kept(path: Path) -> Family:
+    try:
+        state = path.stat()
+    except OSError:
+        return family_in_file(path)  # says why
+    return _read_once(path, state.st_mtime_ns, state.st_size)
+
+
+@lru_cache(maxsize=256)
+def _read_once(path: Path, _changed_ns: int, _size: int) -> Family:
+    return family_in_file(path)
+
+
+def _path_of(family: Family) -> Path:
+    return families_folder() / f"{family.key}{ENDING}"
+
+
+def _write(family: Family) -> None:
+    make_folder(families_folder())
+    write_atomically(_path_of(family), family_text(family).encode())
+
+
+def _moved(path: Path, place: Path) -> Path:
+    try:
+        return path.rename(place)
+    except OSError as error:
+        raise FileError(f"the file cannot be moved ({error.strerror}).", where=str(path)) from error
+
+
+def _removed(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise FileError(
+            f"the old file cannot be taken away ({error.strerror}).", where=str(path)
+        ) from error

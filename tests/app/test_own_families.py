@@ -1,0 +1,236 @@
+"""The maker's own families: kept as single files, and in the jobs that use them."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from app.document.families import chosen_family
+from app.document.flow import chosen_outline, outline_of
+from app.document.job import Job, OutlineChoice
+from app.files.errors import FileError
+from app.files.job_file import job_bytes, read_job, write_job
+from app.files.outline_choice import read_choice
+from app.files.own_families import (
+    delete_family,
+    duplicate_family,
+    export_family,
+    families_folder,
+    families_known,
+    family_known,
+    import_family,
+    own_families,
+    rename_family,
+    restore_family,
+    save_family,
+    trashed_families,
+)
+from geometry.errors import InputError
+from geometry.family import Family, built_in_families, family_named
+from geometry.family.changes import with_size
+from geometry.family.saving import family_of, family_text
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "data"))
+    return tmp_path / "data" / "families"
+
+
+def own(name: str = "Elk skinner") -> Family:
+    return family_of(family_named("drop point").outline(), name=name)
+
+
+def names() -> list[str]:
+    return [family.name for family in own_families().families]
+
+
+def test_without_a_folder_there_are_the_programs_families_alone(folder: Path) -> None:
+    assert families_known() == built_in_families()
+    assert not folder.exists()
+
+
+def test_a_saved_family_is_one_file_and_known_by_name_key_and_path(folder: Path) -> None:
+    kept = save_family(own())
+    assert [path.name for path in folder.iterdir()] == ["elk_skinner.toml"]
+    assert families_folder() == folder
+    for text in ("Elk skinner", "elk_skinner", "skinner elk", str(folder / "elk_skinner.toml")):
+        assert family_known(text) == kept
+    assert families_known() == (*built_in_families(), kept)
+
+
+@pytest.mark.parametrize("name", ["Elk Skinner", "elk-skinner", "Full-tang drop point"])
+def test_a_name_that_is_taken_is_refused(name: str) -> None:
+    save_family(own())
+    with pytest.raises(InputError, match="already"):
+        save_family(own(name))
+
+
+def test_a_family_is_written_over_only_when_told() -> None:
+    save_family(own())
+    changed = replace(own(), notes="Made wider.")
+    with pytest.raises(InputError, match="--replace"):
+        save_family(changed)
+    assert save_family(changed, over=True) == family_known("elk skinner")
+    assert family_known("elk skinner").notes == "Made wider."
+
+
+@pytest.mark.parametrize("name", ["", " ", "a" * 61, "two\x07bells", "\ud800"])
+def test_a_name_that_cannot_be_used_is_refused(name: str) -> None:
+    with pytest.raises(InputError, match="no name for a family"):
+        save_family(replace(own(), name=name))
+
+
+@pytest.mark.parametrize(
+    ("name", "file"), [("CON", "family_con"), ("../up", "up"), ("…", "family")]
+)
+def test_a_files_name_is_safe_whatever_the_family_is_called(
+    folder: Path, name: str, file: str
+) -> None:
+    save_family(own(name))
+    assert [path.name for path in folder.iterdir()] == [f"{file}.toml"]
+    assert names() == [name]
+
+
+def test_rename_duplicate_delete_and_restore(folder: Path) -> None:
+    first = save_family(own())
+    copy = duplicate_family("elk skinner", "Second")
+    assert (copy.profile, copy.parameters) == (first.profile, first.parameters)
+    rename_family("second", "Third one")
+    assert names() == ["Elk skinner", "Third one"]
+    assert sorted(path.name for path in folder.glob("*.toml")) == [
+        "elk_skinner.toml", "third_one.toml",
+    ]  # fmt: skip
+    place = delete_family("third one")
+    assert place == folder / "trash" / "third_one.toml"
+    assert names() == ["Elk skinner"]
+    save_family(own("Third one"))
+    assert delete_family("third one").name == "third_one_2.toml"
+    assert trashed_families() == ("third_one", "third_one_2")
+    assert restore_family("Third one").name == "Third one"
+    assert names() == ["Elk skinner", "Third one"]
+    with pytest.raises(InputError, match="already"):
+        restore_family("third_one_2")
+    assert trashed_families() == ("third_one_2",)
+    with pytest.raises(InputError, match="the trash has no family “fourth”"):
+        restore_family("fourth")
+
+
+def test_a_name_may_change_in_its_capitals_alone(folder: Path) -> None:
+    save_family(own())
+    assert rename_family("elk_skinner", "ELK skinner").key == "elk_skinner"
+    assert names() == ["ELK skinner"]
+
+
+def test_renaming_to_a_taken_name_changes_nothing() -> None:
+    save_family(own())
+    save_family(own("Second"))
+    with pytest.raises(InputError, match="there is a family “Second” already"):
+        rename_family("elk skinner", "second")
+    assert names() == ["Elk skinner", "Second"]
+
+
+@pytest.mark.parametrize("change", [delete_family, lambda text: rename_family(text, "Other")])
+def test_what_comes_with_the_program_stays(change) -> None:  # type: ignore[no-untyped-def]
+    with pytest.raises(InputError, match="comes with the program, and stays as it is"):
+        change("full_tang_drop_point")
+
+
+def test_a_family_goes_to_another_maker_and_comes_in_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = save_family(with_size(own(), "Small", {"blade_length": 80}))
+    file = tmp_path / "sent.toml"
+    export_family("elk skinner", file)
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "other"))
+    assert import_family(file) == kept
+    assert family_known("elk_skinner").size_named("small").values == (("blade_length", 80.0),)
+    with pytest.raises(InputError, match="already"):
+        import_family(file)
+    assert import_family(file, name="Sent").key == "sent"
+
+
+def test_an_older_format_is_brought_up_to_date_and_a_newer_one_refused(tmp_path: Path) -> None:
+    old = tmp_path / "old.toml"
+    text = family_text(family_named("neck_knife"))
+    plain = replace(family_named("neck_knife"), jimping=(), marks=(), sizes=(), name="Old one")
+    old.write_text(family_text(plain).replace("format = 2", "format = 1"), encoding="utf-8")
+    kept = import_family(old)
+    assert "format = 2" in (families_folder() / "old_one.toml").read_text(encoding="utf-8")
+    assert kept.outline().area_mm2 == pytest.approx(plain.outline().area_mm2)
+    new = tmp_path / "new.toml"
+    new.write_text(text.replace("format = 2", "format = 3"), encoding="utf-8")
+    with pytest.raises(FileError, match=r"format 3, .* up to 2. Use a newer version"):
+        import_family(new)
+
+
+BROKEN = {
+    "binary.toml": b"\xff\xfe\x00\x00",
+    "empty.toml": b"",
+    "half.toml": b'format = 2\nname = "Half',
+    "later.toml": b'format = 9\nname = "Later"',
+    "hostile.toml": b"a = " + b"[" * 9000,
+    "code.toml": b'format = 2\nname = "C"\n[values]\na = "__import__(1)"',
+    "full_tang_drop_point.toml": b'format = 2\nname = "Mine"',
+}
+
+
+def test_a_damaged_file_is_named_and_stops_no_other(folder: Path) -> None:
+    kept = save_family(own())
+    for name, data in BROKEN.items():
+        (folder / name).write_bytes(data)
+    (folder / "folder.toml").mkdir()
+    (folder / "notes.txt").write_text("no family")
+    (folder / ".elk_skinner.toml.part").write_text("half written")
+    found = own_families()
+    assert found.families == (kept,)
+    assert sorted(Path(problem.where).name for problem in found.problems) == sorted(
+        [*BROKEN, "folder.toml"]
+    )
+    assert all(len(str(problem).splitlines()) == 1 for problem in found.problems)
+    assert family_known("elk skinner") == kept
+    with pytest.raises(FileError, match="is not TOML"):
+        family_known("half")
+
+
+def test_a_file_changed_by_another_program_is_read_anew(folder: Path) -> None:
+    save_family(own())
+    file = folder / "elk_skinner.toml"
+    text = file.read_text(encoding="utf-8").replace('"Elk skinner"', '"Moose skinner"')
+    file.write_text(text.replace("\n", "\r\n"), encoding="utf-8", newline="")
+    assert names() == ["Moose skinner"]
+
+
+def test_a_job_keeps_its_family_and_opens_without_the_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    save_family(own())
+    choice = read_choice("elk skinner").with_value("blade_length", 110.0)
+    job = Job(outline=choice)
+    before = outline_of(job)
+    write_job(tmp_path / "a.blankwright", job)
+    delete_family("elk skinner")
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "elsewhere"))
+    again = read_job(tmp_path / "a.blankwright")
+    assert again == job
+    assert outline_of(again) == before
+    assert chosen_family(again.outline).name == "Elk skinner"
+
+
+def test_a_job_of_a_family_of_the_programs_keeps_no_text() -> None:
+    choice = read_choice("drop point")
+    assert choice == OutlineChoice(family="full_tang_drop_point")
+    assert b"[[node]]" not in job_bytes(Job(outline=choice))
+
+
+def test_a_job_whose_family_is_damaged_is_refused_when_it_is_opened(tmp_path: Path) -> None:
+    file = tmp_path / "a.blankwright"
+    write_job(file, Job(outline=OutlineChoice(family="mine", family_text="format = 2\nname = 3")))
+    with pytest.raises(FileError, match=r"a\.blankwright: “name”: it has to be a text"):
+        read_job(file)
+
+
+def test_a_family_by_its_file_needs_no_folder(tmp_path: Path) -> None:
+    file = tmp_path / "sent.toml"
+    file.write_text(family_text(own()), encoding="utf-8")
+    assert chosen_outline(read_choice(str(file))) == own().outline()
