@@ -82,7 +82,7 @@ def cleared(photo: Photo, mat: MatSeen) -> Cleared:
     each(fill, patches)
     for ring in _rings(mat, list(mat.layout.words_mm), 0.0):
         _close(rgb, ring, WORD_MM / pitch_mm)
-    return Cleared(photo=dataclasses.replace(photo, rgb=rgb, begun=None), printed=printed)
+    return Cleared(photo=dataclasses.replace(photo, rgb=rgb), printed=printed)
 
 
 def _middle(mat: MatSeen) -> tuple[float, float]:

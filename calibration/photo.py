@@ -7,7 +7,7 @@ import io
 import math
 import warnings
 from concurrent.futures import Future
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -72,13 +72,13 @@ class Photo:
     name : str
         The file's name, for messages.
     begun : Begun, optional
-        What is made of the same file beside reading it.
+        What is made of the same file beside reading it; a changed copy has none.
     """
 
     rgb: NDArray[np.uint8]
     focal_px: float | None
     name: str
-    begun: Begun | None = None
+    begun: Begun | None = field(default=None, init=False)
 
     @property
     def width_px(self) -> int:
@@ -173,7 +173,9 @@ def photo_from_bytes(data: bytes, name: str) -> Photo:
                 rgb, turned = _rgb(picture), orientation(picture)
         except (*BROKEN, MemoryError) as error:
             raise _damaged(name) from error
-    return Photo(rgb=upright(rgb, turned), focal_px=focal, name=name, begun=begun)
+    photo = Photo(rgb=upright(rgb, turned), focal_px=focal, name=name)
+    object.__setattr__(photo, "begun", begun)
+    return photo
 
 
 @functools.cache

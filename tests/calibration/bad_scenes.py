@@ -30,7 +30,7 @@ def refused(photo, references, words, remedy, **options):
 
 
 def shown(photo, rgb):
-    return dataclasses.replace(photo, rgb=np.ascontiguousarray(rgb, np.uint8), begun=None)
+    return dataclasses.replace(photo, rgb=np.ascontiguousarray(rgb, np.uint8))
 
 
 def drawn(marks, camera=CAMERA):

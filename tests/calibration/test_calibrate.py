@@ -302,9 +302,7 @@ def cut_out(scene: Scene, from_mm: tuple[float, float]):
     """The photo from the column of a place on the sheet on, and that column."""
     photo = scene.photo()
     left = int(scene.camera.to_px([from_mm])[0, 0])
-    return dataclasses.replace(
-        photo, rgb=np.ascontiguousarray(photo.rgb[:, left:]), begun=None
-    ), left
+    return dataclasses.replace(photo, rgb=np.ascontiguousarray(photo.rgb[:, left:])), left
 
 
 @pytest.mark.parametrize(

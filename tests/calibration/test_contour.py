@@ -315,7 +315,7 @@ def on_a_bench(sheet, *, edge=30):
     photo = sheet.photo()
     rgb = np.full_like(photo.rgb, 60)
     rgb[edge:-edge, edge:-edge] = photo.rgb[edge:-edge, edge:-edge]
-    return dataclasses.replace(photo, rgb=rgb, begun=None)
+    return dataclasses.replace(photo, rgb=rgb)
 
 
 def test_a_frame_round_a_trace_that_stays_open_is_refused_unless_pointed_at():

@@ -172,7 +172,8 @@ def test_a_large_jpeg_is_read_as_any_other_reader_does_and_its_small_picture_is_
     assert photo.begun is not None
     assert photo.small.shape == shrunk.shape
     assert np.abs(photo.small - shrunk).mean() < 1.0
-    again = dataclasses.replace(photo, begun=None)
+    again = dataclasses.replace(photo)
+    assert again.begun is None
     assert np.abs(again.small.astype(int) - photo.small).mean() < 1.0
     assert again.ground.sheet_found == photo.ground.sheet_found
 
@@ -212,3 +213,10 @@ def test_photos_do_not_wait_for_each_other(monkeypatch):
     free.set()
     assert asked.result(timeout=20).sheet_found == other.ground.sheet_found
     helpers.shutdown()
+
+
+def test_a_changed_photo_is_shrunk_anew():
+    photo = photo_from_bytes(written(np.full((1500, 2000, 3), 250, np.uint8), "JPEG"), "light")
+    dark = dataclasses.replace(photo, rgb=np.full_like(photo.rgb, 10))
+    assert photo.small.min() > 240
+    assert dark.small.max() < 20
