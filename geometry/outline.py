@@ -111,8 +111,8 @@ class Outline:
 
         Notes
         -----
-        As the knife trade association's protocol for measuring blade length has it: a straight
-        line from the tip to the forward-most part of the handle (from memory), here along x.
+        As the trade's protocol has it that `geometry.blade_measures` names: a straight line from
+        the tip to the forward-most part of the handle, here along x.
         """
         tips = [station.x_mm for station in self.stations if station.name == "tip"]
         fronts = [

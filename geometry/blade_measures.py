@@ -1,0 +1,129 @@
+"""The sizes of a knife as the trade measures them.
+
+Blade length follows the American Knife & Tool Institute's protocol for measuring it (from memory):
+the straight line from the tip to the forward-most point of the handle. Their rounding down to an
+eighth of an inch is left to whoever prints it. The other sizes are common practice, no source.
+Lengths lie along x and widths along y, as the outline is drawn, but for the edge, which is measured
+along its curve.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.along import Along
+from geometry.curves import Point
+from geometry.outline import Outline
+
+FINE_MM = 1e-3  # how far what is measured on a flattened edge may be off
+SECTIONS = 400  # across a blade or a handle, to find where it is widest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeMeasures:
+    """The sizes of a blade from its heel to its tip, mm.
+
+    Parameters
+    ----------
+    length_mm : float
+        Along the curve of the edge: what is ground sharp.
+    heel_width_mm, widest_mm, widest_x_mm : float
+        From edge to spine at the heel, and at the widest place, and where that is.
+    tip_height_mm, tip_drop_mm : float
+        The tip over the heel, and under the highest point of the blade's spine.
+    belly_mm : float
+        How far the edge bows out from the straight line between heel and tip.
+    """
+
+    length_mm: float
+    heel_width_mm: float
+    widest_mm: float
+    widest_x_mm: float
+    tip_height_mm: float
+    tip_drop_mm: float
+    belly_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BladeMeasures:
+    """What a maker reads off a knife with rule and calipers, mm; None where it cannot be told.
+
+    Parameters
+    ----------
+    overall_mm : float
+        From butt to tip.
+    blade_mm, handle_mm : float, optional
+        From the tip, and from the butt, to the forward-most point of the handle.
+    handle_widest_mm : float, optional
+        The widest place behind the whole of the handle's front.
+    edge : EdgeMeasures, optional
+        Of the blade, where tip and heel are named.
+    """
+
+    overall_mm: float
+    blade_mm: float | None
+    handle_mm: float | None
+    handle_widest_mm: float | None
+    edge: EdgeMeasures | None
+
+
+def blade_measures(outline: Outline) -> BladeMeasures:
+    """Return the sizes of an outline in its own frame: x toward the tip, y toward the spine.
+
+    Notes
+    -----
+    The heel is the station of that name, else the foot of the plunge line. The handle begins at
+    the forward-most point of the mark ``handle front``.
+    """
+    butt = outline.bounds_mm[0]
+    fronts = [x for x, _ in _points(outline, "handle front")]
+    tip, heel = _station(outline, "tip"), _heel(outline)
+    return BladeMeasures(
+        overall_mm=outline.overall_length_mm,
+        blade_mm=outline.blade_length_mm,
+        handle_mm=max(fronts) - butt if fronts else None,
+        handle_widest_mm=_widest(outline, butt, min(fronts))[0] if fronts else None,
+        edge=_edge_measures(outline, heel, tip) if heel and tip and heel[0] < tip[0] else None,
+    )
+
+
+def _edge_measures(outline: Outline, heel: Point, tip: Point) -> EdgeMeasures:
+    x = np.linspace(heel[0], tip[0], SECTIONS)
+    low, high = outline.sections_mm(x, FINE_MM).T
+    widest, widest_x = _widest(outline, heel[0], tip[0])
+    chord = heel[1] + (x - heel[0]) * (tip[1] - heel[1]) / (tip[0] - heel[0])
+    square = (tip[0] - heel[0]) / math.dist(heel, tip)  # from upright to square to the chord
+    return EdgeMeasures(
+        length_mm=Along(outline.chain).between_mm(heel, tip),
+        heel_width_mm=float(high[0] - low[0]),
+        widest_mm=widest,
+        widest_x_mm=widest_x,
+        tip_height_mm=tip[1] - heel[1],
+        tip_drop_mm=float(np.nanmax(high)) - tip[1],
+        belly_mm=float(np.nanmax(chord - low)) * square,
+    )
+
+
+def _widest(outline: Outline, start_mm: float, end_mm: float) -> tuple[float, float]:
+    """Return the greatest width from an x up to another, and where it is, mm."""
+    x: NDArray[np.float64] = np.linspace(start_mm, end_mm, SECTIONS, endpoint=False)
+    low, high = outline.sections_mm(x, FINE_MM).T
+    widest = int(np.nanargmax(high - low))
+    return float(high[widest] - low[widest]), float(x[widest])
+
+
+def _heel(outline: Outline) -> Point | None:
+    feet = _points(outline, "plunge line")
+    return _station(outline, "heel") or min(feet, key=lambda point: point[1], default=None)
+
+
+def _station(outline: Outline, name: str) -> Point | None:
+    return next(((s.x_mm, s.y_mm) for s in outline.stations if s.name == name), None)
+
+
+def _points(outline: Outline, kind: str) -> list[Point]:
+    return [point for mark in outline.marks if mark.kind == kind for point in mark.points_mm]
