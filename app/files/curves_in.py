@@ -15,7 +15,7 @@ HALVINGS = 8  # of a spline between two knots
 FIT_MM = 1e-4  # how far a cubic may lie from a spline that is none
 PROBES = (0.25, 0.5, 0.75)
 LEFT = 1e-9  # of a span: the direction just before a knot, where a corner may be
-MOST_TURN_RAD = 1.5 * math.pi  # an arc that turns on is kept in two halves
+MOST_TURN_RAD = 1.9 * math.pi  # an arc that turns on is kept in two halves
 
 Spot = Callable[[float], Point]
 

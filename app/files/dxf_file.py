@@ -17,6 +17,7 @@ import ezdxf
 from ezdxf import recover
 from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.lldxf.encoding import decode_dxf_unicode
 
 from app.files.atomic import read_bytes
 from app.files.drawing_units import known_scale
@@ -169,5 +170,9 @@ def _told(entity: DXFEntity) -> dict[str, str]:
     """Return the words that our own files put beside an entity, with their values."""
     if not entity.has_xdata(APPLICATION):
         return {}
-    words = [str(tag.value) for tag in entity.get_xdata(APPLICATION) if tag.code == STRING]
+    words = [
+        decode_dxf_unicode(str(tag.value))
+        for tag in entity.get_xdata(APPLICATION)
+        if tag.code == STRING
+    ]
     return dict(zip(words[::2], words[1::2], strict=False))

@@ -73,6 +73,8 @@ class Drawn:
         used : set of int
         """
         ring = _thinned(ring)
+        if not shapely.LinearRing(ring).is_ccw:
+            ring = ring[::-1]
         owner = self.owners(ring)
         used = {int(self.source[o]) for o in np.unique(owner) if o >= 0}
         chain = _chain(ring, owner, self)
@@ -118,10 +120,19 @@ def _thinned(ring: Points) -> Points:
 
 
 def _chain(ring: Points, owner: NDArray[np.intp], drawn: Drawn) -> Chain:
-    """Return the pieces along a ring, joined end to end; empty where it is all of one piece."""
+    """Return the pieces along a ring, joined end to end; empty where it is all of one piece.
+
+    The first is the one that was drawn first.
+    """
     changes = np.flatnonzero(owner != np.roll(owner, 1))
     if len(changes) < 2:
         return ()
+    first_drawn = np.where(owner[changes] < 0, len(drawn.segments), owner[changes]).argmin()
+    owner, ring = (
+        np.roll(owner, -changes[first_drawn]),
+        np.roll(ring, -changes[first_drawn], axis=0),
+    )
+    changes = np.flatnonzero(owner != np.roll(owner, 1))
     runs: list[Run] = []
     for first, last in zip(changes, [*changes[1:], changes[0] + len(ring)], strict=True):
         start, end = ring[first], ring[last % len(ring)]
