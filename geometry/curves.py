@@ -9,7 +9,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.cubic import Cubic
+from geometry.cubic import Cubic, flattened_cubics
 from geometry.plane import Point, cross, minus, moved_points, turned, unit
 from geometry.pose import Pose
 
@@ -181,7 +181,11 @@ def chords_of_turn(radius_mm: float, sweep_rad: float, chord_mm: float) -> int:
 
 def flatten_chain(chain: Chain, chord_mm: float) -> NDArray[np.float64]:
     """Return the (N, 2) ring of a closed chain, not repeated at the end, mm."""
-    return np.concatenate([segment.flattened(chord_mm) for segment in chain])
+    cubics = [segment for segment in chain if isinstance(segment, Cubic)]
+    flat = iter(flattened_cubics(cubics, chord_mm) if cubics else ())
+    return np.concatenate(
+        [next(flat) if isinstance(one, Cubic) else one.flattened(chord_mm) for one in chain]
+    )
 
 
 def chain_area_mm2(chain: Chain) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.curves import PATTERN_CHORD_MM, Arc, Point, flatten_chain
+from geometry.curves import PATTERN_CHORD_MM, Point, chords_of_turn
 from geometry.errors import InputError
 
 
@@ -31,13 +31,12 @@ class Hole:
 
     def ring(self, chord_mm: float = PATTERN_CHORD_MM) -> NDArray[np.float64]:
         """Return (N, 2) points on the hole's edge, clockwise, as a hole in a polygon, mm."""
-        west = (self.x_mm - self.diameter_mm / 2, self.y_mm)
-        east = (self.x_mm + self.diameter_mm / 2, self.y_mm)
-        halves = (
-            Arc(start=west, end=east, sweep_rad=-math.pi),
-            Arc(start=east, end=west, sweep_rad=-math.pi),
-        )
-        return flatten_chain(halves, chord_mm)
+        radius = self.diameter_mm / 2
+        count = 2 * chords_of_turn(radius, math.pi, chord_mm)
+        angles = np.arange(count) * (-2 * math.pi / count)
+        ring: NDArray[np.float64] = radius * np.column_stack([-np.cos(angles), -np.sin(angles)])
+        ring += (self.x_mm, self.y_mm)
+        return ring
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
