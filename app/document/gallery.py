@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections import Counter
 from collections.abc import Iterator
@@ -14,7 +15,6 @@ from geometry.errors import ToolError
 from geometry.family import Family
 from geometry.outline import Outline
 from geometry.pose import Pose
-from geometry.sections import section_mm
 
 NAME_MM, PLAIN_MM, SMALL_MM = 2.8, 1.8, 1.5  # capitals: a name, a dimension, a line's name
 FIRST_MM, NEXT_MM = 5.0, 5.5  # from the profile to its dimensions, and between two rows of them
@@ -40,14 +40,15 @@ class MainSizes:
 
 
 def main_sizes(outline: Outline) -> MainSizes:
-    """Return the main lengths of an outline, along x but for the width at the heel."""
-    x0, _, x1, _ = outline.bounds_mm
-    front = _front(outline)
-    heel = _heel(outline)
+    """Return the main lengths of an outline, along x but for the width at the heel.
+
+    A quick part of `geometry.blade_measures`, for a list of many shapes.
+    """
+    front, heel = _front(outline), _heel(outline)
     return MainSizes(
-        overall_mm=x1 - x0,
-        blade_mm=None if front is None else x1 - front[0],
-        handle_mm=None if front is None else front[0] - x0,
+        overall_mm=outline.overall_length_mm,
+        blade_mm=outline.blade_length_mm,
+        handle_mm=None if front is None else front[0] - outline.bounds_mm[0],
         heel_mm=None if heel is None else heel[1][1] - heel[0][1],
     )
 
@@ -238,11 +239,8 @@ def _heel(outline: Outline) -> tuple[PointMm, PointMm] | None:
     heels = [station.x_mm for station in outline.stations if station.name == "heel"]
     if not heels:
         return None
-    try:
-        low, high = section_mm(outline.ring(), heels[0] + 1e-3)  # just before a notch
-    except ToolError:
-        return None
-    return (heels[0], low), (heels[0], high)
+    [(low, high)] = outline.sections_mm([heels[0]]).tolist()
+    return ((heels[0], low), (heels[0], high)) if math.isfinite(high - low) else None
 
 
 def _framed(family: Family, items: tuple[Item, ...], words: str) -> Figure:

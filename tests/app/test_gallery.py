@@ -13,11 +13,12 @@ import pytest
 
 from app.cli import run
 from app.document.drawing import Circle, Polyline, Text
-from app.document.gallery import figure, holes_words, lines_of, main_sizes
+from app.document.gallery import MainSizes, figure, holes_words, lines_of, main_sizes
 from app.document.gallery_pages import BAR_TRUE_MM, SIDE_MM, Gallery, gallery
 from app.document.lengths import Unit
 from app.document.paper import paper_named
 from app.exports.pdf import sheets_bytes
+from geometry.blade_measures import blade_measures
 from geometry.errors import InputError
 from geometry.family import Family, built_in_families, family_from_text
 
@@ -65,6 +66,19 @@ def test_the_main_sizes_are_those_of_a_drawing_by_hand(plain: Family) -> None:
     assert sizes.blade_mm == pytest.approx(100.0, abs=0.01)
     assert sizes.handle_mm == pytest.approx(80.0, abs=0.01)
     assert sizes.heel_mm == pytest.approx(24.0, abs=0.01)
+
+
+@pytest.mark.parametrize("family", built_in_families(), ids=lambda family: family.key)
+def test_the_main_sizes_are_the_trade_s_measures(family: Family) -> None:
+    outline = family.outline()
+    sizes, measures = main_sizes(outline), blade_measures(outline)
+    assert measures.edge is not None
+    assert sizes == MainSizes(
+        overall_mm=pytest.approx(measures.overall_mm),
+        blade_mm=pytest.approx(measures.blade_mm),
+        handle_mm=pytest.approx(measures.handle_mm),
+        heel_mm=pytest.approx(measures.edge.heel_width_mm, abs=0.02),
+    )
 
 
 @pytest.mark.parametrize(
