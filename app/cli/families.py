@@ -12,14 +12,16 @@ from app.cli.options import check_ending, one_of
 from app.cli.terminal import say
 from app.document.gallery import MainSizes, main_sizes, shown
 from app.document.lengths import Unit
+from app.files.own_families import family_known, own_families
 from geometry.errors import ToolError
-from geometry.family import Family, Parameter, built_in_families, family_named
+from geometry.family import Family, Parameter, built_in_families
 
 
 def run_families(family: str, *, out: Path | None, paper: str, unit: str, as_json: bool) -> int:
     """List or draw families, all of them or one; return the exit status."""
     told: Unit = "in" if one_of(unit, ("mm", "in"), "--unit") == "in" else "mm"
-    known = (family_named(family),) if family else built_in_families()
+    own = own_families()
+    known = (family_known(family),) if family else (*built_in_families(), *own.families)
     if out is not None:
         lines = draw_families(known, out, paper=paper, unit=told)
         if not as_json:
@@ -27,10 +29,16 @@ def run_families(family: str, *, out: Path | None, paper: str, unit: str, as_jso
                 say(line)
             return 0
     if as_json:
-        say(json.dumps({"families": [facts(each) for each in known]}, indent=1, ensure_ascii=False))
+        told_all = {
+            "families": [facts(each) for each in known],
+            "problems": [str(problem) for problem in own.problems],
+        }
+        say(json.dumps(told_all, indent=1, ensure_ascii=False))
     else:
         for line in measures_table(known[0], told) if family else table(known, told):
             say(line)
+        for problem in () if family else own.problems:
+            say(f"left out  {problem}")
     return 0
 
 
@@ -89,6 +97,7 @@ def facts(family: Family) -> dict[str, Any]:
     return {
         "key": family.key,
         "name": family.name,
+        "own": family not in built_in_families(),
         "notes": " ".join(family.notes.split()),
         "parameters": [
             {

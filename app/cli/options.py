@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
-from app.document.lengths import parse_size_mm
+from app.document.lengths import parse_length_mm, parse_size_mm
 from calibration.references import SheetReference, paper_reference
 from geometry.errors import InputError
+from geometry.family import Family
 
 ANOTHER_NAME = "Give the result another name."
 
@@ -55,6 +57,40 @@ def ratio(text: str, where: str) -> float:
             f"“{text}” is not a ratio.", where=where, remedy="Write PRINTED/ASKED, like 99.6/100."
         )
     return value
+
+
+def told_values(family: Family, settings: Sequence[str], where: str = "--set") -> dict[str, float]:
+    """Return the values of ``NAME=VALUE``; lengths in any unit, angles in degrees.
+
+    Raises
+    ------
+    InputError
+        If a name is none of the family's measures, or a value is no number.
+    """
+    units = {parameter.key: parameter.unit for parameter in family.parameters}
+    values = {}
+    for text in settings:
+        key, sign, value = text.partition("=")
+        key = key.strip()
+        if not sign or key not in units:
+            raise InputError(
+                f"“{text}” sets nothing that {family.key} has.",
+                where=where,
+                remedy=f"Use NAME=VALUE with one of {', '.join(units)}.",
+            )
+        values[key] = (
+            parse_length_mm(value, where=where) if units[key] == "mm" else _number(value, where)
+        )
+    return values
+
+
+def _number(text: str, where: str) -> float:
+    try:
+        return float(text)
+    except ValueError as error:
+        raise InputError(
+            f"“{text}” is not a number.", where=where, remedy="Write it like 2.4."
+        ) from error
 
 
 def check_ending(path: Path, endings: tuple[str, ...], where: str = "--out") -> None:

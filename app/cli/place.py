@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from app.cli.options import check_apart
+from app.cli.options import check_apart, told_values
 from app.cli.terminal import say, shown_progress
 from app.document.families import chosen_family
 from app.document.flow import Layout, largest_for, layout_of, placed, roomiest_for
@@ -82,18 +82,7 @@ def with_values(choice: OutlineChoice, settings: tuple[str, ...]) -> OutlineChoi
         return choice
     if choice.drawing is not None:
         raise InputError("a drawing has no values to set.", where="--set", remedy="Leave it out.")
-    units = {item.key: item.unit for item in chosen_family(choice).parameters}
-    values = dict(choice.values)
-    for text in settings:
-        key, sign, value = text.partition("=")
-        key = key.strip()
-        if not sign or key not in units:
-            raise InputError(
-                f"“{text}” sets nothing that {choice.family} has.",
-                where="--set",
-                remedy=f"Use NAME=VALUE with one of {', '.join(units)}.",
-            )
-        values[key] = _value(value, units[key])
+    values = {**dict(choice.values), **told_values(chosen_family(choice), settings)}
     return replace(choice, values=sorted_values(values))
 
 
@@ -117,17 +106,6 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
     elif math.isfinite(placement.upper_bound_mm):
         lines.append(f"limit     no place on it spares more than {placement.upper_bound_mm:.2f} mm")
     return lines
-
-
-def _value(text: str, unit: str) -> float:
-    if unit == "mm":
-        return parse_length_mm(text, where="--set")
-    try:
-        return float(text)
-    except ValueError as error:
-        raise InputError(
-            f"“{text}” is not a number.", where="--set", remedy="Write it like 2.4."
-        ) from error
 
 
 def _shown(value: float) -> str:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 
 from app.document.job import OutlineChoice
 from geometry.family import Family, built_in_families, family_from_text, family_named
-from geometry.family.saving import family_text
+from geometry.family.changes import with_default, with_notes
+from geometry.family.saving import family_of, family_text, key_of
+
+_read = lru_cache(maxsize=16)(family_from_text)  # it is asked for at each step of a slider
 
 
 def chosen_family(choice: OutlineChoice) -> Family:
@@ -28,4 +33,39 @@ def choice_of(family: Family) -> OutlineChoice:
     return OutlineChoice(family=family.key, family_text=family_text(family) if own else "")
 
 
-_read = lru_cache(maxsize=16)(family_from_text)  # it is asked for at each step of a slider
+def saved_as(
+    choice: OutlineChoice,
+    *,
+    name: str,
+    notes: str = "",
+    as_drawn: bool = False,
+    stretch: Mapping[str, tuple[float, float] | None] | None = None,
+) -> Family:
+    """Return a family of the maker's own from an outline at hand.
+
+    Parameters
+    ----------
+    choice : OutlineChoice
+        A drawing becomes a family that stretches; a family keeps its measures, with the values at
+        hand as the usual ones.
+    name, notes : str
+        What to call it; the old notes stay where none are told.
+    as_drawn : bool
+        Whether a family, too, is taken as drawn, and stretches.
+    stretch : mapping, optional
+        Where it stretches, as in `geometry.family.saving.family_of`.
+
+    Raises
+    ------
+    InputError
+        If the outline cannot be drawn, or a place to stretch at makes no sense.
+    """
+    if choice.drawing is not None:
+        return family_of(choice.drawing, name=name, notes=notes, stretch=stretch)
+    family = chosen_family(choice)
+    if as_drawn or stretch:
+        outline = family.outline(dict(choice.values))
+        return family_of(outline, name=name, notes=notes or family.notes, stretch=stretch)
+    for key, value in choice.values:
+        family = with_default(family, key, value)
+    return with_notes(replace(family, name=name, key=key_of(name)), notes or family.notes)

@@ -12,12 +12,12 @@ from app.files.errors import FileError
 from app.files.json_file import blamed_on
 from geometry.errors import InputError, ToolError
 from geometry.family import Family, built_in_families, family_from_text
+from geometry.family.changes import checked_name as checked_name  # for those who keep families
 from geometry.family.library import named_among, same_words
 from geometry.family.saving import family_text, key_of
 
 FOLDER, TRASH, ENDING = "families", "trash", ".toml"
 MAX_BYTES = 4_000_000  # of a family's file: four bytes a letter of the longest text that is read
-LONGEST_NAME = 60
 MOST_IN_TRASH = 1000  # of one name
 
 
@@ -109,18 +109,6 @@ def family_in_file(path: Path) -> Family:
         ) from error
     with blamed_on(str(path)):
         return family_from_text(text.replace("\r\n", "\n"), path.stem)
-
-
-def checked_name(name: str) -> str:
-    """Return a family's name, tidied; InputError if it cannot be used."""
-    tidy = " ".join(name.split())
-    if not tidy or len(tidy) > LONGEST_NAME or not tidy.isprintable():
-        raise InputError(
-            "this is no name for a family.",
-            where="Family",
-            remedy=f"Give it one of 1 to {LONGEST_NAME} letters, like “Elk skinner”.",
-        )
-    return tidy
 
 
 def save_family(family: Family, *, over: bool = False) -> Family:

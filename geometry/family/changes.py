@@ -8,7 +8,19 @@ from dataclasses import replace
 from geometry.errors import InputError
 from geometry.family.model import Family, Parameter, Size
 
-MAX_NOTES, MAX_SIZE_NAME = 1700, 40  # letters
+LONGEST_NAME, MAX_NOTES, MAX_SIZE_NAME = 60, 1700, 40  # letters
+
+
+def checked_name(name: str) -> str:
+    """Return a family's name, tidied; InputError if it cannot be used."""
+    tidy = " ".join(name.split())
+    if not tidy or len(tidy) > LONGEST_NAME or not tidy.isprintable():
+        raise InputError(
+            "this is no name for a family.",
+            where="Family",
+            remedy=f"Give it one of 1 to {LONGEST_NAME} letters, like “Elk skinner”.",
+        )
+    return tidy
 
 
 def with_default(family: Family, key: str, value: float) -> Family:

@@ -13,6 +13,7 @@ import shapely
 
 from geometry.curves import Arc, Chain
 from geometry.errors import InputError
+from geometry.family.changes import checked_name
 from geometry.family.expressions import Expression
 from geometry.family.measured import PARTS, Measured, framed_outline, measured, told_parts
 from geometry.family.model import Family, Parameter
@@ -30,7 +31,7 @@ USUAL_WEB_MM = 2.0
 CLOSER = 0.8  # of the steel that a hole has beside it now, where that is less than usual
 ROOM = 0.8  # a range shrinks to this share until all ends can be drawn
 MOST_SHRINKS = 12
-MAX_NAME = 60
+MAX_KEY = 60
 
 
 def family_of(
@@ -63,15 +64,17 @@ def family_of(
     Raises
     ------
     InputError
-        If the outline is not valid, or a place to stretch at makes no sense.
+        If the name cannot be used, the outline is not valid, or a place to stretch at makes no
+        sense.
     """
+    checked_name(name)
     outline.polygon()
     drawn = _told_exactly(framed_outline(outline))
     found = measured(drawn, told_parts(stretch or {}))
     parameters, rules = _measures(found)
     family = Family(
         key=key or key_of(name),
-        name=" ".join(name.split())[:MAX_NAME],
+        name=checked_name(name),
         notes=" ".join(notes.split()),
         parameters=parameters,
         derived=(),
@@ -103,7 +106,7 @@ def key_of(name: str) -> str:
     ('elk_skinner_no_2', 'family_con', 'family')
     """
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().casefold()
-    key = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:MAX_NAME].strip("_")
+    key = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:MAX_KEY].strip("_")
     if not key:
         return "family"
     reserved = re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", key)  # Windows keeps these for devices

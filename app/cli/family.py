@@ -1,0 +1,233 @@
+"""``blankwright family``: outlines of the maker's own, kept by name and passed on as files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+
+from app.cli.families import facts, measures_table
+from app.cli.options import check_apart, check_ending, told_values
+from app.cli.place import with_values
+from app.cli.terminal import say
+from app.document.families import saved_as
+from app.document.lengths import parse_length_mm
+from app.files.atomic import make_folder
+from app.files.outline_choice import read_choice
+from app.files.own_families import (
+    ENDING,
+    change_family,
+    delete_family,
+    duplicate_family,
+    export_family,
+    families_folder,
+    import_family,
+    own_families,
+    own_family,
+    rename_family,
+    restore_family,
+    save_family,
+    trashed_families,
+)
+from geometry.errors import InputError
+from geometry.family import Family
+from geometry.family.changes import (
+    with_default,
+    with_notes,
+    with_range,
+    with_size,
+    without_size,
+)
+
+
+def run_save(
+    outline: str,
+    *,
+    name: str,
+    notes: str,
+    values: tuple[str, ...],
+    stretch: tuple[str, ...],
+    as_drawn: bool,
+    unit: str,
+    over: bool,
+    as_json: bool,
+) -> int:
+    """Keep an outline as a family; return the exit status."""
+    told = _places(stretch)
+    choice = with_values(read_choice(outline, unit), values)
+    made = saved_as(choice, name=name, notes=notes, as_drawn=as_drawn, stretch=told)
+    _show(save_family(made, over=over), "kept", as_json=as_json)
+    return 0
+
+
+def run_list(*, as_json: bool) -> int:
+    """Show what the folder holds; return the exit status."""
+    own, trash = own_families(), trashed_families()
+    if as_json:
+        told = {
+            "folder": str(families_folder()),
+            "families": [facts(family) for family in own.families],
+            "problems": [str(problem) for problem in own.problems],
+            "trash": list(trash),
+        }
+        say(json.dumps(told, indent=1, ensure_ascii=False))
+        return 0
+    for family in own.families:
+        say(f"{family.key}: {family.name}")
+    for problem in own.problems:
+        say(f"left out  {problem}")
+    if trash:
+        say(f"in the trash: {', '.join(trash)}")
+    if not (own.families or own.problems or trash):
+        say("no family of your own yet: blankwright family save OUTLINE --name NAME")
+    return 0
+
+
+def run_import(file: Path, *, name: str, over: bool) -> int:
+    """Keep a family from a file; return the exit status."""
+    _show(import_family(file, name=name, over=over), "kept", as_json=False)
+    return 0
+
+
+def run_export(one: str, *, out: Path) -> int:
+    """Write a family to a file; return the exit status."""
+    check_ending(out, (ENDING,))
+    if one.lower().endswith(ENDING):
+        check_apart(out, (Path(one),))
+    make_folder(out.parent)
+    family = export_family(one, out)
+    say(f"written “{family.name}” to {out}")
+    return 0
+
+
+def run_duplicate(one: str, *, name: str) -> int:
+    """Copy a family; return the exit status."""
+    _show(duplicate_family(one, name), "copied", as_json=False)
+    return 0
+
+
+def run_rename(one: str, *, name: str) -> int:
+    """Rename a family; return the exit status."""
+    old = own_family(one)
+    family = rename_family(one, name)
+    say(f"renamed “{old.name}” to “{family.name}”; use it as {family.key}")
+    return 0
+
+
+def run_remove(one: str) -> int:
+    """Move a family to the trash; return the exit status."""
+    place = delete_family(one)
+    say(f"moved to {place}; take it back with: blankwright family restore {place.stem}")
+    return 0
+
+
+def run_restore(one: str) -> int:
+    """Take a family out of the trash; return the exit status."""
+    family = restore_family(one)
+    say(f"restored “{family.name}”; use it as {family.key}")
+    return 0
+
+
+def run_set(
+    one: str,
+    *,
+    values: tuple[str, ...],
+    ranges: tuple[str, ...],
+    notes: str | None,
+    as_json: bool,
+) -> int:
+    """Change values, ranges or notes; return the exit status."""
+    if not values and not ranges and notes is None:
+        raise InputError(
+            "nothing to change was told.",
+            where="family set",
+            remedy="Use --set NAME=VALUE, --range NAME=LOW:HIGH or --notes TEXT.",
+        )
+    old = own_family(one)
+    new = _with_measures(old, told_values(old, values), _ranges(old, ranges))
+    if notes is not None:
+        new = with_notes(new, notes)
+    _show(change_family(old, new), "changed", as_json=as_json)
+    return 0
+
+
+def run_size_add(one: str, name: str, *, values: tuple[str, ...]) -> int:
+    """Keep a named set of values; return the exit status."""
+    old = own_family(one)
+    told = told_values(old, values)
+    family = change_family(old, with_size(old, name, told))
+    size = family.size_named(name)
+    measures = ", ".join(f"{key} {value:g}" for key, value in size.values) or "the usual values"
+    say(f"“{family.name}” has the size “{size.name}”: {measures}")
+    return 0
+
+
+def run_size_remove(one: str, name: str) -> int:
+    """Forget a named set of values; return the exit status."""
+    old = own_family(one)
+    gone = old.size_named(name)
+    change_family(old, without_size(old, name))
+    say(f"“{old.name}” has no size “{gone.name}” any more")
+    return 0
+
+
+def _show(family: Family, done: str, *, as_json: bool) -> None:
+    """Say what was made, where it lies and what can be changed of it."""
+    path = families_folder() / f"{family.key}{ENDING}"
+    if as_json:
+        say(json.dumps({**facts(family), "file": str(path)}, indent=1, ensure_ascii=False))
+        return
+    say(f"{done} “{family.name}” in {path}; use it as {family.key}")
+    for line in measures_table(family, "mm")[3:]:
+        say(line)
+
+
+def _with_measures(
+    family: Family, values: Mapping[str, float], ranges: Mapping[str, tuple[float, float]]
+) -> Family:
+    """Return the family with other values and ranges, in whichever order they go together."""
+    for key, value in values.items():
+        if key in ranges:  # first a range that holds the old value and the new ones
+            low, high = ranges[key]
+            now = family.defaults[key]
+            family = with_range(family, key, min(low, now, value), max(high, now, value))
+        family = with_default(family, key, value)
+    for key, (low, high) in ranges.items():
+        family = with_range(family, key, low, high)
+    return family
+
+
+def _ranges(family: Family, texts: tuple[str, ...]) -> dict[str, tuple[float, float]]:
+    """Return the ranges of ``NAME=LOW:HIGH``, lengths in any unit."""
+    found = {}
+    for text in texts:
+        key, _, ends = text.partition("=")
+        low, sign, high = ends.partition(":")
+        if not sign:
+            raise _unclear(text, "--range", "NAME=LOW:HIGH, like blade_length=80:140")
+        ends_mm = (told_values(family, (f"{key}={end}",), "--range") for end in (low, high))
+        (low_end,), (high_end,) = (told.values() for told in ends_mm)
+        found[key.strip()] = (low_end, high_end)
+    return found
+
+
+def _places(texts: tuple[str, ...]) -> dict[str, tuple[float, float] | None]:
+    """Return the places of ``MEASURE=FROM:TO``, lengths in any unit; None for ``none``."""
+    found: dict[str, tuple[float, float] | None] = {}
+    for text in texts:
+        key, _, places = text.partition("=")
+        start, sign, end = places.partition(":")
+        if places.strip() == "none":
+            found[key.strip()] = None
+        elif sign:
+            found[key.strip()] = (
+                parse_length_mm(start, where="--stretch"),
+                parse_length_mm(end, where="--stretch"),
+            )
+        else:
+            raise _unclear(text, "--stretch", "MEASURE=FROM:TO, like blade_length=10:95, or =none")
+    return found
+
+
+def _unclear(text: str, where: str, example: str) -> InputError:
+    return InputError(f"“{text}” is not clear.", where=where, remedy=f"Write {example}.")

@@ -1,0 +1,155 @@
+"""blankwright family, end to end: kept, changed, passed on, thrown away and used."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from app.cli import run
+from app.files.outline_file import write_outline
+from app.files.own_families import family_known
+from geometry.family import family_named
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "data"))
+    monkeypatch.setenv("HOME", str(tmp_path))
+    return tmp_path / "data" / "families"
+
+
+@pytest.fixture
+def drawing(tmp_path: Path) -> Path:
+    path = tmp_path / "traced.json"
+    write_outline(family_named("drop point").outline(), path)
+    return path
+
+
+def test_a_drawing_is_kept_listed_and_used(
+    drawing: Path, folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["family", "save", str(drawing), "--name", "Elk skinner", "--notes", "Mine."]) == 0
+    said = capsys.readouterr().out
+    assert f"kept “Elk skinner” in {folder / 'elk_skinner.toml'}; use it as elk_skinner" in said
+    assert "blade_width" in said
+    assert run(["family", "list"]) == 0
+    assert capsys.readouterr().out == "elk_skinner: Elk skinner\n"
+    assert run(["families", "--json"]) == 0
+    known = {each["key"]: each for each in json.loads(capsys.readouterr().out)["families"]}
+    assert known["elk_skinner"]["own"]
+    assert not known["full_tang_drop_point"]["own"]
+    billet = tmp_path / "billet.json"
+    billet.write_text(
+        json.dumps({"units": "mm", "outline": [[0, 0], [280, 0], [280, 60], [0, 60]]})
+    )
+    layout = tmp_path / "layout.json"
+    asked = ["--outline", "elk skinner", "--set", "blade_length=4in", "--out", str(layout)]
+    assert run(["place", str(billet), *asked]) == 0
+    told = json.loads(layout.read_text(encoding="utf-8"))
+    assert told["values"] == {"blade_length": 101.6}
+    assert "[[piece]]" in told["family_text"]
+
+
+def test_a_tuned_family_keeps_its_measures_or_is_taken_as_drawn() -> None:
+    tuned = ["--set", "belly=2.1", "--set", "blade_length=3 1/2in"]
+    assert run(["family", "save", "drop point", "--name", "Tuned", *tuned]) == 0
+    kept = family_known("tuned")
+    assert kept.defaults["belly"] == 2.1
+    assert kept.defaults["blade_length"] == pytest.approx(88.9)
+    assert run(["family", "save", "drop point", "--name", "Drawn", "--as-drawn", *tuned]) == 0
+    drawn = family_known("drawn")
+    assert list(drawn.defaults) == ["blade_length", "handle_length", "blade_width", "handle_width"]
+    assert drawn.outline().area_mm2 == pytest.approx(kept.outline().area_mm2, abs=1e-6)
+
+
+def test_told_places_to_stretch_at(drawing: Path) -> None:
+    told = ["--stretch", "blade_length=10:2in", "--stretch", "handle_width=none"]
+    assert run(["family", "save", str(drawing), "--name", "Told", *told]) == 0
+    family = family_known("told")
+    assert (family.profile.stretches[0].start_mm, family.profile.stretches[0].end_mm) == (10, 50.8)
+    assert "handle_width" not in family.defaults
+
+
+def test_values_ranges_notes_and_sizes_are_changed(
+    drawing: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(["family", "save", str(drawing), "--name", "Elk"])
+    asked = ["--set", "blade_length=160", "--range", "blade_length=90:170", "--notes", "Longer."]
+    assert run(["family", "set", "elk", *asked]) == 0
+    family = family_known("elk")
+    assert family.notes == "Longer."
+    [blade] = [each for each in family.parameters if each.key == "blade_length"]
+    assert (blade.default, blade.low, blade.high) == (160.0, 90.0, 170.0)
+    capsys.readouterr()
+    assert run(["family", "size", "add", "elk", "Small", "--set", "blade_length=95"]) == 0
+    assert capsys.readouterr().out == "“Elk” has the size “Small”: blade_length 95\n"
+    assert run(["family", "set", "elk", "--range", "blade_length=100:170"]) == 2
+    assert "the size “Small” has blade length 95, beyond that" in capsys.readouterr().err
+    assert run(["family", "size", "remove", "elk", "small"]) == 0
+    assert family_known("elk").sizes == ()
+    assert run(["family", "set", "elk", "--set", "blade_length=150", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out.split("any more\n")[1])["key"] == "elk"
+
+
+def test_pass_on_rename_throw_away_and_take_back(
+    drawing: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(["family", "save", str(drawing), "--name", "Elk"])
+    sent = tmp_path / "sent" / "elk.toml"
+    assert run(["family", "export", "elk", "--out", str(sent)]) == 0
+    assert run(["family", "rename", "elk", "--name", "Moose"]) == 0
+    assert run(["family", "import", str(sent)]) == 0
+    assert run(["family", "duplicate", "moose", "--name", "Third"]) == 0
+    assert run(["family", "remove", "third"]) == 0
+    assert "blankwright family restore third" in capsys.readouterr().out
+    assert run(["family", "restore", "third"]) == 0
+    assert run(["family", "list", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out.partition("\n")[2])
+    assert [each["key"] for each in told["families"]] == ["elk", "moose", "third"]
+    assert told["trash"] == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["save", "DRAWING", "--name", "drop point full-tang"], ""),
+        (["save", "DRAWING", "--name", "Full-tang drop point"], "already. Choose another name"),
+        (["save", "DRAWING", "--name", " "], "no name for a family"),
+        (["save", "DRAWING", "--name", "A", "--set", "belly=2"], "a drawing has no values"),
+        (["save", "DRAWING", "--name", "A", "--stretch", "blade_length"], "is not clear. Write"),
+        (["save", "DRAWING", "--name", "A", "--stretch", "belly=1:9"], "no measure that stretches"),
+        (["save", "nothing_such", "--name", "A"], "there is no family “nothing_such”"),
+        (["import", "missing.toml"], "missing.toml"),
+        (["export", "neck_knife", "--out", "a.json"], "does not end in .toml"),
+        (["remove", "neck_knife"], "comes with the program, and stays as it is"),
+        (["rename", "nothing_such", "--name", "A"], "there is no family"),
+        (["set", "neck_knife", "--notes", "x"], "comes with the program"),
+        (["set", "neck_knife"], "nothing to change was told"),
+        (["restore", "elk"], "the trash has no family “elk”. It is empty"),
+        (["size", "add", "neck_knife", "s"], "comes with the program"),
+    ],
+)
+def test_what_cannot_be_done_is_one_clear_line(
+    drawing: Path,
+    arguments: list[str],
+    message: str,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    status = run(["family", *(str(drawing) if a == "DRAWING" else a for a in arguments)])
+    error = capsys.readouterr().err
+    assert status == (2 if message else 0)
+    assert message in error
+    assert len(error.splitlines()) == (1 if message else 0)
+
+
+def test_a_damaged_file_in_the_folder_is_named(
+    drawing: Path, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(["family", "save", str(drawing), "--name", "Elk"])
+    (folder / "torn.toml").write_text("format = 2\nname = ", encoding="utf-8")
+    capsys.readouterr()
+    for command in (["family", "list"], ["families"]):
+        assert run(command) == 0
+        said = capsys.readouterr().out
+        assert "torn.toml" in said
+        assert "Elk" in said
