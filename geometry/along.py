@@ -46,14 +46,17 @@ class Along:
 
     def place_mm(self, point: Point) -> float:
         """Return the length to the place on the chain that is nearest a point, mm."""
-        rough = [_sampled(segment, point) for segment in self.chain]
+        lengths = np.diff(self._starts).tolist()
+        reach = [
+            min(math.dist(one.start, point), math.dist(one.end, point)) - length / 2
+            for one, length in zip(self.chain, lengths, strict=True)
+        ]  # no piece comes nearer than this
         best, place = math.inf, 0.0
-        for index in np.argsort([least for least, _ in rough]):
-            least, start = rough[index]
-            if least > best:
+        for index in np.argsort(reach).tolist():
+            if reach[index] > best:
                 break
             segment = self.chain[index]
-            distance, t = _nearest(segment, point, start)
+            distance, t = _nearest(segment, point)
             if distance < best:
                 best, place = distance, float(self._starts[index]) + _length_to(segment, t)
         return place
@@ -118,21 +121,13 @@ def parameters(segment: Segment, lengths_mm: Array) -> Array:
     return t
 
 
-def _sampled(segment: Segment, point: Point) -> tuple[float, float]:
-    """Return a distance that a piece does not undercut, mm, and the nearest sample's parameter."""
-    places = motion(segment, _GRID)[0]
-    away = np.hypot(*(places - point).T)
-    step = np.hypot(*np.diff(places, axis=0).T).max()
-    start = int(np.argmin(away))
-    return float(away[start] - step), float(_GRID[start])
-
-
-def _nearest(segment: Segment, point: Point, start: float) -> tuple[float, float]:
+def _nearest(segment: Segment, point: Point) -> tuple[float, float]:
     """Return the least distance from a piece to a point, mm, and the parameter where it is.
 
     Newton's method on the direction to the point being square to the curve, held to the steps
     beside the nearest sample.
     """
+    start = float(_GRID[np.argmin(np.hypot(*(motion(segment, _GRID)[0] - point).T))])
     low, high = max(start - _STEP, 0.0), min(start + _STEP, 1.0)
     t, best = start, (math.inf, start)
     for _ in range(STEPS):

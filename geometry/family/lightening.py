@@ -25,8 +25,11 @@ from geometry.sections import sections_mm
 BETWEEN_MM, TO_EDGE_MM, FROM_FRONT_MM = 3.0, 4.0, 12.0  # common practice, no source
 MAX_SPOTS = 1000  # of one lattice; a tang with so many holes is a slip in the file
 SHIFTS = 8  # places along the rows where the lattice is tried
-SAMPLES = 9  # sections that tell the middle of the tang
 ROW = math.sqrt(3) / 2  # of the pitch from one row to the next
+
+# Sections that tell the middle of the tang, and what makes a parabola of their middles.
+_SAMPLES = np.linspace(-1.0, 1.0, 9)
+_FIT = np.linalg.pinv(np.vander(_SAMPLES, 3, increasing=True))
 
 Kept: TypeAlias = tuple[Hole, float]  # a hole, and the steel to leave round it, mm
 Array: TypeAlias = NDArray[np.float64]
@@ -90,11 +93,10 @@ def _lattices(ring: Array, low: float, high: float, pitch: float, name: str) -> 
     Their rows follow the middle of the tang as a parabola, and are as far apart as its slope asks,
     so that no two spots are nearer than the pitch.
     """
-    x = np.linspace(low, high, SAMPLES)
-    sections = sections_mm(ring, x)
-    scale = max((high - low) / 2, pitch)
-    bend = np.polynomial.Polynomial.fit(x, sections.mean(axis=1), 2, domain=[x[0], x[0] + scale])
-    steepest = float(np.abs(bend.deriv()(x)).max())
+    middle, half = (low + high) / 2, max((high - low) / 2, pitch)
+    sections = sections_mm(ring, middle + np.clip(_SAMPLES * half, low - middle, high - middle))
+    bend = np.polynomial.Polynomial(_FIT @ sections.mean(axis=1))
+    steepest = float(np.abs(bend.deriv()(np.array([-1.0, 1.0]))).max()) / half
     row = pitch * (ROW + steepest / 2)
     across = math.ceil(float(np.diff(sections).max()) / row / 2) + 1
     count = math.floor((high - low) / pitch) + 1
@@ -106,15 +108,12 @@ def _lattices(ring: Array, low: float, high: float, pitch: float, name: str) -> 
         )
     spare = (high - low) - (count - 1) * pitch
     shifts = np.append(np.arange(SHIFTS) / SHIFTS * pitch, [spare / 2, spare / 2 + pitch / 2])
-    offsets = np.arange(-across, across + 1.0)
-    steps = (np.arange(-1.0, count + 1) * pitch + low)[None, :] + (offsets % 2)[:, None] * pitch / 2
-    spots = []
-    for half in (0.0, 0.5):
-        for shift in shifts:
-            along = (steps + shift).ravel()
-            aside = np.repeat((offsets + half) * row, steps.shape[1])
-            spots.append(np.column_stack([along, bend(along) + aside]))
-    return np.array(spots)
+    rows = np.arange(-across, across + 1.0)
+    steps = low + np.arange(-1.0, count + 1) * pitch + rows[:, None] % 2 * pitch / 2
+    along = np.broadcast_to(steps + shifts[:, None, None], (2, len(shifts), *steps.shape))
+    aside = (rows[:, None] + np.array([0.0, 0.5])[:, None, None, None]) * row
+    spots = np.stack([along, bend((along - middle) / half) + aside], axis=-1)
+    return spots.reshape(2 * len(shifts), -1, 2)
 
 
 def _filled(lattices: Array, room: BaseGeometry, low: float, high: float) -> list[Array]:
