@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from app import __version__
-from app.cli import family_commands, photo_commands
+from app.cli import family_commands, outline_commands, photo_commands
 
 program = typer.Typer(
     name="blankwright",
@@ -191,5 +191,6 @@ def families(
 
 program.command()(photo_commands.capture)
 program.command()(photo_commands.smaller)
+program.command()(outline_commands.outline)
 program.add_typer(photo_commands.pens, name="pen")
 program.add_typer(family_commands.family, name="family")

@@ -1,4 +1,4 @@
-"""One drawing to the kind of file that its name asks for."""
+"""One drawing, or one outline, to the kind of file that its name asks for."""
 
 from __future__ import annotations
 
@@ -8,6 +8,10 @@ from app.document.drawing import Drawing
 from app.document.job import PatternFacts
 from app.document.paper import paper_named
 from app.files.errors import FileError
+from app.files.outline_file import write_outline
+from geometry.outline import Outline
+
+OUTLINE_ENDINGS = (".json", ".dxf", ".svg")
 
 
 def write_pattern(drawing: Drawing, path: Path, facts: PatternFacts) -> int:
@@ -60,3 +64,30 @@ def write_pattern(drawing: Drawing, path: Path, facts: PatternFacts) -> int:
                 remedy="Give the file one of these endings.",
             )
     return 1
+
+
+def write_drawn_outline(outline: Outline, path: Path) -> None:
+    """Write an outline by itself as JSON, DXF or SVG by the file's ending.
+
+    Raises
+    ------
+    FileError
+        If the ending is another, or the folder cannot be written.
+    """
+    match path.suffix.lower():
+        case ".json":
+            write_outline(outline, path)
+        case ".svg":
+            from app.exports.outline_svg import write_outline_svg
+
+            write_outline_svg(outline, path)
+        case ".dxf":
+            from app.exports.outline_dxf import write_outline_dxf
+
+            write_outline_dxf(outline, path)
+        case _:
+            raise FileError(
+                f"an outline is a {', '.join(OUTLINE_ENDINGS)} file.",
+                where=str(path),
+                remedy="Give the file one of these endings.",
+            )

@@ -13,7 +13,7 @@ from app.cli import opens_window, run
 ROOT = Path(__file__).resolve().parents[3]
 COMMANDS = (  # those that README.md names
     *("demo", "capture", "place", "pattern"),
-    *("mat", "smaller", "contour", "pen measure"),
+    *("mat", "smaller", "contour", "pen measure", "outline"),
 )
 MAIN = [sys.executable, "-c", "from app.cli import main; main()"]
 

@@ -1,0 +1,69 @@
+"""The command on outlines with its options."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def outline(
+    source: Annotated[
+        str,
+        typer.Argument(
+            metavar="FAMILY|FILE", help="A family, or a .dxf, .svg, .json or .toml file."
+        ),
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="OUTLINE", help="A .json, .dxf, .svg, or a family's .toml to write."),
+    ] = None,
+    values: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set", metavar="NAME=VALUE", help="Of the family: blade_length=90. Repeatable."
+        ),
+    ] = None,
+    size: Annotated[
+        str, typer.Option(metavar="NAME", help="One of the family's named sizes.")
+    ] = "",
+    unit: Annotated[
+        str,
+        typer.Option(
+            metavar="UNIT", help="Of a drawing that names none: mm, in, cm, m, ft, px, px90 or pt."
+        ),
+    ] = "",
+    tip: Annotated[
+        str,
+        typer.Option(metavar="X,Y", help="The tip, from the lower left corner of the drawing."),
+    ] = "",
+    butt: Annotated[str, typer.Option(metavar="X,Y", help="The butt; turns the drawing.")] = "",
+    heel: Annotated[str, typer.Option(metavar="X,Y", help="Where the edge meets the plunge.")] = "",
+    spine: Annotated[
+        str, typer.Option(metavar="SIDE", help="left or right, looking from butt to tip.")
+    ] = "",
+    wheels: Annotated[
+        list[str] | None,
+        typer.Option("--wheel", metavar="LENGTH", help="Across a wheel you have. Repeatable."),
+    ] = None,
+    name: Annotated[str, typer.Option(metavar="NAME", help="What to call it.")] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="Print what it is as JSON.")] = False,
+) -> int:
+    """Make an outline of a family, or take one from a drawing, and measure and convert it."""
+    from app.cli.outline import AskedOutline, run_outline
+
+    asked = AskedOutline(
+        source=source,
+        values=tuple(values or ()),
+        size=size,
+        unit=unit,
+        tip=tip,
+        butt=butt,
+        heel=heel,
+        spine=spine,
+        wheels=tuple(wheels or ()),
+        name=name,
+        as_json=as_json,
+    )
+    return run_outline(asked, out=out)

@@ -1,0 +1,222 @@
+"""``blankwright outline``: each way of making, importing, turning and converting an outline."""
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+import shapely
+
+from app.cli import run
+from app.files.outline_choice import read_drawing
+from app.files.outline_file import read_outline
+from app.files.own_families import family_in_file
+from geometry.family import family_named
+
+# A plain knife drawn from its butt at (300, 40), pointing left and down the sheet: 200 x 30 mm.
+KNIFE = [(300, 40), (300, 70), (150, 70), (100, 55), (150, 40)]
+HOLE = (280.0, 55.0, 3.0)
+
+
+def drawing(folder: Path, units: int = 4, scale: float = 1.0) -> Path:
+    document = ezdxf.new("R2000", units=units)
+    space = document.modelspace()
+    space.add_lwpolyline([(x * scale, y * scale) for x, y in KNIFE], close=True)
+    space.add_circle((HOLE[0] * scale, HOLE[1] * scale), HOLE[2] * scale)
+    space.add_line((0, 0), (50 * scale, 0))
+    space.add_text("made for a test", dxfattribs={"insert": (120 * scale, 90 * scale)})
+    document.saveas(folder / "knife.dxf")
+    return folder / "knife.dxf"
+
+
+def told(capsys: pytest.CaptureFixture[str]) -> str:
+    said = capsys.readouterr()
+    assert not said.err
+    return said.out
+
+
+def as_json(capsys: pytest.CaptureFixture[str]) -> dict[str, Any]:
+    facts = json.loads(told(capsys))
+    assert isinstance(facts, dict)
+    return facts
+
+
+@pytest.mark.parametrize("ending", ["json", "dxf", "svg"])
+def test_a_family_becomes_a_file_that_is_the_same_outline(
+    tmp_path: Path, ending: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "new" / f"neck.{ending}"
+    words = ["--set", "blade_length=2 3/4in", "--wheel", "1in"]
+    assert run(["outline", "neck_knife", *words, "--out", str(out)]) == 0
+    said = told(capsys)
+    assert "blade 69.85 mm" in said  # 2.75 x 25.4
+    assert "3 lightening, 8 mm" in said
+    assert "take a wheel of at most 2.4 mm" in said  # the notch's radius is 1.2
+    expected = family_named("neck_knife").outline({"blade_length": 69.85})
+    again = read_drawing(out).outline
+    rings = (shapely.LinearRing(o.ring(1e-4)) for o in (expected, again))
+    assert shapely.hausdorff_distance(*rings) < 0.01
+    assert [hole.kind for hole in again.holes] == [hole.kind for hole in expected.holes]
+    assert [mark.kind for mark in again.marks] == [mark.kind for mark in expected.marks]
+
+
+def test_a_size_is_taken_and_changed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    family = family_named("neck_knife")
+    size = family.sizes[0]
+    out = tmp_path / "small.json"
+    words = ["--size", size.name.upper(), "--set", "hole_count=2"]
+    assert run(["outline", "neck_knife", *words, "--out", str(out)]) == 0
+    told(capsys)
+    assert read_outline(out) == family.outline({**dict(size.values), "hole_count": 2})
+
+
+def test_a_file_is_converted_from_kind_to_kind(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Family, DXF, SVG, JSON, family file and back: the edge moves by less than 0.01 mm in all."""
+    start = family_named("full_tang_drop_point").outline()
+    names = ["a.dxf", "b.svg", "c.json", "d.toml", "e.json"]
+    source = "full_tang_drop_point"
+    for name in names:
+        out = str(tmp_path / name)
+        assert run(["outline", source, "--out", out]) == 0
+        source = out
+    told(capsys)
+    end = read_outline(tmp_path / "e.json")
+    rings = (shapely.LinearRing(o.ring(1e-4)) for o in (start, end))
+    assert shapely.hausdorff_distance(*rings) < 0.01
+    assert len(end.holes) == len(start.holes)
+
+
+def test_a_family_file_keeps_the_values_that_were_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "long_neck.toml"
+    assert run(["outline", "neck_knife", "--set", "blade_length=75", "--out", str(out)]) == 0
+    told(capsys)
+    family = family_in_file(out)
+    assert family.name == "long neck"
+    assert family.defaults["blade_length"] == 75
+    assert family.outline().blade_length_mm == pytest.approx(75)
+
+
+def test_a_drawing_becomes_a_family_that_stretches(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "mine.toml"
+    words = ["--tip", "0,15", "--butt", "200,15", "--name", "Mine"]
+    assert run(["outline", str(drawing(tmp_path)), *words, "--out", str(out)]) == 0
+    told(capsys)
+    family = family_in_file(out)
+    assert family.name == "Mine"
+    assert family.parameters
+    assert family.outline().overall_length_mm == pytest.approx(200, abs=0.01)
+
+
+def test_a_drawing_is_imported_and_what_is_left_out_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its lower left corner is (100, 40): words at (120, 90) are at (20, 50) from there."""
+    out = tmp_path / "knife.json"
+    assert run(["outline", str(drawing(tmp_path)), "--out", str(out)]) == 0
+    said = told(capsys)
+    assert "outline   knife: 200.00 x 30.00 mm, 5 lines" in said
+    assert "1 pin, 6 mm" in said
+    assert "left out  1 x words: x 20.0, y 50.0" in said
+    assert "left out  1 x open line beside the outline" in said
+    outline = read_outline(out)
+    assert outline.bounds_mm == pytest.approx((0, 0, 200, 30))
+    (hole,) = outline.holes
+    assert (hole.x_mm, hole.y_mm, hole.diameter_mm) == pytest.approx((180, 15, 6))
+
+
+def test_tip_butt_and_heel_turn_a_drawing_into_the_outline_frame(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Heel at (50, 30), above: turned half round, it is below; the butt is 150 to the left of it.
+
+    The tip, at (0, 15), is 50 to the right of the heel and 15 above; the hole, at (180, 15),
+    130 to the left and 15 above.
+    """
+    out = tmp_path / "knife.json"
+    words = ["--tip", "0,15", "--butt", "200 mm, 15", "--heel", "50,30"]
+    assert run(["outline", str(drawing(tmp_path)), *words, "--out", str(out), "--json"]) == 0
+    facts = as_json(capsys)
+    stations = {s["name"]: (s["x_mm"], s["y_mm"]) for s in facts["stations"]}
+    assert stations["tip"] == pytest.approx((50, 15), abs=0.01)
+    assert stations["heel"] == pytest.approx((0, 0), abs=0.01)
+    assert stations["butt"][0] == pytest.approx(-150, abs=0.01)
+    (hole,) = facts["holes"]
+    assert (hole["x_mm"], hole["y_mm"]) == pytest.approx((-130, 15), abs=0.01)
+    assert facts["area_mm2"] == pytest.approx(150 * 30 + 50 * 15 - math.pi * 9, abs=0.01)
+    assert read_outline(out).bounds_mm == pytest.approx((-150, 0, 50, 30), abs=0.01)
+
+
+def test_a_drawing_without_a_unit_is_asked_about_and_read_once_it_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """200 mm in inches is 7.874; drawn in metres it is 0.2."""
+    path = drawing(tmp_path, units=0, scale=1 / 25.4)
+    out = tmp_path / "knife.json"
+    assert run(["outline", str(path), "--out", str(out)]) == 2
+    said = capsys.readouterr()
+    assert not said.out
+    assert said.err.count("\n") == 1
+    assert "200.00 x 30.00 mm if in inches" in said.err
+    assert "likely drawn in inches" in said.err or "likely drawn in cm or inches" in said.err
+    assert not out.exists()
+    for unit in ("in", "inch"):
+        assert run(["outline", str(path), "--unit", unit, "--out", str(out)]) == 0
+        told(capsys)
+        assert read_outline(out).bounds_mm == pytest.approx((0, 0, 200, 30), abs=1e-6)
+    metres = drawing(tmp_path, units=0, scale=1e-3)
+    assert run(["outline", str(metres)]) == 2
+    assert "200.00 x 30.00 mm if in metres. By its size it is likely drawn in metres" in (
+        capsys.readouterr().err
+    )
+
+
+def test_nothing_is_written_without_a_file_to_write(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run(["outline", "kitchen_chef", "--json"]) == 0
+    facts = as_json(capsys)
+    assert facts["measures"]["overall_mm"] == pytest.approx(facts["width_mm"], abs=0.02)
+    assert not list(tmp_path.iterdir())
+
+
+WRONG = [
+    (["no_such_family"], "there is no family"),
+    (["DXF", "--set", "blade_length=90"], "--set: a drawing has no values"),
+    (["DXF", "--size", "small"], "--size: a drawing has no values"),
+    (["DXF", "--tip", "4"], "--tip: “4” is no place"),
+    (["DXF", "--butt", "4,q"], "--butt: “q” is not a length"),
+    (["DXF", "--tip", "100,15", "--butt", "101,15"], "Choose the two ends|not at the shape"),
+    (["DXF", "--spine", "up"], "--spine: “up” is not known"),
+    (["DXF", "--out", "DXF"], "would be overwritten"),
+    (["DXF", "--unit", "furlong"], "--unit: the unit “furlong” is not known"),
+    (["neck_knife", "--unit", "mm"], "--unit: “neck_knife” is a family"),
+    (["neck_knife", "--tip", "0,0"], "--tip: “neck_knife” is a family"),
+    (["neck_knife", "--size", "giant"], "--size: neck_knife has no size “giant”"),
+    (["neck_knife", "--set", "wings=2"], "--set: “wings=2” sets nothing"),
+    (["neck_knife", "--set", "blade_length=900"], "900 is out of range"),
+    (["neck_knife", "--wheel", "-3"], "--wheel: “-3” must be more than zero"),
+    (["neck_knife", "--out", "a.png"], "--out: a.png does not end in"),
+    (["missing.svg"], "missing.svg: the file could not be read"),
+    ([], "Missing argument"),
+]
+
+
+@pytest.mark.parametrize(("words", "said"), WRONG)
+def test_a_wrong_option_is_one_clear_line(
+    tmp_path: Path, words: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = str(drawing(tmp_path))
+    assert run(["outline", *(path if word == "DXF" else word for word in words)]) == 2
+    wrong = capsys.readouterr()
+    assert not wrong.out
+    assert wrong.err.count("\n") == 1
+    assert any(part in wrong.err for part in said.split("|"))
