@@ -22,9 +22,10 @@ from app.gui.panels.own_menu import OwnMenu
 from app.gui.panels.panel import button, make_main, stacked, words
 from app.gui.panels.shape_list import ShapeList
 from app.gui.panels.shaping_page import ShapingPage
+from app.gui.panels.wheel_line import wheel_line
 from geometry.family import Family
 
-CHOOSE = "Choose a shape and change its measures, or open a drawing."
+CHOOSE = "Choose a shape and change its measures, or bring in one of your own."
 SHAPING = "Make an outline of the piece that was measured."
 USUAL, CHANGED = "usual measures", "measures of this job"
 LIST, MEASURES, PIECE = range(3)  # pages
@@ -61,6 +62,8 @@ class OutlinePanel(MeasurePanel):
         for page in (self.list, self._measures_page(), self.shaping):
             self._pages.addWidget(page)
         self.column.addWidget(self._pages, 1)
+        self.wheels = wheel_line()
+        self.column.addWidget(self.wheels)
         self._add_foot()
         self.rows: dict[str, ParameterRow] = {}
         self._family: Family | None = None
@@ -86,10 +89,14 @@ class OutlinePanel(MeasurePanel):
         self.own = OwnMenu()
         self.usual = button("Usual measures", tip="Take the shape's own measures again")
         self.usual.clicked.connect(self.usual_asked)
-        self._ways_in = stacked(
-            (self.open_button, self.piece_button), (self.own.button, self.usual)
+        self.wheels_button = button(
+            "Your wheels…", tip="The wheels of your belt grinder, by diameter"
         )
-        self.foot.addWidget(self._ways_in)
+        self._at_shapes = stacked((self.open_button, self.piece_button))
+        self._at_measures = stacked((self.usual,))
+        self._always = stacked((self.own.button, self.wheels_button))
+        for row in (self._at_shapes, self._at_measures, self._always):
+            self.foot.addWidget(row)
 
     def _measures_page(self) -> QWidget:
         page = QWidget()
@@ -126,7 +133,7 @@ class OutlinePanel(MeasurePanel):
         """Show which shape it is, with its measures."""
         self.list.show_current(choice.family)
         self.list.show_unit(unit)
-        if family != self._family:
+        if family is not self._family and family != self._family:
             self._family = family
             self._build_rows(family)
         told = dict(choice.values)
@@ -150,12 +157,14 @@ class OutlinePanel(MeasurePanel):
     def show_shaping(self, on: bool) -> None:
         """Show the page that makes an outline of the piece, or go back to the shapes."""
         self.sentence.setText(SHAPING if on else CHOOSE)
-        self._ways_in.setVisible(not on)
+        self._always.setVisible(not on)
         make_main(self.next_button, not on)
         for tab in (self.shape_tab, self.blade_tab, self.handle_tab):
             tab.setVisible(not on)
         if on:
             self._pages.setCurrentIndex(PIECE)
+            for part in (self.wheels, self._at_shapes, self._at_measures):
+                part.hide()
         else:
             self._show_tab()
 
@@ -176,9 +185,8 @@ class OutlinePanel(MeasurePanel):
         self.sizes.addItem(USUAL, "")
         for size in sizes:
             self.sizes.addItem(size.name, size.name)
-        named = {tuple(sorted(size.values)): size.name for size in sizes}
-        at = self.sizes.findData(named.get(choice.values, "")) if choice.values in named else 0
-        if choice.values and choice.values not in named:
+        at = _size_at(choice, family)
+        if at is None:
             self.sizes.addItem(CHANGED, None)
             at = self.sizes.count() - 1
         self.sizes.setCurrentIndex(at)
@@ -212,10 +220,26 @@ class OutlinePanel(MeasurePanel):
             for part in (row.slider, row.field):
                 self.setTabOrder(before, part)
                 before = part
-        self.setTabOrder(before, self.open_button)
+        ways = (self.open_button, self.piece_button, self.usual, self.own.button)
+        for way in (*ways, self.wheels_button):
+            self.setTabOrder(before, way)
+            before = way
 
     def _show_tab(self) -> None:
-        self._pages.setCurrentIndex(LIST if self.shape_tab.isChecked() else MEASURES)
+        at_shapes = self.shape_tab.isChecked()
+        self._pages.setCurrentIndex(LIST if at_shapes else MEASURES)
+        self._at_shapes.setVisible(at_shapes)
+        self._at_measures.setVisible(not at_shapes)
+        self.wheels.setVisible(not at_shapes or self._family is None)
         handle = self.handle_tab.isChecked()
         for row in self.rows.values():
             row.show_in_tab(is_of_handle(row.parameter) == handle)
+
+
+def _size_at(choice: OutlineChoice, family: Family | None) -> int | None:
+    """Return which entry the measures are: 0 the usual ones, else a size; None for neither."""
+    if family is None:
+        return 0
+    measures = {**family.defaults, **dict(choice.values)}
+    known = [{}, *(dict(size.values) for size in family.sizes)]
+    return next((at for at, v in enumerate(known) if {**family.defaults, **v} == measures), None)

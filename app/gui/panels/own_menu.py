@@ -8,21 +8,25 @@ from PySide6.QtWidgets import QMenu
 
 from app.gui.panels.panel import button
 
-KEEP, SIZE, RENAME, COPY, WRITE, BRING, TRASH = (
-    "keep", "size", "rename", "copy", "write", "bring", "trash",
+KEEP, SIZE, USUAL, NOTES, RENAME, COPY, WRITE, BRING, TRASH, BACK = (
+    "keep", "size", "usual", "notes", "rename", "copy", "write", "bring", "trash", "back",
 )  # fmt: skip
 ENTRIES = (
     (KEEP, "Keep this shape as your own…"),
     (SIZE, "Keep these measures as a size…"),
+    (USUAL, "Make these measures its usual ones"),
     ("", ""),
+    (NOTES, "Write notes…"),
     (RENAME, "Rename it…"),
-    (COPY, "Make a copy"),
+    (COPY, "Make a copy…"),
     (WRITE, "Write it to a file…"),
     (TRASH, "Move it to the trash"),
     ("", ""),
     (BRING, "Bring in a file…"),
+    (BACK, "Take back from the trash…"),
 )
-OF_OWN = (SIZE, RENAME, COPY, WRITE, TRASH)  # ask for a shape of the maker's own
+OF_OWN = (SIZE, USUAL, NOTES, RENAME, TRASH)  # ask for a shape of the maker's own
+OF_FAMILY = (COPY, WRITE)  # ask for a shape with measures
 
 
 class OwnMenu(QObject):
@@ -50,7 +54,8 @@ class OwnMenu(QObject):
             self.actions[word] = action
         self.button.setMenu(self._menu)
 
-    def show_own(self, own: bool) -> None:
-        """Offer what can be done with the chosen shape: more with one of the maker's own."""
-        for word in OF_OWN:
-            self.actions[word].setEnabled(own)
+    def show_own(self, *, own: bool, family: bool) -> None:
+        """Offer what can be done with the chosen shape: a family, one of the maker's own."""
+        for words, offered in ((OF_OWN, own), (OF_FAMILY, family)):
+            for word in words:
+                self.actions[word].setEnabled(offered)

@@ -80,6 +80,10 @@ class ShapeList(QListWidget):
         found = keys.index(key) if key and key in keys else -1
         if found != self.currentRow():
             self.setCurrentRow(found)
+        if found > 0 and self.item(found - 1).data(HEADING):
+            self.scrollToItem(self.item(found - 1))  # what group it belongs to is seen, too
+        if found < 0:
+            self.scrollToTop()
         self.blockSignals(False)
 
     def show_unit(self, unit: Unit) -> None:

@@ -14,8 +14,10 @@ from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
 from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
+from app.gui.steps.own_shapes import OwnShapes
 from app.gui.steps.shaping import Shaping
 from app.gui.steps.step import Desk, StepAtHand
+from app.gui.steps.wheels import Wheels
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
 
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
 
 PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
+YOURS, READY = "Your shapes", "Shapes to begin with"
 DRAWINGS = "Drawings (*.dxf *.svg *.json)"
 
 
@@ -47,6 +50,10 @@ class OutlineStep(StepAtHand):
         panel.size_told.connect(self._take_size)
         panel.piece_asked.connect(self._begin_shaping)
         panel.shaping.left.connect(self.end_shaping)
+        self.wheels = Wheels(desk, panel, self.complain)
+        self.own = OwnShapes(
+            desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
+        )
         self.shaping = Shaping(
             desk,
             panel.shaping,
@@ -80,9 +87,10 @@ class OutlineStep(StepAtHand):
         """Redraw the outline and its measures."""
         job = self.job
         if afresh and self._listed:
-            self._listed = False
-            self._list_families()
+            self._list_anew()
         self.panel.show_choice(job.outline, self._family(), job.unit)
+        self.own.show()
+        self.wheels.later()
         has_piece = self.desk.derived.billet(job) is not None
         self.panel.piece_button.setEnabled(has_piece)
         self.panel.piece_button.setToolTip(PIECE_TIP if has_piece else NO_PIECE_TIP)
@@ -125,28 +133,47 @@ class OutlineStep(StepAtHand):
         self.panel.say(f"{path.name}: {sentence_of(error)}")
 
     def _family(self) -> Family | None:
-        from geometry.family import family_named
+        from app.document.families import chosen_family
 
-        if self.job.outline.drawing is not None:
-            return None
         try:
-            return family_named(self.job.outline.family)
+            return chosen_family(self.job.outline)
         except ToolError:
             return None
 
     def _list_families(self) -> None:
+        from app.files.own_families import own_families
         from geometry.family import built_in_families
 
-        if not self._listed:
-            self._listed = True
-            self.panel.list.show_families((("Ready shapes", built_in_families()),))
+        if self._listed:
+            return
+        self._listed = True
+        own = own_families()
+        groups = ((YOURS, own.families), (READY, built_in_families()))
+        self.panel.list.show_families(groups)
+        self.panel.list.show_current(self.job.outline.family)
+        if own.problems:
+            file = Path(own.problems[0].where).name
+            self.panel.say(f"{file}: {sentence_of(own.problems[0])}")
+
+    def _list_anew(self) -> None:
+        self._listed = False
+        self._list_families()
+        self.own.show()
 
     def _choose(self, key: str) -> None:
-        self._take(OutlineChoice(family=key), "Choose a shape")
+        from app.document.families import choice_of
+        from app.files.own_families import family_known
+
+        try:
+            choice = choice_of(family_known(key))
+        except ToolError as error:
+            self.complain(error)
+            return
+        self._take(choice, "Choose a shape")
         self.desk.bench.view.fit(self.scene.content)
 
     def _take_usual(self) -> None:
-        self._take(OutlineChoice(family=self.job.outline.family), "Take the usual measures")
+        self._take(replace(self.job.outline, values=()), "Take the usual measures")
 
     def _take_size(self, name: str) -> None:
         family = self._family()

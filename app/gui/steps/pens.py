@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from PySide6.QtWidgets import QInputDialog, QMessageBox
+from PySide6.QtWidgets import QMessageBox
 
 from app.document.wording import LEAST_SHOWN_MM, pen_words
-from app.gui.errors import sentence_of
+from app.gui.asking import ask_name
 from app.gui.panels.photo import PhotoPanel
 from app.gui.steps.step import Desk
 from calibration.pens import Pen
@@ -52,12 +52,12 @@ class Pens:
 
     def _keep(self) -> None:
         """Keep the pen under a name that the person gives, and choose it."""
-        from app.files.pens_file import keep_pen
+        from app.files.pens_file import checked_name, keep_pen
 
         job, offset = self._desk.document.job, self.measured
         if offset is None or job.photo is None:
             return
-        name = self._ask_name()
+        name = ask_name(self._desk.window, "Keep this pen", "What you call it:", checked_name)
         if not name:
             return
         pen = Pen(
@@ -77,20 +77,6 @@ class Pens:
         self._desk.document.change(replace(job, photo=photo), "Keep and choose the pen")
         self.show()
         self._panel.say(f"Kept and chosen. {pen_words(pen, job.unit)}.", good=True)
-
-    def _ask_name(self) -> str:
-        """Ask until the name can be used; empty where the person leaves it."""
-        from app.files.pens_file import checked_name
-
-        said, name = "What you call it:", ""
-        while True:
-            name, taken = QInputDialog.getText(self._desk.window, "Keep this pen", said, text=name)
-            if not taken:
-                return ""
-            try:
-                return checked_name(name)
-            except ToolError as error:
-                said = sentence_of(error)
 
     def _forget(self, name: str) -> None:
         """Take a pen off the list once the person says so; no pen is chosen then."""

@@ -1,0 +1,292 @@
+"""The maker's own shapes in the window: kept, sized, renamed, copied, passed on, thrown away."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
+
+from app.document.job import OutlineChoice
+from app.gui.asking import Made, ask_name
+from app.gui.panels import own_menu
+from app.gui.panels.outline import OutlinePanel
+from app.gui.steps.step import Desk
+from app.gui.worker import Progress, Stop
+from geometry.errors import ToolError
+
+if TYPE_CHECKING:
+    from geometry.family import Family
+
+LANE = "own"
+FILES = "Shapes (*.toml)"
+
+
+class OwnShapes:
+    """Joins the menu to the folder of the maker's own families.
+
+    Parameters
+    ----------
+    desk : Desk
+    panel : OutlinePanel
+    take : callable
+        Makes a choice the job's, with what is written into the history.
+    listed : callable
+        Lists the shapes anew.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        panel: OutlinePanel,
+        *,
+        take: Callable[[OutlineChoice, str], None],
+        listed: Callable[[], None],
+        complain: Callable[[Exception], None],
+    ) -> None:
+        self._desk, self._panel = desk, panel
+        self._take, self._listed, self._complain = take, listed, complain
+        self._doings: dict[str, Callable[[], None]] = {
+            own_menu.KEEP: self._keep,
+            own_menu.SIZE: self._keep_size,
+            own_menu.USUAL: self._make_usual,
+            own_menu.NOTES: self._write_notes,
+            own_menu.RENAME: self._rename,
+            own_menu.COPY: self._copy,
+            own_menu.WRITE: self._write,
+            own_menu.BRING: self._bring,
+            own_menu.TRASH: self._throw_away,
+            own_menu.BACK: self._take_back,
+        }
+        panel.own.asked.connect(self._do)
+
+    def show(self) -> None:
+        """Offer what can be done with the shape at hand."""
+        family = self._family()
+        own = family is not None and bool(self._choice.family_text) and self._is_kept(family)
+        self._panel.own.show_own(own=own, family=family is not None)
+
+    @property
+    def _choice(self) -> OutlineChoice:
+        return self._desk.document.job.outline
+
+    def _family(self) -> Family | None:
+        from app.document.families import chosen_family
+
+        try:
+            return chosen_family(self._choice)
+        except ToolError:
+            return None
+
+    def _is_kept(self, family: Family) -> bool:
+        from app.files.own_families import families_folder
+
+        return (families_folder() / f"{family.key}.toml").is_file()
+
+    def _do(self, word: str) -> None:
+        self._panel.say("")
+        try:
+            self._doings[word]()
+        except ToolError as error:
+            self._complain(error)
+
+    def _keep(self) -> None:
+        """Keep the shape as it is at hand: a drawing as a family, or a family at these measures."""
+        from app.files.own_families import save_family
+        from geometry.family.changes import checked_name
+
+        choice, family = self._choice, self._family()
+        if family is not None:
+            made = with_defaults(family, dict(choice.values))
+            kept = self._ask("Keep this shape", lambda name: save_family(_named(made, name)))
+            if kept is not None:
+                self._show_kept(kept, "Keep the shape", f"Kept among your shapes: {kept.name}.")
+            return
+        name = self._ask("Keep this shape", checked_name, name=self._drawn_name())
+        if name is not None:
+            self._keep_drawing(name)
+
+    def _keep_drawing(self, name: str) -> None:
+        """Make a family of a drawing beside the window, and keep it."""
+        from app.files.own_families import save_family
+        from geometry.family.saving import family_of
+
+        outline = self._choice.drawing
+        if outline is None:
+            return
+
+        def task(progress: Progress, stop: Stop) -> Family:
+            return save_family(family_of(outline, name=name))
+
+        def done(kept: Family) -> None:
+            said = f"Kept among your shapes: {kept.name}. Its lengths and widths can be changed."
+            self._show_kept(kept, "Keep the drawing as a shape", said)
+
+        self._desk.worker.start(task, done=done, failed=self._complain, lane=LANE)
+
+    def _keep_size(self) -> None:
+        from app.files.own_families import change_family
+        from geometry.family.changes import with_size
+
+        family = self._family()
+        if family is None:
+            return
+
+        def keep(name: str) -> Family:
+            return change_family(family, with_size(family, name, dict(self._choice.values)))
+
+        kept = self._ask("Keep these measures as a size", keep)
+        if kept is not None:
+            self._show_kept(kept, "Keep a size", f"Kept as a size of {kept.name}.", same=True)
+
+    def _make_usual(self) -> None:
+        """Make the measures at hand the usual ones of the shape."""
+        from app.files.own_families import change_family
+
+        family = self._family()
+        if family is not None:
+            kept = change_family(family, with_defaults(family, dict(self._choice.values)))
+            said = f"These are the usual measures of {kept.name} now."
+            self._show_kept(kept, "Make the measures the usual ones", said)
+
+    def _write_notes(self) -> None:
+        from app.files.own_families import change_family
+        from geometry.family.changes import with_notes
+
+        family = self._family()
+        if family is None:
+            return
+        notes, taken = QInputDialog.getMultiLineText(
+            self._desk.window, "Notes", f"What there is to know of {family.name}:", family.notes
+        )
+        if taken:
+            kept = change_family(family, with_notes(family, notes))
+            self._show_kept(kept, "Write notes", f"Written with {kept.name}.", same=True)
+
+    def _rename(self) -> None:
+        from app.files.own_families import rename_family
+
+        family = self._family()
+        if family is not None:
+            kept = self._ask(
+                "Rename this shape", lambda name: rename_family(family.key, name), name=family.name
+            )
+            if kept is not None:
+                self._show_kept(kept, "Rename the shape", f"It is {kept.name} now.", same=True)
+
+    def _copy(self) -> None:
+        from app.files.own_families import save_family
+
+        family = self._family()
+        if family is not None:
+            kept = self._ask(
+                "Copy this shape",
+                lambda name: save_family(_named(family, name)),
+                name=f"{family.name}, copy",
+            )
+            if kept is not None:
+                self._show_kept(kept, "Copy the shape", f"Kept among your shapes: {kept.name}.")
+
+    def _write(self) -> None:
+        from app.files.atomic import write_atomically
+        from geometry.family.saving import family_text
+
+        family = self._family()
+        if family is None:
+            return
+        proposed = str(Path.home() / f"{family.key}.toml")
+        name, _ = QFileDialog.getSaveFileName(
+            self._desk.window, "Write this shape to a file", proposed, FILES
+        )
+        if name:
+            path = Path(name) if name.lower().endswith(".toml") else Path(f"{name}.toml")
+            write_atomically(path, family_text(family).encode())
+            self._panel.say(f"Written: {path.name}. Another maker can bring it in.", good=True)
+
+    def _bring(self) -> None:
+        name, _ = QFileDialog.getOpenFileName(self._desk.window, "Bring in a shape", "", FILES)
+        if name:
+            self.bring(Path(name))
+
+    def bring(self, path: Path) -> None:
+        """Keep the shape in a file; another name is asked for where its own is taken."""
+        from app.files.own_families import family_in_file, save_family
+
+        family = family_in_file(path)
+        try:
+            kept: Family | None = save_family(family)
+        except ToolError as error:
+            self._complain(error)
+            kept = self._ask(
+                "Bring in a shape under another name",
+                lambda name: save_family(_named(family, name)),
+                name=family.name,
+            )
+        if kept is not None:
+            said = f"Brought in among your shapes: {kept.name}."
+            self._show_kept(kept, "Bring in a shape", said)
+
+    def _throw_away(self) -> None:
+        from app.files.own_families import delete_family
+
+        family = self._family()
+        if family is None:
+            return
+        buttons = QMessageBox.StandardButton
+        answer = QMessageBox.question(
+            self._desk.window,
+            "Move it to the trash?",
+            f"Move “{family.name}” to the trash? It can be taken back, and this job keeps it.",
+            buttons.Yes | buttons.Cancel,
+        )
+        if answer == buttons.Yes:
+            delete_family(family.key)
+            self._listed()
+            self._panel.say(f"In the trash: {family.name}. This job keeps it.", good=True)
+
+    def _take_back(self) -> None:
+        from app.files.own_families import restore_family, trashed_families
+
+        names = trashed_families()
+        if not names:
+            self._panel.say("There is nothing in the trash.", good=True)
+            return
+        name, taken = QInputDialog.getItem(
+            self._desk.window, "Take back from the trash", "Which shape:", list(names), 0, False
+        )
+        if taken:
+            kept = restore_family(name)
+            self._show_kept(kept, "Take a shape back", f"Back among your shapes: {kept.name}.")
+
+    def _show_kept(self, kept: Family, text: str, said: str, *, same: bool = False) -> None:
+        """Choose a kept family and say so; `same` keeps the job's measures."""
+        from app.document.families import choice_of
+
+        choice = choice_of(kept)
+        if same:
+            choice = replace(choice, values=self._choice.values)
+        self._take(choice, text)
+        self._listed()
+        self._panel.say(said, good=True)
+
+    def _drawn_name(self) -> str:
+        drawing = self._choice.drawing
+        return "" if drawing is None else drawing.name
+
+    def _ask(self, title: str, make: Callable[[str], Made], *, name: str = "") -> Made | None:
+        return ask_name(self._desk.window, title, "What you call it:", make, name=name)
+
+
+def _named(family: Family, name: str) -> Family:
+    return replace(family, name=name)
+
+
+def with_defaults(family: Family, values: dict[str, float]) -> Family:
+    """Return a family whose usual measures are these values."""
+    from geometry.family.changes import with_default
+
+    for key, value in values.items():
+        family = with_default(family, key, value)
+    return family

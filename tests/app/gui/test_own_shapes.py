@@ -1,0 +1,257 @@
+"""The maker's own shapes in the window, and the wheels of the grinder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
+from pytestqt.qtbot import QtBot
+
+from app.document.flow import outline_of
+from app.document.job import OutlineChoice
+from app.files.own_families import families_folder, own_families, trashed_families
+from app.files.wheels_file import kept_wheels_mm
+from app.gui.panels import own_menu
+from app.gui.panels.shape_list import HEADING
+from app.gui.rail import Step
+from app.gui.window import MainWindow
+from geometry.family import built_in_families, family_named
+from geometry.outline import outline_from_rings
+from tests.app.gui.hands import save_into
+
+DROP = "full_tang_drop_point"
+# A knife by hand: 180 mm long, the edge along y 0 with a choil behind its heel.
+KNIFE = outline_from_rings(
+    "by hand",
+    [(0, 0), (70, 0), (90, 18), (50, 25), (-90, 25), (-90, 2), (-8, 2), (-6, 8), (0, 8)],
+)
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "data"))
+    return tmp_path / "data"
+
+
+@pytest.fixture
+def at_outline(window: MainWindow) -> MainWindow:
+    window.go(Step.OUTLINE)
+    return window
+
+
+@pytest.fixture
+def answer(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[str]]:
+    """Answer the next questions with these texts; the list fills with what was asked."""
+
+    def give(*texts: str) -> list[str]:
+        left, asked = list(texts), []
+
+        def get(_parent: object, _title: str, said: str, *, text: str = "") -> tuple[str, bool]:
+            asked.append(said)
+            return (left.pop(0), True) if left else (text, False)
+
+        monkeypatch.setattr(QInputDialog, "getText", get)
+        return asked
+
+    return give
+
+
+def do(window: MainWindow, word: str) -> None:
+    window.steps.outline.panel.own.actions[word].trigger()
+
+
+def headings(window: MainWindow) -> list[str]:
+    shapes = window.steps.outline.panel.list
+    rows = (shapes.item(row) for row in range(shapes.count()))
+    return [row.text() for row in rows if row.data(HEADING)]
+
+
+def keep(window: MainWindow, answer: Callable[..., list[str]], name: str = "Mine") -> None:
+    answer(name)
+    do(window, own_menu.KEEP)
+
+
+def test_a_shape_with_its_measures_is_kept_and_stands_under_its_own_heading(
+    at_outline: MainWindow, answer: Callable[..., list[str]]
+) -> None:
+    assert headings(at_outline) == []
+    at_outline.steps.outline._tell_value("blade_length", 88.0)
+    before = outline_of(at_outline.document.job)
+    keep(at_outline, answer)
+    assert headings(at_outline) == ["Your shapes", "Shapes to begin with"]
+    [kept] = own_families().families
+    assert (kept.name, kept.defaults["blade_length"]) == ("Mine", 88.0)
+    assert at_outline.document.job.outline.family == kept.key
+    after = outline_of(at_outline.document.job)
+    assert after.area_mm2 == pytest.approx(before.area_mm2)
+    assert "Kept among your shapes: Mine" in at_outline.steps.outline.panel.message
+    at_outline.document.stack.undo()
+    assert at_outline.document.job.outline.family == DROP
+
+
+def test_a_drawing_is_kept_as_a_shape_whose_lengths_change(
+    at_outline: MainWindow, answer: Callable[..., list[str]], idle: Callable[..., None]
+) -> None:
+    job = replace(at_outline.document.job, outline=OutlineChoice(drawing=KNIFE))
+    at_outline.document.change(job, "Draw")
+    keep(at_outline, answer, "From a drawing")
+    idle(at_outline, "own")
+    panel = at_outline.steps.outline.panel
+    assert outline_of(at_outline.document.job).area_mm2 == pytest.approx(KNIFE.area_mm2, rel=1e-6)
+    assert panel.blade_tab.isEnabled()
+    row = panel.rows["blade_length"]
+    longer = row.parameter.default + 5.0
+    at_outline.steps.outline._tell_value("blade_length", longer)
+    x0, _, x1, _ = outline_of(at_outline.document.job).bounds_mm
+    before = KNIFE.bounds_mm
+    assert x1 - x0 == pytest.approx(before[2] - before[0] + 5.0, abs=0.3)
+
+
+def test_a_name_that_is_taken_is_asked_again(
+    at_outline: MainWindow, answer: Callable[..., list[str]]
+) -> None:
+    asked = answer("Full-tang drop point", "  ", "Another")
+    do(at_outline, own_menu.KEEP)
+    assert "already" in asked[1]
+    assert "no name" in asked[2]
+    assert "--" not in " ".join(asked)
+    assert [each.name for each in own_families().families] == ["Another"]
+
+
+def test_only_own_shapes_are_renamed_sized_or_thrown_away(
+    at_outline: MainWindow, answer: Callable[..., list[str]]
+) -> None:
+    actions: dict[str, QAction] = at_outline.steps.outline.panel.own.actions
+    for word in own_menu.OF_OWN:
+        assert not actions[word].isEnabled()
+    assert actions[own_menu.COPY].isEnabled()
+    keep(at_outline, answer)
+    for word in own_menu.OF_OWN:
+        assert actions[word].isEnabled()
+    job = replace(at_outline.document.job, outline=OutlineChoice(drawing=KNIFE))
+    at_outline.document.change(job, "Draw")
+    assert not actions[own_menu.COPY].isEnabled()
+    assert actions[own_menu.KEEP].isEnabled()
+
+
+def test_measures_are_kept_as_a_size_and_chosen_again(
+    at_outline: MainWindow, answer: Callable[..., list[str]]
+) -> None:
+    keep(at_outline, answer)
+    step, panel = at_outline.steps.outline, at_outline.steps.outline.panel
+    step._tell_value("blade_length", 120.0)
+    answer("long")
+    do(at_outline, own_menu.SIZE)
+    assert panel.sizes.currentText() == "long"
+    [kept] = own_families().families
+    assert dict(kept.size_named("long").values)["blade_length"] == 120.0
+    panel.usual.click()
+    assert panel.sizes.currentIndex() == 0
+    panel.sizes.setCurrentIndex(panel.sizes.findData("long"))
+    panel.sizes.activated.emit(panel.sizes.currentIndex())
+    assert dict(at_outline.document.job.outline.values)["blade_length"] == 120.0
+
+
+def test_usual_measures_notes_and_name_are_changed(
+    at_outline: MainWindow,
+    answer: Callable[..., list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    keep(at_outline, answer)
+    at_outline.steps.outline._tell_value("blade_length", 100.0)
+    do(at_outline, own_menu.USUAL)
+    monkeypatch.setattr(QInputDialog, "getMultiLineText", lambda *_: ("For the big bar.", True))
+    do(at_outline, own_menu.NOTES)
+    answer("Renamed")
+    do(at_outline, own_menu.RENAME)
+    [kept] = own_families().families
+    assert (kept.name, kept.notes) == ("Renamed", "For the big bar.")
+    assert kept.defaults["blade_length"] == 100.0
+    assert at_outline.document.job.outline.values == ()
+    assert at_outline.steps.outline.panel.list.current_key == kept.key
+
+
+def test_a_shape_goes_out_to_a_file_and_comes_in_elsewhere(
+    at_outline: MainWindow,
+    answer: Callable[..., list[str]],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    keep(at_outline, answer)
+    path = tmp_path / "for a friend"
+    save_into(monkeypatch, path)
+    do(at_outline, own_menu.WRITE)
+    written = path.with_name("for a friend.toml")
+    assert written.is_file()
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "another maker"))
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(written), ""))
+    do(at_outline, own_menu.BRING)
+    assert [each.name for each in own_families().families] == ["Mine"]
+    answer("Mine too")  # its name is taken the second time
+    do(at_outline, own_menu.BRING)
+    assert {each.name for each in own_families().families} == {"Mine", "Mine too"}
+
+
+def test_a_shape_in_the_trash_leaves_the_job_as_it_is_and_comes_back(
+    at_outline: MainWindow,
+    answer: Callable[..., list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    keep(at_outline, answer)
+    before = outline_of(at_outline.document.job)
+    monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Yes)
+    do(at_outline, own_menu.TRASH)
+    assert own_families().families == ()
+    assert headings(at_outline) == []
+    assert outline_of(at_outline.document.job) == before
+    [name] = trashed_families()
+    monkeypatch.setattr(QInputDialog, "getItem", lambda *_: (name, True))
+    do(at_outline, own_menu.BACK)
+    assert [each.name for each in own_families().families] == ["Mine"]
+
+
+def test_a_file_that_is_no_shape_is_told_and_the_others_are_listed(window: MainWindow) -> None:
+    families_folder().mkdir(parents=True)
+    (families_folder() / "broken.toml").write_text("this is not one")
+    window.go(Step.OUTLINE)
+    assert window.steps.outline.panel.message.startswith("broken.toml: ")
+    assert window.steps.outline.panel.list.count() == len(built_in_families())
+
+
+def test_the_wheels_are_told_once_and_compared_with_the_shape(
+    at_outline: MainWindow, qtbot: QtBot, answer: Callable[..., list[str]]
+) -> None:
+    panel = at_outline.steps.outline.panel
+    panel.handle_tab.click()
+    qtbot.waitUntil(lambda: "tightest inside curve" in panel.wheels.text())
+    answer("300, large", "10in, 300")
+    panel.wheels_button.click()
+    assert kept_wheels_mm() == (254.0, 300.0)
+    assert "None of your wheels" in panel.wheels.text()
+    assert panel.wheels.property("kind") == "message"
+    answer("20, 10in")
+    panel.wheels_button.click()
+    assert "Your wheel of 20 mm" in panel.wheels.text()
+    assert panel.wheels.property("kind") == "quiet"
+
+
+def test_what_is_said_of_wheels_follows_the_shape(at_outline: MainWindow, qtbot: QtBot) -> None:
+    panel, step = at_outline.steps.outline.panel, at_outline.steps.outline
+    qtbot.waitUntil(lambda: panel.wheels.text() != "")
+    before = panel.wheels.text()
+    step._tell_value("handle_front", 24.0)
+    qtbot.waitUntil(lambda: panel.wheels.text() != before)
+
+
+def test_every_family_that_comes_along_can_be_kept(
+    at_outline: MainWindow, answer: Callable[..., list[str]]
+) -> None:
+    for family in built_in_families():
+        at_outline.steps.outline._choose(family.key)
+        keep(at_outline, answer, f"My {family.name}")
+    assert len(own_families().families) == len(built_in_families())
+    assert family_named(DROP).name not in [each.name for each in own_families().families]
