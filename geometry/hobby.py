@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from geometry.curves import Cubic, Point
 
 _SQRT2, _SQRT5 = math.sqrt(2), math.sqrt(5)
+MAX_VELOCITY = 4.0  # of a chord; where the curve leaves straight backward it would be infinite
 MIN_TENSION = 0.75  # Hobby's lower limit; below it the curve may loop
 
 
@@ -248,4 +249,4 @@ def _velocity(theta: float, phi: float) -> float:
     sin_t, sin_p, cos_t, cos_p = math.sin(theta), math.sin(phi), math.cos(theta), math.cos(phi)
     above = 2 + _SQRT2 * (sin_t - sin_p / 16) * (sin_p - sin_t / 16) * (cos_t - cos_p)
     below = 3 * (1 + (_SQRT5 - 1) / 2 * cos_t + (3 - _SQRT5) / 2 * cos_p)
-    return above / below
+    return min(above / below, MAX_VELOCITY) if below > 0 else MAX_VELOCITY

@@ -9,7 +9,7 @@ import shapely
 
 from geometry.errors import InputError
 from geometry.family.ground import Ground, Values
-from geometry.family.lightening import Kept, lightening_holes
+from geometry.family.lightening import Kept, lightening_holes, web_mm
 from geometry.family.rules import HoleRule, LighteningRule
 from geometry.outline import Hole, Mark
 
@@ -29,9 +29,9 @@ def family_holes(
     """Return all holes; InputError when one has too little steel round it."""
     kept: list[Kept] = []
     for row in rows:
-        for hole, web_mm in _row(row, values, ground):
-            _check_web(hole, web_mm, ground, kept)
-            kept.append((hole, web_mm))
+        for hole, web in _row(row, values, ground):
+            _check_web(hole, web, ground, kept)
+            kept.append((hole, web))
             _check_count(kept, ground.name)
     fronts = [x for mark in marks if mark.kind in FRONTS for x, _ in mark.points_mm]
     front_mm = min(fronts, default=math.inf)
@@ -61,26 +61,26 @@ def _row(rule: HoleRule, values: Values, ground: Ground) -> Iterator[Kept]:
         if diameter >= MIN_HOLE_MM:
             x, y = ground.spot(rule.x, rule.y, here)
             hole = Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind=rule.kind)
-            yield hole, rule.web.value(here)
+            yield hole, web_mm(rule.web, here, ground)
 
 
-def _check_web(hole: Hole, web_mm: float, ground: Ground, others: list[Kept]) -> None:
+def _check_web(hole: Hole, web: float, ground: Ground, others: list[Kept]) -> None:
     """Check the steel between a hole and the edge, and the holes before it."""
     centre = shapely.Point(hole.x_mm, hole.y_mm)
     radius, steel = hole.diameter_mm / 2, ground.steel
     left = (steel.boundary.distance(centre) if steel.contains(centre) else 0.0) - radius
-    if left < web_mm:
+    if left < web:
         raise InputError(
-            f"it is too narrow for a {hole.kind} hole of {hole.diameter_mm:.3g} mm with {web_mm:g} "
+            f"it is too narrow for a {hole.kind} hole of {hole.diameter_mm:.3g} mm with {web:g} "
             f"mm of steel beside it; {math.floor(10 * max(left, 0)) / 10:.1f} mm would be left.",
             where=ground.name,
             remedy="Make it wider there, or the hole smaller.",
         )
     for other, _ in others:
         apart = math.dist((hole.x_mm, hole.y_mm), (other.x_mm, other.y_mm))
-        if apart - radius - other.diameter_mm / 2 < web_mm:
+        if apart - radius - other.diameter_mm / 2 < web:
             raise InputError(
-                f"a {hole.kind} hole and a {other.kind} hole have less than {web_mm:g} mm of "
+                f"a {hole.kind} hole and a {other.kind} hole have less than {web:g} mm of "
                 "steel between them.",
                 where=ground.name,
                 remedy="Take fewer or smaller ones, or a longer handle.",

@@ -17,6 +17,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from geometry.errors import InputError
+from geometry.family.expressions import Expression
 from geometry.family.ground import Ground, Values
 from geometry.family.rules import LighteningRule
 from geometry.outline import PATTERN_CHORD_MM, Hole
@@ -72,6 +73,16 @@ def lightening_holes(
         Hole(x_mm=x, y_mm=y, diameter_mm=diameter, kind="lightening") for x, y in best.tolist()
     ]
     return [(hole, between) for hole in holes]
+
+
+def web_mm(rule: Expression, values: Values, ground: Ground) -> float:
+    """Return the steel to leave round a hole; InputError when it is negative."""
+    web = rule.value(values)
+    if web < 0:
+        raise InputError(
+            "a web cannot be negative.", where=ground.name, remedy="Give 3 mm or more."
+        )
+    return web
 
 
 def _room(

@@ -189,3 +189,14 @@ def test_what_makes_no_curve_is_our_own_mistake() -> None:
         hobby_curve(knots([(0.0, 0.0), (0.0, 0.0)]))
     with pytest.raises(ValueError, match="tension"):
         Knot(point=(0.0, 0.0), tension_in=0.5)
+
+
+def test_a_curve_that_leaves_straight_backward_stays_finite() -> None:
+    """Hobby's formula divides by zero there; the control is kept within four chords."""
+    knots = [
+        Knot(point=(0.0, 0.0), corner=True, out_rad=math.pi),
+        Knot(point=(10.0, 0.0), corner=True, into_rad=math.pi),
+    ]
+    [cubic] = hobby_curve(knots)
+    assert cubic.control1 == pytest.approx((-40.0, 0.0))
+    assert cubic.control2 == pytest.approx((50.0, 0.0))

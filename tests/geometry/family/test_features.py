@@ -278,6 +278,18 @@ def test_a_bevel_line_may_curve() -> None:
 
 
 def test_too_many_holes_in_all_are_refused_at_once() -> None:
-    row = '[[hole]]\nkind = "pin"\nx = "-100 + i"\ny = "12"\ndiameter = 0.6\ncount = 64\nweb = -9\n'
+    def row(y: int) -> str:
+        return (
+            f'[[hole]]\nkind = "pin"\nx = "-125 + i"\ny = {y}\ndiameter = 0.6\ncount = 64\n'
+            "web = 0.3\n"
+        )
+
     with pytest.raises(InputError, match="more than 400 holes"):
-        tang(row * 100)
+        family_from_text(
+            TANG.split("[[hole]]")[0] + "".join(row(y) for y in range(2, 23, 2)), "tang"
+        ).outline()
+
+
+def test_a_hole_as_large_as_its_web_is_negative_is_refused() -> None:
+    with pytest.raises(InputError, match="a web cannot be negative"):
+        tang('[[hole]]\nkind = "pin"\nx = -60\ndiameter = 1e300\nweb = -1e300')
