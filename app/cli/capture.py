@@ -16,7 +16,7 @@ from app.cli.options import (
 )
 from app.cli.steel_options import pen_of, sizes_of
 from app.cli.terminal import say, shown_progress
-from app.cli.traced_outline import OUTLINE_ENDINGS, AskedOutline, write_traced
+from app.cli.traced_outline import RESULT_ENDINGS, AskedOutline, write_traced
 from app.cli.traced_outline import summary as outline_summary
 from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
@@ -96,7 +96,7 @@ def _check_results(
         )
     named = (
         ("--out", out, (".json",)),
-        ("--outline", outline.out, OUTLINE_ENDINGS),
+        ("--outline", outline.out, RESULT_ENDINGS),
         ("--overlay", overlay, (".png", ".jpg", ".jpeg")),
     )
     taken: list[Path] = []

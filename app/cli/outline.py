@@ -16,9 +16,12 @@ from app.document.families import choice_of, chosen_family, saved_as
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice, sorted_values
 from app.document.lengths import parse_length_mm, parse_positive_mm
+from app.document.measured_outline import NOTHING_POINTED, outline_of_billet
 from app.exports.write import OUTLINE_ENDINGS, write_drawn_outline
 from app.files.atomic import make_folder, write_atomically
+from app.files.billet_file import read_billet
 from app.files.drawing_units import unit_named
+from app.files.kinds import kind_of
 from app.files.outline_choice import is_drawing, read_drawing
 from app.files.own_families import family_known
 from app.files.strokes import Imported
@@ -30,6 +33,7 @@ from geometry.errors import InputError
 from geometry.family.changes import checked_name
 from geometry.family.saving import family_text
 from geometry.from_contour import framed
+from geometry.knife_parts import Pointed
 from geometry.outline import Outline
 
 FAMILY_ENDING = ".toml"
@@ -61,7 +65,7 @@ def run_outline(asked: AskedOutline, *, out: Path | None) -> int:
     wheels_mm = [parse_positive_mm(text, where="--wheel") for text in asked.wheels]
     read, choice = _imported(asked) if is_drawing(asked.source) else _made(asked)
     if out is not None:
-        _write(read.outline, choice, out, asked)
+        write_result(read.outline, choice, out, name=asked.name)
     wheels = wheels_that_follow(read.outline, wheels_mm)
     if asked.as_json:
         say(json.dumps(facts(read, wheels), ensure_ascii=False, indent=1))
@@ -112,13 +116,24 @@ def _imported(asked: AskedOutline) -> tuple[Imported, OutlineChoice]:
         _place(text, where)
         for text, where in ((asked.tip, "--tip"), (asked.butt, "--butt"), (asked.heel, "--heel"))
     )
-    read = read_drawing(Path(asked.source), asked.unit)
-    outline = read.outline
-    if tip or butt or heel or spine:
-        side = cast("Side | None", spine)
-        outline = framed(outline, tip_mm=tip, butt_mm=butt, heel_mm=heel, spine=side)
-    outline = _named(outline, asked.name)
+    pointed = Pointed(tip_mm=tip, butt_mm=butt, heel_mm=heel, spine=cast("Side | None", spine))
+    read = _read(Path(asked.source), asked.unit, pointed)
+    outline = _named(read.outline, asked.name)
     return replace(read, outline=outline), OutlineChoice(drawing=outline)
+
+
+def _read(path: Path, unit: str, pointed: Pointed) -> Imported:
+    """Return the outline in a drawing, turned where its ends were told, or of a measured piece."""
+    if path.suffix.lower() == ".json" and kind_of(path) == "piece":
+        outline = outline_of_billet(read_billet(path), name=path.stem, pointed=pointed)
+        return Imported(outline=outline)
+    read = read_drawing(path, unit)
+    if pointed == NOTHING_POINTED:
+        return read
+    told = {
+        "tip_mm": pointed.tip_mm, "butt_mm": pointed.butt_mm, "heel_mm": pointed.heel_mm,
+    }  # fmt: skip
+    return replace(read, outline=framed(read.outline, **told, spine=pointed.spine))
 
 
 def _named(outline: Outline, name: str) -> Outline:
@@ -138,11 +153,23 @@ def _place(text: str, where: str) -> Point | None:
     return x, y
 
 
-def _write(outline: Outline, choice: OutlineChoice, out: Path, asked: AskedOutline) -> None:
+def write_result(outline: Outline, choice: OutlineChoice, out: Path, *, name: str = "") -> None:
+    """Write an outline by the file's ending: as a drawing, or as a family of its own.
+
+    Parameters
+    ----------
+    outline : Outline
+        What was made.
+    choice : OutlineChoice
+        What it was made of: a family keeps its measures.
+    out : Path
+        Ends in one of `OUTLINE_ENDINGS` or `FAMILY_ENDING`.
+    name : str
+        Of the family; else the file's.
+    """
     make_folder(out.parent)
     if out.suffix.lower() == FAMILY_ENDING:
-        name = asked.name or out.stem.replace("_", " ")
-        family = saved_as(choice, name=checked_name(name))
+        family = saved_as(choice, name=checked_name(name or out.stem.replace("_", " ")))
         write_atomically(out, family_text(family).encode())
     else:
         write_drawn_outline(outline, out)

@@ -12,7 +12,8 @@ def outline(
     source: Annotated[
         str,
         typer.Argument(
-            metavar="FAMILY|FILE", help="A family, or a .dxf, .svg, .json or .toml file."
+            metavar="FAMILY|FILE",
+            help="A family, or a .dxf, .svg, .json or .toml file; a BILLET.json is a traced knife.",
         ),
     ],
     out: Annotated[

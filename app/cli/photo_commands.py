@@ -66,8 +66,9 @@ def capture(
     outline: Annotated[
         Path | None,
         typer.Option(
-            metavar="OUTLINE.json",
-            help="To write: the piece as the outline of a knife, as of one that was traced. Of a "
+            metavar="OUTLINE",
+            help="To write, a .json, .dxf, .svg or .toml: the piece as a knife, as of one that was "
+            "traced. Of a "
             "design drawn on paper, give --edge middle --pen-offset 0 too.",
         ),
     ] = None,

@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from app.cli.options import one_of, pixels
+from app.cli.outline import FAMILY_ENDING, write_result
+from app.document.job import OutlineChoice
 from app.document.measured_outline import outline_of_billet
-from app.files.atomic import make_folder
-from app.files.outline_file import write_outline
+from app.exports.write import OUTLINE_ENDINGS
 from geometry.curves import Point
 from geometry.ends import Side
 from geometry.errors import InputError
@@ -19,7 +20,7 @@ from geometry.outline import Outline
 if TYPE_CHECKING:
     from calibration.capture import Capture
 
-OUTLINE_ENDINGS = (".json",)
+RESULT_ENDINGS = (*OUTLINE_ENDINGS, FAMILY_ENDING)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,8 +58,7 @@ def write_traced(asked: AskedOutline, found: Capture, name: str) -> Outline:
         spine=cast("Side | None", asked.spine or None),
     )
     outline = outline_of_billet(found.billet, name=name, pointed=pointed)
-    make_folder(asked.out.parent)
-    write_outline(outline, asked.out)
+    write_result(outline, OutlineChoice(drawing=outline), asked.out)
     return outline
 
 

@@ -93,32 +93,31 @@ class OwnShapes:
             self._complain(error)
 
     def _keep(self) -> None:
-        """Keep the shape as it is at hand: a drawing as a family, or a family at these measures."""
+        """Keep the shape as it is at hand: a drawing, or a family at these measures."""
+        from app.document.families import saved_as
         from app.files.own_families import save_family
         from geometry.family.changes import checked_name
 
-        choice, family = self._choice, self._family()
-        if family is not None:
-            made = with_defaults(family, dict(choice.values))
-            kept = self._ask("Keep this shape", lambda name: save_family(_named(made, name)))
-            if kept is not None:
-                self._show_kept(kept, "Keep the shape", f"Kept among your shapes: {kept.name}.")
+        choice = self._choice
+        if choice.drawing is not None:
+            name = self._ask("Keep this shape", checked_name, name=choice.drawing.name)
+            if name is not None:
+                self._keep_drawing(choice, name)
             return
-        name = self._ask("Keep this shape", checked_name, name=self._drawn_name())
-        if name is not None:
-            self._keep_drawing(name)
+        kept = self._ask(
+            "Keep this shape", lambda name: save_family(saved_as(choice, name=checked_name(name)))
+        )
+        if kept is not None:
+            self._show_kept(kept, "Keep the shape", f"Kept among your shapes: {kept.name}.")
 
-    def _keep_drawing(self, name: str) -> None:
+    def _keep_drawing(self, choice: OutlineChoice, name: str) -> None:
         """Make a family of a drawing beside the window, and keep it."""
-        from app.files.own_families import save_family
-        from geometry.family.saving import family_of
-
-        outline = self._choice.drawing
-        if outline is None:
-            return
 
         def task(progress: Progress, stop: Stop) -> Family:
-            return save_family(family_of(outline, name=name))
+            from app.document.families import saved_as
+            from app.files.own_families import save_family
+
+            return save_family(saved_as(choice, name=name))
 
         def done(kept: Family) -> None:
             said = f"Kept among your shapes: {kept.name}. Its lengths and widths can be changed."
@@ -143,11 +142,12 @@ class OwnShapes:
 
     def _make_usual(self) -> None:
         """Make the measures at hand the usual ones of the shape."""
+        from app.document.families import saved_as
         from app.files.own_families import change_family
 
         family = self._family()
         if family is not None:
-            kept = change_family(family, with_defaults(family, dict(self._choice.values)))
+            kept = change_family(family, saved_as(self._choice, name=family.name))
             said = f"These are the usual measures of {kept.name} now."
             self._show_kept(kept, "Make the measures the usual ones", said)
 
@@ -271,22 +271,9 @@ class OwnShapes:
         self._listed()
         self._panel.say(said, good=True)
 
-    def _drawn_name(self) -> str:
-        drawing = self._choice.drawing
-        return "" if drawing is None else drawing.name
-
     def _ask(self, title: str, make: Callable[[str], Made], *, name: str = "") -> Made | None:
         return ask_name(self._desk.window, title, "What you call it:", make, name=name)
 
 
 def _named(family: Family, name: str) -> Family:
     return replace(family, name=name)
-
-
-def with_defaults(family: Family, values: dict[str, float]) -> Family:
-    """Return a family whose usual measures are these values."""
-    from geometry.family.changes import with_default
-
-    for key, value in values.items():
-        family = with_default(family, key, value)
-    return family

@@ -8,8 +8,14 @@ import pytest
 import shapely
 
 from app.cli import run
+from app.files.billet_file import write_billet
+from app.files.outline_choice import read_choice
 from app.files.outline_file import read_outline
+from app.files.own_families import family_in_file
+from geometry.billet import Billet
+from geometry.family import family_named
 from geometry.outline import Outline
+from geometry.pose import Pose
 from tests.app.cli.test_capture_and_demo import best_overlap
 
 
@@ -46,6 +52,39 @@ def test_a_photo_becomes_an_outline_with_its_ends_where_they_are_pointed_at(
     assert forth["tip"][0] > 0.0 > forth["butt"][0]
     assert forth["tip"][1] == pytest.approx(forth["butt"][1], abs=1e-6)  # x runs from one to other
     assert forth["heel"] == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("ending", ["json", "dxf", "svg", "toml"])
+def test_a_measured_piece_becomes_an_outline_in_any_kind_of_file(
+    tmp_path: Path, ending: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A piece that is the drop point, lying askew: it comes back in the outline frame."""
+    true = family_named("drop point").outline()
+    lies = Pose(x_mm=50.0, y_mm=-30.0, theta_rad=2.5, mirrored=True)
+    piece, out = tmp_path / "piece.json", tmp_path / f"traced.{ending}"
+    write_billet(piece, Billet(shape=lies.shape(true.polygon())))
+    known = places(true)
+    [(x, y)] = lies.points([known["tip"]]).tolist()
+    assert run(["outline", str(piece), "--tip", f"{x:.2f},{y:.2f}", "--out", str(out)]) == 0
+    assert "holes" in capsys.readouterr().out
+    again = family_in_file(out).outline() if ending == "toml" else read_choice(str(out), "").drawing
+    assert again is not None
+    found = places(again)
+    assert math.dist(found["tip"], found["heel"]) == pytest.approx(
+        math.dist(known["tip"], known["heel"]), abs=0.15
+    )
+    assert found["heel"] == pytest.approx((0.0, 0.0), abs=0.01)
+    assert again.area_mm2 == pytest.approx(true.area_mm2, rel=2e-3)
+    sizes = sorted(hole.diameter_mm for hole in again.holes)
+    assert sizes == pytest.approx(sorted(hole.diameter_mm for hole in true.holes), abs=0.02)
+
+
+def test_a_photo_becomes_a_family_straight_away(samples: Path, tmp_path: Path) -> None:
+    out = tmp_path / "traced.toml"
+    assert capture(samples / "forging.jpg", "--outline", str(out)) == 0
+    family = family_in_file(out)
+    assert "blade_length" in family.defaults
+    assert family.outline().overall_length_mm == pytest.approx(231.0, abs=1.0)  # the sample's truth
 
 
 @pytest.mark.parametrize(
