@@ -6,19 +6,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QFileDialog, QMessageBox
-
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
 from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
+from app.gui.steps.drawings import Drawings
 from app.gui.steps.own_shapes import OwnShapes
 from app.gui.steps.shaping import Shaping
 from app.gui.steps.step import Desk, StepAtHand
 from app.gui.steps.wheels import Wheels
-from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
 
 if TYPE_CHECKING:
@@ -28,7 +26,6 @@ if TYPE_CHECKING:
 PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
 YOURS, READY = "Your shapes", "Shapes to begin with"
-DRAWINGS = "Drawings (*.dxf *.svg *.json)"
 
 
 class OutlineStep(StepAtHand):
@@ -45,11 +42,12 @@ class OutlineStep(StepAtHand):
         panel.family_told.connect(self._choose)
         panel.value_told.connect(self._tell_value)
         panel.gesture_began.connect(self._begin_gesture)
-        panel.open_asked.connect(self._ask_drawing)
         panel.usual_asked.connect(self._take_usual)
         panel.size_told.connect(self._take_size)
         panel.piece_asked.connect(self._begin_shaping)
         panel.shaping.left.connect(self.end_shaping)
+        self.drawings = Drawings(desk, take=self._read, say=panel.say)
+        panel.open_asked.connect(self.drawings.ask)
         self.wheels = Wheels(desk, panel, self.complain)
         self.own = OwnShapes(
             desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
@@ -104,33 +102,16 @@ class OutlineStep(StepAtHand):
             draw_hint(self.scene, ("This shape cannot be drawn", error.message))
             self.complain(error)
 
-    def open_drawing(self, path: Path, unit: str = "") -> None:
+    def open_drawing(self, path: Path) -> None:
         """Take the outline in a file; asks for the unit when the file names none."""
+        self.drawings.open(path)
 
-        def task(progress: Progress, stop: Stop) -> OutlineChoice:
-            from app.files.outline_choice import read_choice
-
-            return read_choice(str(path), unit)
-
-        self.panel.say("")
-        self.desk.worker.start(
-            task, done=self._read, failed=lambda error: self._not_read(path, error), lane="drawing"
-        )
-
-    def _read(self, choice: OutlineChoice) -> None:
+    def _read(self, choice: OutlineChoice, said: str) -> None:
         self._take(choice, "Open a drawing")
+        if self.job.outline == choice:
+            self.panel.say(said, good=True)
         if self.desk.bench.view.scene() is self.scene:
             self.desk.bench.view.fit(self.scene.content)
-
-    def _not_read(self, path: Path, error: Exception) -> None:
-        from app.files.drawing_units import ASK
-
-        if isinstance(error, ToolError) and ASK in error.remedy:
-            unit = self._ask_unit(error)
-            if unit:
-                self.open_drawing(path, unit)
-            return
-        self.panel.say(f"{path.name}: {sentence_of(error)}")
 
     def _family(self) -> Family | None:
         from app.document.families import chosen_family
@@ -234,20 +215,3 @@ class OutlineStep(StepAtHand):
             return
         self.panel.say("")
         self.desk.document.change(replace(self.job, outline=choice), text, gesture=gesture)
-
-    def _ask_drawing(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(self.desk.window, "Open a drawing", "", DRAWINGS)
-        if name:
-            self.open_drawing(Path(name))
-
-    def _ask_unit(self, error: ToolError) -> str:
-        box = QMessageBox(self.desk.window)
-        box.setWindowTitle("Which unit?")
-        box.setText(error.message[:1].upper() + error.message[1:])
-        millimetres = box.addButton("Millimetres", QMessageBox.ButtonRole.AcceptRole)
-        inches = box.addButton("Inches", QMessageBox.ButtonRole.AcceptRole)
-        box.addButton(QMessageBox.StandardButton.Cancel)
-        box.exec()
-        if box.clickedButton() is millimetres:
-            return "mm"
-        return "in" if box.clickedButton() is inches else ""

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QInputDialog
 from pytestqt.qtbot import QtBot
 
 from app.document.job import PhotoFacts
@@ -179,15 +179,25 @@ def test_a_drawing_without_a_unit_is_asked_about(
     ezdxf = pytest.importorskip("ezdxf")
     drawing = ezdxf.new(units=0)
     drawing.modelspace().add_lwpolyline([(0, 0), (8, 0), (8, 1.25), (0, 1.25)], close=True)
+    drawing.modelspace().add_text("a note", dxfattribs={"insert": (9, 9)})
     drawing.saveas(tmp_path / "plain.dxf")
-    monkeypatch.setattr(window.steps.outline, "_ask_unit", lambda error: "in")
+    offered: list[str] = []
+
+    def in_inches(_parent, _title, _said, lines, _at, _editable):
+        offered.extend(lines)
+        return next(line for line in lines if line.endswith("in inches")), True
+
+    monkeypatch.setattr(QInputDialog, "getItem", in_inches)
     window.files.open_path(tmp_path / "plain.dxf")
     idle(window, "drawing")
     taken = window.document.job.outline.drawing
     assert taken is not None
     x0, y0, x1, y1 = taken.polygon().bounds
     assert (x1 - x0, y1 - y0) == pytest.approx((203.2, 31.75))  # 8 x 25.4, 1.25 x 25.4
+    assert "203 mm by 32 mm: it is drawn in inches" in offered[:2]  # before what makes no knife
+    assert "8 mm by 1.2 mm: it is drawn in mm" in [line.replace(".0", "") for line in offered[2:]]
     assert not window.steps.outline.panel.blade_tab.isEnabled()
+    assert "Left out: 1 " in window.steps.outline.panel.message
 
 
 def test_another_photo_opens_while_the_old_one_is_measured(
