@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from geometry.closed_chain import JOIN_MM
 from geometry.curves import STRAIGHT_RAD, Arc, Chain, Line, Point, Segment
 from geometry.errors import InputError
 
@@ -48,7 +49,7 @@ def rounded(chain: Chain, radii_mm: Mapping[Point, float], name: str) -> Chain:
 
 def _arc(before: Segment, after: Segment, radius_mm: float, name: str) -> Arc | None:
     """Return the arc that takes the place of the corner between two lines."""
-    if radius_mm <= 0:
+    if radius_mm <= JOIN_MM:
         return None
     if not isinstance(before, Line) or not isinstance(after, Line):
         raise InputError("only a corner between two lines can be rounded.", where=name)
