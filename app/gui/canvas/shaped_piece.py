@@ -1,20 +1,29 @@
-"""The parts of a piece that becomes an outline, named where they are."""
+"""A shape that becomes an outline, its parts named where they are."""
 
 from __future__ import annotations
 
 import math
 
 import shapely
+from PySide6.QtGui import QBrush
 from shapely import Polygon
 
-from app.gui.canvas.axes import scene_path, scene_point
+from app.gui.canvas.axes import scene_path, scene_point, scene_rect, scene_shape
 from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.canvas.tag import Tag, cosmetic
+from app.gui.theme import colour
 from geometry.curves import Point
 from geometry.knife_parts import Parts
 
 TAG_PX = 44.0  # from a place to the middle of its tag
 ROOM_SHARE = 0.08  # of the length, free for the tags round the piece
+
+
+def draw_shape(scene: SheetScene, shape: Polygon) -> None:
+    """Draw a shape as a piece of steel, quietly."""
+    steel = scene.addPath(scene_shape(shape), cosmetic("steel_edge", 1.5), QBrush(colour("steel")))
+    steel.setZValue(0)
+    scene.set_content(scene_rect(shape.bounds))
 
 
 def draw_parts(scene: SheetScene, shape: Polygon, parts: Parts) -> None:

@@ -26,7 +26,7 @@ from app.gui.panels.wheel_line import wheel_line
 from geometry.family import Family
 
 CHOOSE = "Choose a shape and change its measures, or bring in one of your own."
-SHAPING = "Make an outline of the piece that was measured."
+SHAPING = "Say where its parts are; then it becomes the outline."
 USUAL, CHANGED = "usual measures", "measures of this job"
 LIST, MEASURES, PIECE = range(3)  # pages
 
@@ -40,8 +40,10 @@ class OutlinePanel(MeasurePanel):
         The key of the chosen family.
     size_told : Signal
         The name of a size of the family; empty for its usual measures.
-    open_asked, usual_asked, piece_asked : Signal
-        Open a drawing; take the usual measures again; make an outline of the piece.
+    open_asked, usual_asked : Signal
+        Open a drawing; take the usual measures again.
+    piece_asked, turn_asked : Signal
+        Make an outline of the piece; turn the drawing by its tip and butt.
     """
 
     family_told = Signal(str)
@@ -49,6 +51,7 @@ class OutlinePanel(MeasurePanel):
     open_asked = Signal()
     usual_asked = Signal()
     piece_asked = Signal()
+    turn_asked = Signal()
 
     def __init__(self) -> None:
         super().__init__("Outline", CHOOSE, "Next: layout", way_on_is_main=True)
@@ -56,7 +59,12 @@ class OutlinePanel(MeasurePanel):
         self.list = ShapeList()
         self.list.told.connect(self.family_told)
         self._about = words("", "quiet")
+        self.turn_button = button(
+            "Turn it by tip and butt…", tip="Lay the drawing with its tip ahead and its spine up"
+        )
+        self.turn_button.clicked.connect(self.turn_asked)
         self.column.addWidget(self._about)
+        self.column.addWidget(self.turn_button)
         self.shaping = ShapingPage()
         self._pages = QStackedWidget()
         for page in (self.list, self._measures_page(), self.shaping):
@@ -152,7 +160,11 @@ class OutlinePanel(MeasurePanel):
         self._about.setText(
             f"From a drawing: {name}. Its lines are kept as drawn." if drawn else ""
         )
-        self._about.setVisible(drawn and self._pages.currentIndex() != PIECE)
+        self._show_about()
+
+    def _show_about(self) -> None:
+        for part in (self._about, self.turn_button):
+            part.setVisible(self._family is None and not self.is_shaping)
 
     def show_shaping(self, on: bool) -> None:
         """Show the page that makes an outline of the piece, or go back to the shapes."""
@@ -167,6 +179,7 @@ class OutlinePanel(MeasurePanel):
                 part.hide()
         else:
             self._show_tab()
+        self._show_about()
 
     @property
     def is_shaping(self) -> bool:

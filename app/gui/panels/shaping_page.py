@@ -1,4 +1,4 @@
-"""The page that makes an outline of the measured piece: where its tip, butt, heel and spine are."""
+"""The page that makes an outline of a shape: where its tip, butt, heel and spine are."""
 
 from __future__ import annotations
 
@@ -8,15 +8,14 @@ from app.gui.panels.folds import Page
 from app.gui.panels.panel import button, side_by_side, words
 
 EXPLAINED = (
-    "A knife that you traced, or a design that you drew, becomes the outline. "
-    "Tip, butt, heel and spine are proposed from the shape; point at another place where that "
-    "is wrong."
+    "The heel comes to the origin, the tip ahead, the spine up. All four are proposed from the "
+    "shape; point at another place where that is wrong."
 )
 PLACES = ("tip", "butt", "heel")
 
 
 class ShapingPage(Page):
-    """Controls that say where the parts of the piece are.
+    """Controls that say where the parts of the shape are.
 
     Attributes
     ----------

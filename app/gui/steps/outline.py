@@ -14,7 +14,7 @@ from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
 from app.gui.steps.drawings import Drawings
 from app.gui.steps.own_shapes import OwnShapes
-from app.gui.steps.shaping import Shaping
+from app.gui.steps.shaping import Shaping, Subject, drawing_subject, piece_subject
 from app.gui.steps.step import Desk, StepAtHand
 from app.gui.steps.wheels import Wheels
 from geometry.errors import ToolError
@@ -44,7 +44,8 @@ class OutlineStep(StepAtHand):
         panel.gesture_began.connect(self._begin_gesture)
         panel.usual_asked.connect(self._take_usual)
         panel.size_told.connect(self._take_size)
-        panel.piece_asked.connect(self._begin_shaping)
+        panel.piece_asked.connect(self._shape_piece)
+        panel.turn_asked.connect(self._turn_drawing)
         panel.shaping.left.connect(self.end_shaping)
         self.drawings = Drawings(desk, take=self._read, say=panel.say)
         panel.open_asked.connect(self.drawings.ask)
@@ -93,7 +94,7 @@ class OutlineStep(StepAtHand):
         self.panel.piece_button.setEnabled(has_piece)
         self.panel.piece_button.setToolTip(PIECE_TIP if has_piece else NO_PIECE_TIP)
         self.scene.clear_drawing()
-        if self.shaping.is_on and has_piece:
+        if self.shaping.is_on:
             self.shaping.draw()
             return
         try:
@@ -164,10 +165,20 @@ class OutlineStep(StepAtHand):
         choice = replace(self.job.outline, values=sorted_values(values))
         self._take(choice, f"Take the size {name}" if name else "Take the usual measures")
 
-    def _begin_shaping(self) -> None:
+    def _shape_piece(self) -> None:
+        billet, photo = self.desk.derived.billet(self.job), self.job.photo
+        if billet is not None:
+            name = "Traced shape" if photo is None else Path(photo.name).stem
+            self._begin_shaping(piece_subject(billet, name))
+
+    def _turn_drawing(self) -> None:
+        if self.job.outline.drawing is not None:
+            self._begin_shaping(drawing_subject(self.job.outline.drawing))
+
+    def _begin_shaping(self, subject: Subject) -> None:
         self.panel.say("")
         self.panel.show_shaping(True)
-        self.shaping.begin()
+        self.shaping.begin(subject)
         self.desk.bench.view.fit(self.scene.content)
         self.panel.shaping.take.setFocus()
 
@@ -180,7 +191,7 @@ class OutlineStep(StepAtHand):
             self.desk.bench.view.fit(self.scene.content)
 
     def _take_shaped(self, outline: Outline) -> None:
-        self._take(OutlineChoice(drawing=outline), "Take the shape of the piece")
+        self._take(OutlineChoice(drawing=outline), "Take the shape by its tip and butt")
         self.end_shaping()
 
     def _shaping_changed(self) -> None:

@@ -1,18 +1,22 @@
-"""The measured piece becomes the outline: its tip, butt, heel and spine on the canvas."""
+"""Something becomes the outline: its tip, butt, heel and spine on the canvas.
+
+The measured piece does, and a drawing from elsewhere that does not lie in the outline frame.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QPointF
+from shapely import Polygon
 
 from app.document.lengths import format_length
 from app.document.measured_outline import NOTHING_POINTED, outline_of_billet
 from app.gui.canvas.axes import sheet_point
-from app.gui.canvas.shaped_piece import draw_parts
-from app.gui.canvas.sheet_scene import SheetScene, draw_billet
+from app.gui.canvas.shaped_piece import draw_parts, draw_shape
+from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.panels.shaping_page import ShapingPage
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
@@ -20,21 +24,53 @@ from geometry.billet import Billet
 from geometry.curves import Point
 from geometry.ends import Side
 from geometry.errors import ToolError
+from geometry.from_contour import framed
 from geometry.knife_parts import Pointed, parts_of
 from geometry.outline import Outline
 
 LANE = "shaping"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """What becomes the outline: its shape, and how it is made once its parts are known."""
+
+    shape: Polygon
+    make: Callable[[Pointed], Outline]
+
+
+def piece_subject(billet: Billet, name: str) -> Subject:
+    """Return the measured piece as something that becomes an outline."""
+    return Subject(
+        shape=billet.shape,
+        make=lambda pointed: outline_of_billet(billet, name=name, pointed=pointed),
+    )
+
+
+def drawing_subject(outline: Outline) -> Subject:
+    """Return a drawing from elsewhere; its lines stay as they are drawn."""
+
+    def make(pointed: Pointed) -> Outline:
+        return framed(
+            outline,
+            tip_mm=pointed.tip_mm,
+            butt_mm=pointed.butt_mm,
+            heel_mm=pointed.heel_mm,
+            spine=pointed.spine,
+        )
+
+    return Subject(shape=outline.polygon(), make=make)
+
+
 class Shaping:
-    """Lets the person say where the parts of the piece are, and makes the outline.
+    """Lets the person say where the parts are, and makes the outline.
 
     Parameters
     ----------
     desk : Desk
     page : ShapingPage
     scene : SheetScene
-        Where the piece is drawn.
+        Where the subject is drawn.
     done : callable
         Takes the outline, once it is made.
     complain : callable
@@ -56,32 +92,39 @@ class Shaping:
         self._desk, self._page, self._scene = desk, page, scene
         self._done, self._complain, self._changed = done, complain, changed
         self._pointed = NOTHING_POINTED
+        self._subject: Subject | None = None
         self.pointing_at = ""
-        self.is_on = False
         page.point_asked.connect(self.point_at)
         page.over_asked.connect(self._turn_over)
         page.taken.connect(self.make)
+
+    @property
+    def is_on(self) -> bool:
+        """Whether something is to become the outline."""
+        return self._subject is not None
 
     @property
     def foot(self) -> str:
         """What the window's foot says while a place is waited for."""
         if not self.pointing_at:
             return ""
-        return f"Click at the {self.pointing_at} of the piece. Esc leaves it."
+        return f"Click at the {self.pointing_at} of the shape. Esc leaves it."
 
-    def begin(self) -> None:
-        """Propose the parts of the piece at hand."""
-        self._pointed, self.is_on = NOTHING_POINTED, True
+    def begin(self, subject: Subject) -> None:
+        """Propose the parts of a subject."""
+        self._pointed, self._subject = NOTHING_POINTED, subject
+        self._page.take.setEnabled(True)
         self.point_at("")
 
     def end(self) -> None:
         """Put everything away."""
         if self.is_on:
-            self.is_on = False
+            self._subject = None
+            self._desk.worker.cancel(LANE)
             self.point_at("")
 
     def point_at(self, name: str) -> None:
-        """Wait for a click at a part of the piece; an empty name ends it."""
+        """Wait for a click at a part; an empty name ends it."""
         self.pointing_at = name
         self._page.show_pointing(name)
         view = self._desk.bench.view
@@ -91,19 +134,18 @@ class Shaping:
         self._changed()
 
     def draw(self) -> None:
-        """Draw the piece with what is pointed at or proposed."""
-        billet = self._billet()
-        if billet is None:
+        """Draw the subject with what is pointed at or proposed."""
+        if self._subject is None:
             return
-        unit = self._desk.document.job.unit
-        draw_billet(self._scene, billet, unit, dimensions=False)
+        shape, unit = self._subject.shape, self._desk.document.job.unit
+        draw_shape(self._scene, shape)
         try:
-            parts = parts_of(billet.shape, self._pointed)
+            parts = parts_of(shape, self._pointed)
         except ToolError as error:
             self._page.take.setEnabled(False)
             self._complain(error)
             return
-        draw_parts(self._scene, billet.shape, parts)
+        draw_parts(self._scene, shape, parts)
         lengths = (
             format_length(math.dist(parts.tip_mm, place), unit, decimals=1 if unit == "mm" else 2)
             for place in (parts.butt_mm, parts.heel_mm)
@@ -112,28 +154,15 @@ class Shaping:
 
     def make(self) -> None:
         """Make the outline beside the window, and hand it on."""
-        billet, pointed = self._billet(), self._pointed
-        if billet is None:
+        subject, pointed = self._subject, self._pointed
+        if subject is None:
             return
-        name = self._name()
 
         def task(progress: Progress, stop: Stop) -> Outline:
-            return outline_of_billet(billet, name=name, pointed=pointed)
+            return subject.make(pointed)
 
         self._page.take.setEnabled(False)
-        self._desk.worker.start(task, done=self._made, failed=self._failed, lane=LANE)
-
-    def _billet(self) -> Billet | None:
-        return self._desk.derived.billet(self._desk.document.job)
-
-    def _name(self) -> str:
-        photo = self._desk.document.job.photo
-        return photo.name.rpartition(".")[0] or photo.name if photo is not None else "Traced shape"
-
-    def _made(self, outline: Outline) -> None:
-        self._page.take.setEnabled(True)
-        if self.is_on:
-            self._done(outline)
+        self._desk.worker.start(task, done=self._done, failed=self._failed, lane=LANE)
 
     def _failed(self, error: Exception) -> None:
         self._page.take.setEnabled(True)
@@ -141,12 +170,11 @@ class Shaping:
 
     def _picked(self, spot: QPointF) -> None:
         """Take the place that was clicked at; one that cannot be meant is told."""
-        billet, name = self._billet(), self.pointing_at
-        if billet is None or not name:
+        if self._subject is None or not self.pointing_at:
             return
-        pointed = _with(self._pointed, name, sheet_point(spot))
+        pointed = _with(self._pointed, self.pointing_at, sheet_point(spot))
         try:
-            parts_of(billet.shape, pointed)
+            parts_of(self._subject.shape, pointed)
         except ToolError as error:
             self._complain(error)
             return
@@ -157,11 +185,10 @@ class Shaping:
 
     def _turn_over(self) -> None:
         """Put the spine on the other side; the heel is proposed anew there."""
-        billet = self._billet()
-        if billet is None:
+        if self._subject is None:
             return
         other: Side = "left"
-        if parts_of(billet.shape, self._pointed).spine == "left":
+        if parts_of(self._subject.shape, self._pointed).spine == "left":
             other = "right"
         self._pointed = replace(self._pointed, spine=other, heel_mm=None)
         self._changed()

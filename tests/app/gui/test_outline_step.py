@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.document.gallery import MainSizes, main_sizes
+from app.files.outline_file import write_outline
 from app.gui.canvas.axes import scene_point
 from app.gui.canvas.tag import Tag
 from app.gui.panels.shape_list import SIZES
@@ -213,3 +215,29 @@ def test_leave_it_keeps_the_outline(qtbot: QtBot, shaping: MainWindow) -> None:
     click(qtbot, shaping.steps.outline.panel.shaping.leave_it)
     assert shaping.document.job.outline.family == DROP
     assert shaping.steps.outline.panel.list.isVisible()
+
+
+def test_a_drawing_is_turned_by_its_tip_and_butt(
+    at_outline: MainWindow, idle: Callable[..., None], tmp_path: Path
+) -> None:
+    """A drawing from elsewhere lies as it was drawn; its curves stay what they are."""
+    true = family_named(DROP).outline()
+    path = tmp_path / "askew.json"
+    write_outline(replace(true, stations=(), marks=()).moved(LIES), path)
+    at_outline.files.open_path(path)
+    idle(at_outline, "drawing")
+    panel = at_outline.steps.outline.panel
+    assert panel.turn_button.isVisible()
+    panel.turn_button.click()
+    assert tags(at_outline)["tip"] == pytest.approx(lying((86.0, 15.0)), abs=0.1)
+    panel.shaping.take.click()
+    idle(at_outline, "shaping")
+    drawing = at_outline.document.job.outline.drawing
+    assert drawing is not None
+    assert [type(piece) for piece in drawing.chain] == [type(piece) for piece in true.chain]
+    assert drawing.area_mm2 == pytest.approx(true.area_mm2)
+    heel = next(station for station in drawing.stations if station.name == "heel")
+    assert (heel.x_mm, heel.y_mm) == pytest.approx((0.0, 0.0), abs=1e-9)
+    at_outline.document.stack.undo()
+    at_outline.document.stack.undo()
+    assert not panel.turn_button.isVisible()
