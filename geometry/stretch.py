@@ -9,6 +9,7 @@ notch, only move.  The changes add up at each place as it was drawn, so their or
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
@@ -116,6 +117,12 @@ class RigidZone:
     radius_mm: float
     fade_mm: float
 
+    def reaches(self, points: Array) -> NDArray[np.bool_]:
+        """Return which (N, 2) places lie in the zone or its fading, some just beside, too."""
+        reach = self.radius_mm + self.fade_mm
+        beside: NDArray[np.bool_] = np.abs(points - (self.x_mm, self.y_mm)).max(axis=1) < reach
+        return beside
+
     def weight(self, points: Array) -> tuple[Array, Array]:
         """Return (N,) 1 inside down to 0 beyond the fading, and its (N, 2) gradient, 1/mm."""
         off = points - (self.x_mm, self.y_mm)
@@ -168,6 +175,15 @@ class StretchMap:
         [(x, y)] = self.points(np.array([point])).tolist()
         return x, y
 
+    def moved(self, places: Sequence[Point]) -> dict[Point, Point]:
+        """Return where each of some places goes, mm; nothing where nothing moves."""
+        if self.is_none or not places:
+            return {}
+        return {
+            place: (x, y)
+            for place, (x, y) in zip(places, self.points(np.array(places)).tolist(), strict=True)
+        }
+
     def with_slopes(self, points: Array) -> tuple[Array, Array]:
         """Return where (N, 2) places go, and the (N, 2, 2) derivative of the map there.
 
@@ -194,12 +210,15 @@ class StretchMap:
         """Return the (N, 2) moves and their (N, 2, 2) derivative."""
         move, slopes = self._plain_moves(points)
         for zone, at_centre in zip(self.rigid, self._zone_moves, strict=True):
-            weight, gradient = zone.weight(points)
-            if not weight.any():
+            near = np.flatnonzero(zone.reaches(points))
+            if not near.size:
                 continue
-            short = at_centre - move
-            slopes = (1 - weight)[:, None, None] * slopes + short[:, :, None] * gradient[:, None, :]
-            move = move + weight[:, None] * short
+            weight, gradient = zone.weight(points[near])
+            short = at_centre - move[near]
+            slopes[near] = (1 - weight)[:, None, None] * slopes[near] + (
+                short[:, :, None] * gradient[:, None, :]
+            )
+            move[near] += weight[:, None] * short
         return move, slopes
 
     def _plain_moves(self, points: Array) -> tuple[Array, Array]:

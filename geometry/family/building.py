@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.closed_chain import JOIN_MM, MAX_MM
 from geometry.curves import Arc, Chain, Line, Point, Segment
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
@@ -17,7 +18,7 @@ from geometry.family.model import Family
 from geometry.family.rounding import rounded
 from geometry.family.rules import NodeRule
 from geometry.hobby import MIN_TENSION, Knot, hobby_curve
-from geometry.outline import JOIN_MM, Outline, Station
+from geometry.outline import Outline, Station
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +48,12 @@ def build(family: Family, values: Values) -> Outline:
     bare = Outline(name=family.name, chain=chain, cutouts=family.profile.openings(stretched))
     steel = bare.polygon()  # first of all: on an edge that crosses itself nothing else means much
     ground = Ground(
-        name=family.name, chain=bare.chain, ring=bare.ring(), steel=steel, stretched=stretched
+        name=family.name,
+        chain=bare.chain,
+        ring=bare.ring(),
+        steel=steel,
+        stretched=stretched,
+        moved=stretched.moved(family.drawn_places()),
     )
     marks = [mark(rule, values, ground) for rule in family.marks]
     ticks = [tick for rule in family.jimping for tick in jimping(rule, values, ground)]
@@ -72,6 +78,13 @@ def _nodes(family: Family, values: Values) -> list[Node]:
         )
         for rule in family.nodes
     ]
+    for node in nodes:
+        if not all(abs(number) <= MAX_MM for number in node.point):
+            raise InputError(
+                f"a node of it lies beyond {MAX_MM / 1000:g} m.",
+                where=family.name,
+                remedy="Check the unit.",
+            )
     after = [*nodes[1:], *nodes[:1]]
     return [a for a, b in zip(nodes, after, strict=True) if math.dist(a.point, b.point) > JOIN_MM]
 

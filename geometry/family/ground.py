@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
@@ -36,6 +36,8 @@ class Ground:
         What is inside it, openings that are not round taken out.
     stretched : StretchMap
         From a profile as it was drawn to the edge; no change where it goes through nodes.
+    moved : mapping
+        Where some places went, worked out all at once: one by one takes longer than the edge.
     """
 
     name: str
@@ -43,11 +45,13 @@ class Ground:
     ring: Ring
     steel: Polygon
     stretched: StretchMap
+    moved: Mapping[Point, Point] = field(default_factory=dict)
 
     def spot(self, x: Expression, y: Expression | None, values: Values) -> Point:
         """Return a point, midway between the two sides where no y is given."""
         if y is not None:
-            return self.stretched.point((x.value(values), y.value(values)))
+            place = (x.value(values), y.value(values))
+            return self.moved.get(place) or self.stretched.point(place)
         across = self.x(x, values)
         low, high = self.section(across)
         return across, (low + high) / 2

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from geometry.curves import Point
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
 from geometry.family.profile import NO_PROFILE, Profile
@@ -119,6 +120,13 @@ class Family:
     def defaults(self) -> dict[str, float]:
         """The usual value of each parameter."""
         return {parameter.key: parameter.default for parameter in self.parameters}
+
+    def drawn_places(self) -> list[Point]:
+        """Return the places of holes, marks and stations that are plain numbers, mm."""
+        pairs = [(hole.x, hole.y) for hole in self.holes]
+        pairs += [(station.x, station.y) for station in self.stations]
+        pairs += [pair for mark in self.marks for pair in mark.points]
+        return [(x.value({}), y.value({})) for x, y in pairs if y and not x.names | y.names]
 
     def size_named(self, text: str) -> Size:
         """Return the size with a name, however it is written; InputError naming those there are."""

@@ -10,6 +10,7 @@ from itertools import product
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from geometry.curves import Arc, Chain
 from geometry.errors import InputError
@@ -29,8 +30,9 @@ __all__ = ["family_of", "family_text", "key_of"]
 WEB_MM = {"pin": 2.0, "bolt": 3.0, "tube": 4.0, "lightening": 3.0, "cord": 3.0}  # trade practice
 USUAL_WEB_MM = 2.0
 CLOSER = 0.8  # of the steel that a hole has beside it now, where that is less than usual
-ROOM = 0.8  # a range shrinks to this share until all ends can be drawn
-MOST_SHRINKS = 12
+ROOM = 0.7  # a range shrinks to this share until all ends can be drawn
+MOST_SHRINKS = 8  # to a twentieth of what was proposed
+LEAST_RANGE = 0.03  # of a measure: less is not worth telling apart
 MAX_KEY = 60
 
 
@@ -144,7 +146,7 @@ def _measures(found: Measured) -> tuple[tuple[Parameter, ...], tuple[StretchRule
 
 
 def _holes(outline: Outline) -> tuple[HoleRule, ...]:
-    edge = outline.polygon().exterior
+    edges = replace(outline, holes=()).polygon().boundary  # of the cutouts, too
     return tuple(
         HoleRule(
             kind=hole.kind or "hole",
@@ -152,16 +154,16 @@ def _holes(outline: Outline) -> tuple[HoleRule, ...]:
             y=_number(hole.y_mm),
             diameter=_number(hole.diameter_mm),
             count=Expression("1"),
-            web=_number(_web_mm(hole, outline.holes, edge)),
+            web=_number(_web_mm(hole, outline.holes, edges)),
         )
         for hole in outline.holes
     )
 
 
-def _web_mm(hole: Hole, holes: tuple[Hole, ...], edge: shapely.LinearRing) -> float:
+def _web_mm(hole: Hole, holes: tuple[Hole, ...], edges: BaseGeometry) -> float:
     """Return the steel to leave round a hole: the usual, or less where it has less now."""
     centre = shapely.Point(hole.x_mm, hole.y_mm)
-    gaps = [edge.distance(centre)] + [
+    gaps = [edges.distance(centre)] + [
         centre.distance(shapely.Point(other.x_mm, other.y_mm)) - other.diameter_mm / 2
         for other in holes
         if other is not hole
@@ -208,16 +210,16 @@ def _arcs_told(chain: Chain) -> Chain:
 def _with_room(family: Family) -> Family:
     """Return the family with ranges at all of whose ends it can be drawn.
 
-    Where it cannot, those measures alone come nearer to what was drawn that mend it by themselves.
+    Where it cannot, those measures alone come nearer to what was drawn that mend it by themselves;
+    one that can hardly be changed is left out.
     """
     family.outline()
     for upper in product((False, True), repeat=len(family.parameters)):
         for _ in range(MOST_SHRINKS):
             if _is_drawn(family, upper):
                 break
-            mend = [
-                i for i in range(len(upper)) if _is_drawn(family, upper, at_default=i)
-            ] or range(len(upper))
+            alone = [i for i in range(len(upper)) if _is_drawn(family, upper, at_default=i)]
+            mend = alone or range(len(upper))
             family = replace(
                 family,
                 parameters=tuple(
@@ -225,7 +227,23 @@ def _with_room(family: Family) -> Family:
                     for i, p in enumerate(family.parameters)
                 ),
             )
-    return family
+        else:
+            return _with_room(_without_narrowest(family))
+    stiff = any(p.high - p.low < LEAST_RANGE * p.default for p in family.parameters)
+    return _with_room(_without_narrowest(family)) if stiff else family
+
+
+def _without_narrowest(family: Family) -> Family:
+    """Return the family without the measure that can be changed least for its size."""
+    gone = min(family.parameters, key=lambda p: (p.high - p.low) / p.default)
+    rules = family.profile.stretches
+    return replace(
+        family,
+        parameters=tuple(p for p in family.parameters if p is not gone),
+        profile=replace(
+            family.profile, stretches=tuple(r for r in rules if gone.key not in r.by.names)
+        ),
+    )
 
 
 def _is_drawn(family: Family, upper: tuple[bool, ...], at_default: int = -1) -> bool:

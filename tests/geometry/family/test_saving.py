@@ -1,6 +1,7 @@
 """An outline saved as a family: the same at its own measures, smooth and sound at others."""
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -187,6 +188,27 @@ def test_a_hole_close_to_the_edge_asks_for_no_more_steel_than_it_has() -> None:
     """The pin of 4 mm at y 27 leaves 1 mm: the family can be drawn, and keeps 0.8."""
     rule = family_of(notched(), name="N").holes[1]
     assert rule.web.value({}) == pytest.approx(0.8)
+
+
+def test_a_hole_beside_a_cutout_asks_for_no_more_steel_than_it_has() -> None:
+    """A pin of 4 mm at x -66.5 leaves 1.5 mm to the slot that ends at -70: 0.8 of it is asked."""
+    hole = Hole(x_mm=-66.5, y_mm=15.0, diameter_mm=4.0, kind="pin")
+    own = family_of(replace(notched(), holes=(hole,)), name="N")
+    assert own.holes[0].web.value({}) == pytest.approx(1.2)
+
+
+def test_a_measure_that_can_hardly_change_is_left_out() -> None:
+    """Two openings 0.02 mm apart: narrowing or shortening there soon makes one of them."""
+    gap = 0.02
+    openings = tuple(
+        outline_from_rings("slot", [(x, 8), (x + 20, 8), (x + 20, 22), (x, 22)]).chain
+        for x in (-60.0, -40.0 + gap)
+    )
+    own = family_of(replace(notched(), holes=(), cutouts=openings), name="N")
+    for parameter in own.parameters:
+        assert parameter.high - parameter.low >= 0.03 * parameter.default
+    own.outline({p.key: p.low for p in own.parameters})
+    own.outline({p.key: p.high for p in own.parameters})
 
 
 @given(st.text(max_size=80))
