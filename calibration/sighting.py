@@ -138,7 +138,8 @@ def _within_edges(ink: Ink, edges: Future[SheetEdges | None] | None) -> Ink:
     seen = None if edges is None else edges.result()
     if seen is None:
         return ink
-    sheet = Polygon(np.vstack([side for side in seen.sides_px if len(side)]))
+    sides = [side for side in seen.sides_px if len(side)]  # they end short of the corners
+    sheet = Polygon(np.vstack([seen.corners_px, *sides]))
     longest = max(np.ptp(seen.corners_px, axis=0))
     rim = sheet.convex_hull.buffer(-RIM_SHARE * float(longest))
     return _within(ink, shapely.get_coordinates(rim)) if isinstance(rim, Polygon) else ink

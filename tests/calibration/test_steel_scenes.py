@@ -9,8 +9,11 @@ import shapely
 
 from calibration.errors import PhotoError
 from calibration.steel_holes import MOST_PIXELS, PITCH_MM, _Picture
-from tests.calibration.steel_render import KRAFT, scene
+from tests.calibration.render import Camera
+from tests.calibration.steel_render import KRAFT, SteelScene, scene
 from tests.calibration.steel_score import captured, scored
+
+LENS = {"size_px": (1600, 1200), "focal_px": 1450.0}
 
 
 @functools.cache
@@ -26,6 +29,21 @@ def test_a_dark_plate_is_measured_beside_its_shadow(seed):
     assert score.p95_mm < 0.25
     assert abs(score.bias_mm) < 0.12
     assert score.covered >= 0.9
+
+
+@pytest.mark.parametrize(
+    ("plate", "camera"),
+    [
+        ((125.0, 172.0, 275.0, 211.0), Camera(distance_mm=420.0, aim_mm=(139.7, 108.0), **LENS)),
+        ((114.0, 120.0, 264.0, 160.0), Camera(distance_mm=291.0, aim_mm=(109.0, 108.0), **LENS)),
+    ],
+    ids=["in a corner", "where the picture cuts the sheet off"],
+)
+def test_a_plate_near_the_rim_of_the_sheet_is_measured(plate, camera):
+    plan = SteelScene(
+        plate=shapely.box(*plate), thickness_mm=3.0, camera=camera, lamp_deg=80.0, shadow=0.3
+    )
+    assert scored(plan, captured(plan, plan.photo())).p95_mm < 0.25
 
 
 def test_ground_steel_on_brown_paper_as_bright_as_itself_is_measured():
