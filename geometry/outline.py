@@ -24,7 +24,14 @@ from geometry.closed_chain import (
     place_text,
     straight_chain,
 )
-from geometry.curves import PATTERN_CHORD_MM, Chain, Point, chain_area_mm2, flatten_chain
+from geometry.curves import (
+    PATTERN_CHORD_MM,
+    Chain,
+    Point,
+    chain_area_mm2,
+    chain_length_mm,
+    flatten_chain,
+)
 from geometry.errors import InputError
 from geometry.features import Hole, Mark, Station
 from geometry.moments import centroid_mm
@@ -166,7 +173,7 @@ class Outline:
     @property
     def perimeter_mm(self) -> float:
         """The length all along the edge, mm."""
-        return Along(self.chain).length_mm
+        return chain_length_mm(self.chain)
 
     def length_between_mm(self, start: str, end: str) -> float:
         """Return the length along the edge, counter-clockwise, from one station to another, mm.
