@@ -1,6 +1,7 @@
 """Every test runs without a screen, and finds the project's own samples."""
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -14,6 +15,14 @@ hypothesis.settings.load_profile("untimed")
 
 ROOT = Path(__file__).resolve().parent.parent
 SHARED = ROOT.parent / "shared"
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _no_things_of_a_person(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep the tests off the pens and families of whoever runs them."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("BLANKWRIGHT_DATA", str(tmp_path_factory.mktemp("data")))
+        yield
 
 
 @pytest.fixture(scope="session")
