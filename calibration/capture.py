@@ -138,16 +138,7 @@ def capture(
     )
     contour = outlined(seen, inside_px=inside_px, edge=edge)
     step(0.9)
-    raised_mm = (thickness_mm or 0.0) if subject == "steel" else 0.0
-    if subject == "steel":
-        contour = with_holes(seen.photo, contour, seen.calibration.map, raised_mm)
-    piece = Piece.of(
-        contour,
-        seen.calibration.map,
-        raised_mm=raised_mm,
-        subject=subject,
-        blur=blur_along(seen.photo, contour.outer_px),
-    )
+    piece = _piece(seen, contour, subject, thickness_mm)
     settled = corrected(piece, told, thickness_mm=thickness_mm, edge=edge)
     billet = _billet(piece, settled, thickness_mm)
     step(1.0)
@@ -161,6 +152,21 @@ def capture(
         checks=settled.checks,
         budget=settled.budget,
         notes=_notes(seen, piece, settled, thickness_mm),
+    )
+
+
+def _piece(seen: Sighting, contour: Contour, subject: Subject, thickness_mm: float | None) -> Piece:
+    """Return the piece in true size, of steel with its holes."""
+    raised_mm = 0.0
+    if subject == "steel":
+        raised_mm = thickness_mm or 0.0
+        contour = with_holes(seen.photo, contour, seen.calibration.map, raised_mm)
+    return Piece.of(
+        contour,
+        seen.calibration.map,
+        raised_mm=raised_mm,
+        subject=subject,
+        blur=blur_along(seen.photo, contour.outer_px),
     )
 
 

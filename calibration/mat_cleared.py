@@ -26,8 +26,8 @@ Patch = tuple[tuple[slice, slice], Picture]
 SPREAD_MM, SPREAD_PX = 0.06, 2.0  # ink that ran, and blur, beyond what was asked for
 AROUND_MM = 3.0  # from which the light is taken
 WORD_MM = 1.2  # wider than the strokes of any letter on the mat
-PATCH_PX, CELL_MM = 400, 0.4  # long side on which a patch is filled, by cells of which size at
-# least: its light changes slowly
+PATCH_PX = 400  # long side on which a patch is filled: its light changes slowly
+CELL_MM = 0.4  # least side of a pixel of that
 SOFT_MM = 1.2  # over which what lies far from anything known is softened
 STRIP_PX = 256  # rows copied at a time
 NEAR_PX = 3  # of what was filled, where an edge is not clear of it
