@@ -68,6 +68,7 @@ FORMAT = 2
 MAX_LETTERS = 1_000_000  # the built-in families have under 10,000, a traced edge up to 100,000
 MAX_ENTRIES = 200  # of one kind
 MAX_PIECES = 5000  # of an edge: a traced one has a few hundred
+MAX_STRETCHES = 40  # a knife has four; each is worked out at every place
 ROW_NAMES = frozenset({"i", "n"})  # a hole's number in its row, and how many there are
 OWN_NAMES = ROW_NAMES | {"value", "least"}
 R = TypeVar("R")
@@ -153,7 +154,7 @@ def _family(top: Table, key: str) -> Family:
 def _profile(top: Table, key: str) -> Profile:
     return profile_of(
         _each(top, "piece", piece_entry, MAX_PIECES),
-        _each(top, "stretch", stretch_entry),
+        _each(top, "stretch", stretch_entry, MAX_STRETCHES),
         _each(top, "rigid", rigid_entry),
         top.place_or_none("kept"),
         key,

@@ -19,7 +19,7 @@ from geometry.family.expressions import Expression
 from geometry.family.measured import PARTS, Measured, framed_outline, measured, told_parts
 from geometry.family.model import Family, Parameter
 from geometry.family.profile import Profile, StretchRule
-from geometry.family.reading import family_from_text
+from geometry.family.reading import MAX_ENTRIES, family_from_text
 from geometry.family.rules import HoleRule, MarkRule, StationRule
 from geometry.family.writing import degrees_told, family_text
 from geometry.outline import Hole, Outline
@@ -91,7 +91,7 @@ def family_of(
             chain=drawn.chain,
             cutouts=drawn.cutouts,
             stretches=rules,
-            rigid=rigid_zones(drawn.chain),
+            rigid=rigid_zones(drawn.chain)[:MAX_ENTRIES],
             kept=found.kept_mm,
         ),
     )

@@ -142,6 +142,13 @@ def test_a_slip_gets_one_clear_line(was: str, slip: str, message: str) -> None:
     assert len(str(caught.value).splitlines()) == 1
 
 
+def test_more_stretches_than_any_knife_has_are_refused() -> None:
+    """Each costs time at every place of the edge: a hostile file is not worked out."""
+    many = PLATE + '[[stretch]]\naxis = "x"\nfrom = 0\nto = 1\nby = 0\n' * 40
+    with pytest.raises(InputError, match="“stretch”: there are more than 40"):
+        family_from_text(many, "own_plate")
+
+
 def test_a_stretch_without_an_edge_is_refused() -> None:
     bare = '\n[[stretch]]\naxis = "x"\nfrom = 0\nto = 1\nby = 1\n'
     with pytest.raises(InputError, match="no pieces of an edge to stretch"):
