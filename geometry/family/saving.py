@@ -16,8 +16,9 @@ from geometry.curves import Arc, Chain
 from geometry.errors import InputError
 from geometry.family.changes import checked_name
 from geometry.family.expressions import Expression
-from geometry.family.measured import PARTS, Measured, framed_outline, measured, told_parts
+from geometry.family.measured import PARTS, Measured, measured, told_parts
 from geometry.family.model import Family, Parameter
+from geometry.family.parts import framed_outline
 from geometry.family.profile import Profile, StretchRule
 from geometry.family.reading import MAX_ENTRIES, family_from_text
 from geometry.family.rules import HoleRule, MarkRule, StationRule
