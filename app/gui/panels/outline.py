@@ -27,6 +27,7 @@ from geometry.family import Family
 
 CHOOSE = "Choose a shape and change its measures, or bring in one of your own."
 SHAPING = "Say where its parts are; then it becomes the outline."
+DRAG_TIP = "Change the edge by hand; a shape with measures becomes a drawing by it"
 USUAL, CHANGED = "usual measures", "measures of this job"
 LIST, MEASURES, PIECE = range(3)  # pages
 
@@ -44,6 +45,8 @@ class OutlinePanel(MeasurePanel):
         Open a drawing; take the usual measures again.
     piece_asked, turn_asked : Signal
         Make an outline of the piece; turn the drawing by its tip and butt.
+    drag_asked : Signal
+        Whether the points of the edge are to be dragged.
     """
 
     family_told = Signal(str)
@@ -52,6 +55,7 @@ class OutlinePanel(MeasurePanel):
     usual_asked = Signal()
     piece_asked = Signal()
     turn_asked = Signal()
+    drag_asked = Signal(bool)
 
     def __init__(self) -> None:
         super().__init__("Outline", CHOOSE, "Next: layout", way_on_is_main=True)
@@ -60,11 +64,16 @@ class OutlinePanel(MeasurePanel):
         self.list.told.connect(self.family_told)
         self._about = words("", "quiet")
         self.turn_button = button(
-            "Turn it by tip and butt…", tip="Lay the drawing with its tip ahead and its spine up"
+            "Tip and butt…", tip="Lay the drawing with its tip ahead and its spine up"
         )
         self.turn_button.clicked.connect(self.turn_asked)
+        self.drag_buttons = [button("Drag its points", tip=DRAG_TIP) for _ in range(2)]
+        for one in self.drag_buttons:
+            one.setCheckable(True)
+            one.clicked.connect(self.drag_asked)
+        self._of_drawing = stacked((self.turn_button, self.drag_buttons[0]))
         self.column.addWidget(self._about)
-        self.column.addWidget(self.turn_button)
+        self.column.addWidget(self._of_drawing)
         self.shaping = ShapingPage()
         self._pages = QStackedWidget()
         for page in (self.list, self._measures_page(), self.shaping):
@@ -101,7 +110,7 @@ class OutlinePanel(MeasurePanel):
             "Your wheels…", tip="The wheels of your belt grinder, by diameter"
         )
         self._at_shapes = stacked((self.open_button, self.piece_button))
-        self._at_measures = stacked((self.usual,))
+        self._at_measures = stacked((self.usual, self.drag_buttons[1]))
         self._always = stacked((self.own.button, self.wheels_button))
         for row in (self._at_shapes, self._at_measures, self._always):
             self.foot.addWidget(row)
@@ -163,7 +172,7 @@ class OutlinePanel(MeasurePanel):
         self._show_about()
 
     def _show_about(self) -> None:
-        for part in (self._about, self.turn_button):
+        for part in (self._about, self._of_drawing):
             part.setVisible(self._family is None and not self.is_shaping)
 
     def show_shaping(self, on: bool) -> None:
@@ -180,6 +189,11 @@ class OutlinePanel(MeasurePanel):
         else:
             self._show_tab()
         self._show_about()
+
+    def show_dragging(self, on: bool) -> None:
+        """Show whether the points of the edge can be dragged."""
+        for one in self.drag_buttons:
+            one.setChecked(on)
 
     @property
     def is_shaping(self) -> bool:

@@ -13,6 +13,7 @@ from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
 from app.gui.steps.drawings import Drawings
+from app.gui.steps.node_drag import NodeDrag
 from app.gui.steps.own_shapes import OwnShapes
 from app.gui.steps.shaping import Shaping, Subject, drawing_subject, piece_subject
 from app.gui.steps.step import Desk, StepAtHand
@@ -25,6 +26,11 @@ if TYPE_CHECKING:
 
 PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
+DRAGGING = "Drag a point of the edge; arrow keys move the last one by 0.1 mm. Esc leaves it."
+NO_MEASURES = (
+    "It is a drawing now, without measures. Keep it among your shapes, and it has lengths and "
+    "widths again."
+)
 YOURS, READY = "Your shapes", "Shapes to begin with"
 
 
@@ -49,6 +55,14 @@ class OutlineStep(StepAtHand):
         panel.shaping.left.connect(self.end_shaping)
         self.drawings = Drawings(desk, take=self._read, say=panel.say)
         panel.open_asked.connect(self.drawings.ask)
+        self.nodes = NodeDrag(
+            desk,
+            self.scene,
+            take=self._take_dragged,
+            complain=self.complain,
+            redraw=self.refresh,
+        )
+        panel.drag_asked.connect(self._drag)
         self.wheels = Wheels(desk, panel, self.complain)
         self.own = OwnShapes(
             desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
@@ -65,15 +79,17 @@ class OutlineStep(StepAtHand):
     @property
     def foot(self) -> str:
         """What a click is waited for, while it is."""
-        return self.shaping.foot
+        return self.shaping.foot or (DRAGGING if self.nodes.is_on else "")
 
     def leave(self) -> None:
-        """Put the shaping of the piece away."""
+        """Put the shaping of the piece and the points away."""
         self.end_shaping()
+        self._drag(False)
 
     def stop_pointing(self) -> None:
-        """Wait for no click."""
+        """Wait for no click, and put the points away."""
         self.shaping.point_at("")
+        self._drag(False)
 
     def enter(self) -> None:
         """Show the outline; list the shapes when they are first needed."""
@@ -98,7 +114,10 @@ class OutlineStep(StepAtHand):
             self.shaping.draw()
             return
         try:
-            draw_outline(self.scene, self.desk.derived.outline(job), job.unit)
+            outline = self.desk.derived.outline(job)
+            draw_outline(self.scene, outline, job.unit)
+            if self.nodes.is_on:
+                self.nodes.draw(outline)
         except ToolError as error:
             draw_hint(self.scene, ("This shape cannot be drawn", error.message))
             self.complain(error)
@@ -165,6 +184,19 @@ class OutlineStep(StepAtHand):
         choice = replace(self.job.outline, values=sorted_values(values))
         self._take(choice, f"Take the size {name}" if name else "Take the usual measures")
 
+    def _drag(self, on: bool) -> None:
+        """Show the points of the edge to drag, or put them away."""
+        if on != self.nodes.is_on:
+            self.panel.show_dragging(on)
+            self.nodes.turn(on)
+            self.standing_changed.emit()
+
+    def _take_dragged(self, outline: Outline) -> None:
+        was_drawn = self.job.outline.drawing is not None
+        self._take(OutlineChoice(drawing=outline), "Drag a point")
+        if not was_drawn:
+            self.panel.say(NO_MEASURES, good=True)
+
     def _shape_piece(self) -> None:
         billet, photo = self.desk.derived.billet(self.job), self.job.photo
         if billet is not None:
@@ -177,6 +209,7 @@ class OutlineStep(StepAtHand):
 
     def _begin_shaping(self, subject: Subject) -> None:
         self.panel.say("")
+        self._drag(False)
         self.panel.show_shaping(True)
         self.shaping.begin(subject)
         self.desk.bench.view.fit(self.scene.content)
