@@ -148,6 +148,13 @@ def test_a_radius_without_room_is_refused() -> None:
         family_from_text(PLATE.replace("round = 3", "round = 30"), "plate").outline()
 
 
+def test_a_radius_too_small_to_see_leaves_the_corner() -> None:
+    sharp = family_from_text(PLATE.replace("round = 3", "round = 0"), "plate").outline()
+    for radius in ("1e-300", "1e-9"):
+        text = PLATE.replace("round = 3", f"round = {radius}")
+        assert family_from_text(text, "plate").outline() == sharp
+
+
 def test_an_edge_that_crosses_itself_is_refused() -> None:
     # (40, 0) to (-40, 20) and (0, 20) to (0, 0) cross at (0, 10).
     crossed = PLATE.replace('x = "width"\ny = "height"', 'x = "-width"\ny = "height"')
@@ -272,6 +279,7 @@ def test_a_hostile_file_gets_one_clear_line(text: str) -> None:
         ('across = "width / 2"', "across = 1000", "does not reach x 1000"),
         ('next = "arc"\nsweep = 180', "tension = 0.1", "tension is 0.1"),
         ("x = 0\ny = 0", "x = 0\ny = '1 / (width - 40)'", "no value here"),
+        ("x = 0\ny = 0", "x = 0\ny = 1e300", "a node of it lies beyond 10 m. Check the unit"),
     ],
 )
 def test_values_that_break_the_shape_get_one_clear_line(was: str, slip: str, message: str) -> None:
