@@ -58,6 +58,8 @@ def _arc(before: Segment, after: Segment, radius_mm: float, name: str) -> Arc | 
     if abs(turn) < STRAIGHT_RAD:
         return None
     cut = radius_mm * math.tan(abs(turn) / 2)
+    if cut > min(before.length_mm, after.length_mm):
+        raise _no_room(after.start, name)
     x, y = after.start
     return Arc(start=(x - cut * ux, y - cut * uy), end=(x + cut * vx, y + cut * vy), sweep_rad=turn)
 
@@ -67,9 +69,13 @@ def _check_room(line: Line, start: Point, end: Point, name: str) -> None:
     ux, uy = line.start_direction
     left = (end[0] - start[0]) * ux + (end[1] - start[1]) * uy
     if left <= 0:
-        x, y = line.start
-        raise InputError(
-            f"a corner's radius has no room near x {x:.1f}, y {y:.1f} mm.",
-            where=name,
-            remedy="Make the radius smaller.",
-        )
+        raise _no_room(line.start, name)
+
+
+def _no_room(corner: Point, name: str) -> InputError:
+    x, y = corner
+    return InputError(
+        f"a corner's radius has no room near x {x:.1f}, y {y:.1f} mm.",
+        where=name,
+        remedy="Make the radius smaller.",
+    )

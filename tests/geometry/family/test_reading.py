@@ -148,6 +148,13 @@ def test_a_radius_without_room_is_refused() -> None:
         family_from_text(PLATE.replace("round = 3", "round = 30"), "plate").outline()
 
 
+def test_a_radius_where_the_edge_folds_straight_back_is_refused() -> None:
+    # (0, 20) to (0, 0) and back up to (0, 40): no circle touches both inside them.
+    folded = PLATE.replace('x = "width"\ny = 0', "x = 0\ny = 40")
+    with pytest.raises(InputError, match=r"no room near x 0\.0, y 0\.0"):
+        family_from_text(folded, "plate").outline()
+
+
 def test_a_radius_too_small_to_see_leaves_the_corner() -> None:
     sharp = family_from_text(PLATE.replace("round = 3", "round = 0"), "plate").outline()
     for radius in ("1e-300", "1e-9"):
