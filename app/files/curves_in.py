@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -97,6 +98,16 @@ def ellipse_chain(
         )
         for k in range(count)
     )
+
+
+def fastened(chain: Chain, start: Point, end: Point) -> Chain:
+    """Return a chain that begins and ends exactly where the drawing says."""
+    if not chain or (len(chain) == 1 and start == end):
+        return chain
+    first = replace(chain[0], start=start)
+    if len(chain) == 1:
+        return (replace(first, end=end),)
+    return (first, *chain[1:-1], replace(chain[-1], end=end))
 
 
 def quadratic(start: Point, control: Point, end: Point) -> Cubic:

@@ -127,14 +127,14 @@ def _strokes(document: Document, scale: float) -> Strokes:
     pieces, name, in_frame = 0, "", False
     for part in parts_of(document.modelspace(), off, frozen):
         entity, told = part.entity, _told(part.entity)
-        at = place_of(entity, scale)
+        at = place_of(part, scale)
         if part.hidden:
             left.append(LeftOut(what="thing on a hidden layer", at_mm=at))
             continue
         if part.layer == "STATIONS" and "name" in told and at is not None:
             stations.append(Station(name=told["name"], x_mm=at[0], y_mm=at[1]))
             continue
-        chain = chain_of(entity, scale) if entity.dxftype() in LINES else ()
+        chain = chain_of(part, scale) if entity.dxftype() in LINES else ()
         if not chain:
             what = word_for(entity) if chain == () else IN_SPACE
             left.append(LeftOut(what=what, at_mm=at))

@@ -14,8 +14,9 @@ from ezdxf.entities.insert import Insert
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.polyline import Polyline
 from ezdxf.entities.spline import Spline
-from ezdxf.math import OCS, BSpline, Vec3, fit_points_to_cad_cv
+from ezdxf.math import OCS, BSpline, Matrix44, Vec3, fit_points_to_cad_cv
 
+from app.files.affine import Affine
 from app.files.curves_in import (
     FIT_MM,
     arc_chain,
@@ -43,17 +44,19 @@ PLACES = ("insert", "start", "center", "location", "defpoint", "text_midpoint")
 CONTROL_FRAME = 16  # vertex flag: a point that steers a curve and is not on it
 FLAT_MM = 0.01  # a line that rises by more does not lie in the drawing's plane
 LEVEL = 1 - 1e-9  # of a normal's z: less is a plane that leans
+LEANS = 1e-9  # of a block's axes: a greater rise is out of the plane
 MOST_PARTS = 100_000  # with all blocks taken apart
 MOST_NESTED = 32  # blocks within blocks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """An entity with the layer that decides whether it is seen, taken out of its blocks."""
+    """An entity with the layer that decides whether it is seen, and how its blocks place it."""
 
     entity: DXFEntity
     layer: str
     hidden: bool
+    placed: Matrix44 | None = None
 
 
 def parts_of(entities: Iterable[DXFEntity], off: set[str], frozen: set[str]) -> Iterator[Part]:
@@ -74,10 +77,12 @@ def parts_of(entities: Iterable[DXFEntity], off: set[str], frozen: set[str]) -> 
         If there are more than a drawing of a knife can hold, or blocks hold themselves.
     """
     count = 0
-    stack = [(iter(entities), "0", False)]
+    stack: list[tuple[Iterator[DXFEntity], str, bool, Matrix44 | None]] = [
+        (iter(entities), "0", False, None)
+    ]
     while stack:
-        entity = next(stack[-1][0], None)
-        _, above, hidden = stack[-1]
+        inside, above, hidden, placed = stack[-1]
+        entity = next(inside, None)
         if entity is None:
             stack.pop()
             continue
@@ -87,21 +92,18 @@ def parts_of(entities: Iterable[DXFEntity], off: set[str], frozen: set[str]) -> 
         layer = str(entity.dxf.get("layer", "0"))
         layer = above if layer == "0" else layer
         unseen = hidden or layer.lower() in frozen or bool(entity.dxf.get("invisible", 0))
-        if isinstance(entity, Insert) and entity.block() is not None:
+        block = entity.block() if isinstance(entity, Insert) else None
+        if isinstance(entity, Insert) and block is not None:
             if len(stack) > MOST_NESTED:
                 raise OverflowError("blocks within blocks without end")
-            stack.append((_inside(entity), layer, unseen))
+            if entity.mcount > 1:
+                stack.append((entity.multi_insert(), layer, unseen, placed))
+                continue
+            there = entity.matrix44()
+            stack.append((iter(block), layer, unseen, there if placed is None else there * placed))
         elif entity.dxftype() not in UNSEEN:
-            yield Part(entity=entity, layer=layer, hidden=unseen or layer.lower() in off)
-
-
-def _inside(insert: Insert) -> Iterator[DXFEntity]:
-    """Yield a block's entities where the block was put; those of each where it is repeated."""
-    if insert.mcount > 1:
-        yield from insert.multi_insert()
-    else:
-        yield from insert.attribs
-        yield from insert.virtual_entities()
+            gone = unseen or layer.lower() in off
+            yield Part(entity=entity, layer=layer, hidden=gone, placed=placed)
 
 
 def word_for(entity: DXFEntity) -> str:
@@ -109,17 +111,34 @@ def word_for(entity: DXFEntity) -> str:
     return WORDS.get(entity.dxftype(), entity.dxftype().lower())
 
 
-def place_of(entity: DXFEntity, scale: float) -> Point | None:
+def place_of(part: Part, scale: float) -> Point | None:
     """Return where an entity is, mm; None where it does not say."""
     for name in PLACES:
-        if entity.dxf.hasattr(name):
-            x, y, _ = Vec3(entity.dxf.get(name))
+        if part.entity.dxf.hasattr(name):
+            at = Vec3(part.entity.dxf.get(name))
+            x, y, _ = at if part.placed is None else part.placed.transform(at)
             return x * scale, y * scale
     return None
 
 
-def chain_of(entity: DXFEntity, scale: float) -> Chain | None:
-    """Return a line's pieces in mm; empty if it has no length, None if it rises from the plane."""
+def chain_of(part: Part, scale: float) -> Chain | None:
+    """Return a line's pieces in mm; empty if it has no length, None if it rises from the plane.
+
+    The library's own way of taking nested blocks apart turns some of them wrongly where a block is
+    stretched more one way than the other, so the blocks' maps are multiplied here.
+    """
+    chain = _own_chain(part.entity, scale)
+    if not chain or part.placed is None:
+        return chain
+    (ux, uy, uz), (vx, vy, vz) = part.placed.ux, part.placed.uy
+    if math.hypot(uz, vz) > LEANS * math.hypot(ux, uy, vx, vy):
+        return None
+    x, y, _ = part.placed.origin * scale
+    return Affine(x_axis=(ux, uy), y_axis=(vx, vy), origin=(x, y)).chain(chain)
+
+
+def _own_chain(entity: DXFEntity, scale: float) -> Chain | None:
+    """Return a line's pieces where its block has them, mm."""
     plane = _Plane.of(entity, scale)
     if plane is None:
         return None

@@ -72,7 +72,8 @@ def _doubled(paths: Sequence[Points]) -> set[int]:
     lengths = shapely.length(lines)
     tree = shapely.STRtree(lines)
     doubled: set[int] = set()
-    for number in np.argsort(lengths, kind="stable").tolist():
+    last_first = np.lexsort((-np.arange(len(lengths)), np.round(lengths / DOUBLE_MM)))
+    for number in last_first.tolist():
         if lengths[number] <= DOUBLE_LENGTH_MM:
             continue
         spots = _spots(paths[number])

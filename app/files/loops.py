@@ -126,7 +126,7 @@ def _is_usable(stroke: Stroke) -> bool:
         ends += piece.end
         if isinstance(piece, Cubic):
             ends += [*piece.control1, *piece.control2]
-    far = max(map(abs, ends))
+    far = float(np.abs(ends).max())  # no number at all is not near either
     long = any(math.dist(piece.start, piece.end) > SAME_MM for piece in stroke.chain)
     return far < FARTHEST_MM and (long or _curve_length(stroke.chain) > SAME_MM)
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import svgelements
 
-from app.files.curves_in import ellipse_chain, quadratic
+from app.files.curves_in import ellipse_chain, fastened, quadratic
 from app.files.strokes import OURS, Stroke
 from geometry.curves import Cubic, Line, Point, Segment
 
@@ -111,6 +111,8 @@ def _pieces(segment: svgelements.PathSegment, place: Place) -> list[Segment]:
         return [quadratic(start, place(*_xy(segment.control)), end)]
     if isinstance(segment, svgelements.CubicBezier):
         controls = place(*_xy(segment.control1)), place(*_xy(segment.control2))
+        if not all(map(math.isfinite, (*controls[0], *controls[1]))):
+            return []
         return [Cubic(start=start, control1=controls[0], control2=controls[1], end=end)]
     return [Line(start=start, end=end)] if start != end else []
 
@@ -132,18 +134,8 @@ def _arc(segment: svgelements.Arc, place: Place) -> list[Segment]:
     screen = segment.prx - segment.center, segment.pry - segment.center
     way = screen[0].x * screen[1].y - screen[0].y * screen[1].x
     sweep = segment.sweep if way > 0 else -segment.sweep
-    chain = list(ellipse_chain((cx, cy), major, minor, from_rad, sweep))
-    return _fastened(chain, start, end)
-
-
-def _fastened(chain: list[Segment], start: Point, end: Point) -> list[Segment]:
-    """Return pieces that begin and end exactly where the drawing says."""
-    if len(chain) == 1 and start == end:
-        return chain
-    if chain:
-        chain[0] = replace(chain[0], start=start)
-        chain[-1] = replace(chain[-1], end=end)
-    return chain
+    chain = ellipse_chain((cx, cy), major, minor, from_rad, sweep)
+    return list(fastened(chain, start, end))
 
 
 def _xy(point: svgelements.Point) -> tuple[float, float]:

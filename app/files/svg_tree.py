@@ -15,7 +15,8 @@ NEVER_SHOWN = ("defs", "style", "symbol", "clipPath", "mask", "marker", "pattern
 ZERO = {"rect": ("x", "y"), "image": ("x", "y"), "circle": ("cx", "cy"), "ellipse": ("cx", "cy"),
         "line": ("x1", "y1", "x2", "y2"), "text": ("x", "y")}  # fmt: skip
 MOST_NESTED = 200  # groups within groups; editors write a few dozen at most
-MOST_ELEMENTS = 200_000  # with all that is pointed at put in its place
+MOST_ELEMENTS = 50_000  # with all that is pointed at put in its place
+MOST_LETTERS = 3_000_000  # of all paths together: a traced picture has a few hundred thousand
 MOST_ENTITY = 1000  # letters of a name that stands for others; namespaces have a few dozen
 
 NO_MORE = (*HREFS, "width", "height")  # of a use, once what it points at stands in it
@@ -115,6 +116,7 @@ class _Unfolding:
     def __init__(self, named: dict[str, Element]) -> None:
         self.named = named
         self.count = 0
+        self.letters = 0
 
     def into(self, parent: Element, above: tuple[str, ...], depth: int) -> None:
         """Unfold the children of an element; ``above`` are the names that led here."""
@@ -122,8 +124,9 @@ class _Unfolding:
             raise _TrapError(f"its groups and uses are nested more than {MOST_NESTED} deep")
         for place, child in enumerate(list(parent)):
             self.count += 1
-            if self.count > MOST_ELEMENTS:
-                raise _TrapError(f"it unfolds to more than {MOST_ELEMENTS} shapes")
+            self.letters += len(child.get("d", "")) + len(child.get("points", ""))
+            if self.count > MOST_ELEMENTS or self.letters > MOST_LETTERS:
+                raise _TrapError("it unfolds to more lines than a drawing of a knife can hold")
             kind = kind_of(child)
             if kind in NEVER_SHOWN:
                 parent[place] = Element(f"{{{SVG}}}desc")
