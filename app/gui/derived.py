@@ -68,6 +68,10 @@ class Derived:
             self._choice = job.outline
         return self._outline
 
+    def keep_outline(self, choice: OutlineChoice, outline: Outline) -> None:
+        """Remember the outline of a choice that is about to be the job's."""
+        self._choice, self._outline = choice, outline
+
     def billet(self, job: Job) -> Billet | None:
         """Return the piece as changed by hand; None without one, or where a change cannot be."""
         self._work_out_steel(job)

@@ -15,7 +15,10 @@ from geometry.errors import InputError
 from geometry.family import Parameter
 
 SLIDER_STEPS = 400
-HANDLE_WORDS = {"handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster"}
+HANDLE_WORDS = {
+    "handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster",
+    "bolt", "cord", "lightening", "shoulder",
+}  # fmt: skip
 
 
 class MeasurePanel(Panel):

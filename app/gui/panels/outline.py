@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -241,16 +243,15 @@ class OutlinePanel(MeasurePanel):
 
     def _order_tabs(self) -> None:
         """Let Tab go through the measures as they stand, between the tabs and what is below."""
-        self.setTabOrder(self.list, self.sizes)
-        before: QWidget = self.sizes
+        of_drawing, of_shape = self.drag_buttons
+        order: list[QWidget] = [self.handle_tab, self.turn_button, of_drawing, self.list]
+        order.append(self.sizes)
         for row in self.rows.values():
-            for part in (row.slider, row.field):
-                self.setTabOrder(before, part)
-                before = part
-        ways = (self.open_button, self.piece_button, self.usual, self.own.button)
-        for way in (*ways, self.wheels_button):
-            self.setTabOrder(before, way)
-            before = way
+            order += (row.slider, row.field)
+        order += (self.open_button, self.piece_button, self.usual, of_shape)
+        order += (self.own.button, self.wheels_button)
+        for before, after in pairwise(order):
+            self.setTabOrder(before, after)
 
     def _show_tab(self) -> None:
         at_shapes = self.shape_tab.isChecked()

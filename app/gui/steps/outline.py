@@ -248,7 +248,8 @@ class OutlineStep(StepAtHand):
         Why is said at the measure `at`, where the hand is; else above the foot.
         """
         try:
-            chosen_outline(choice).polygon()
+            outline = chosen_outline(choice)
+            outline.polygon()
         except ToolError as error:
             self.refresh()
             if at:
@@ -258,4 +259,5 @@ class OutlineStep(StepAtHand):
                 self.complain(error)
             return
         self.panel.say("")
+        self.desk.derived.keep_outline(choice, outline)
         self.desk.document.change(replace(self.job, outline=choice), text, gesture=gesture)
