@@ -15,8 +15,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.curves import Arc, Chain, Cubic, Line, Segment
-from geometry.pose import Pose
+from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
 
 Array: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -24,6 +23,7 @@ Map: TypeAlias = Callable[[Array], tuple[Array, Array]]
 
 TOLERANCE_MM = 0.002  # how far a cubic may lie from the true curve; a fifth of a pattern's chord
 STRAIGHT_RAD = math.radians(0.02)  # a line whose ends turn by less stays one
+CORNER_RAD = math.radians(0.1)  # a joint that turns more was no smooth one
 SAME_MM = 1e-9  # a piece whose places all move alike within this is only shifted
 FIRST_TURN_RAD, FIRST_MM = math.pi / 4, 30.0  # the longest stretch that one cubic is tried on
 MOST_PARTINGS = 12
@@ -85,19 +85,17 @@ def mapped_chain(chain: Chain, onto: Map) -> Chain:
     moves = (images - places).reshape(count, looks, 2)
     shifted = np.ptp(moves, axis=1).max(axis=1) < SAME_MM
     directions = np.einsum("nij,nj->ni", derivatives, slopes).reshape(count, looks, 2)
-    straight = _stays_straight(images.reshape(count, looks, 2), directions)
-    bent: list[int] = []
+    straight = _stays_straight(images.reshape(count, looks, 2), directions, _corners(chain))
     pieces: dict[int, list[Segment]] = {}
+    ends = images.reshape(count, looks, 2)[:, [0, -1]].tolist()
     for i, segment in enumerate(chain):
-        (x0, y0), (x1, y1) = images[i * looks].tolist(), images[(i + 1) * looks - 1].tolist()
-        if shifted[i]:
-            dx, dy = moves[i, 0].tolist()
-            pieces[i] = [segment.moved(Pose(x_mm=dx, y_mm=dy))]
-        elif isinstance(segment, Line) and straight[i]:
-            pieces[i] = [Line(start=(x0, y0), end=(x1, y1))]
-        else:
-            bent.append(i)
-    pieces.update(_cubics(chain, followed, onto, bent))
+        start, end = (tuple(place) for place in ends[i])
+        if isinstance(segment, Line) and straight[i]:
+            pieces[i] = [Line(start=start, end=end)]
+        elif not isinstance(segment, Line) and shifted[i]:
+            pieces[i] = [_shifted(segment, start, end)]
+    bent = [i for i in range(count) if i not in pieces]
+    pieces |= _cubics(chain, followed, onto, bent)
     return _joined([segment for i in range(count) for segment in pieces[i]])
 
 
@@ -117,21 +115,50 @@ def _followed(chain: Chain) -> Followed:
     return Followed(controls=controls, centres=centres, spokes=spokes, sweeps=sweeps)
 
 
-def _stays_straight(images: Array, directions: Array) -> NDArray[np.bool_]:
-    """Return which pieces' images, looked at (n, looks, 2) places, are straight."""
+def _shifted(segment: Arc | Cubic, start: Point, end: Point) -> Segment:
+    """Return a piece shifted to other ends."""
+    if isinstance(segment, Arc):
+        return replace(segment, start=start, end=end)
+    dx, dy = start[0] - segment.start[0], start[1] - segment.start[1]
+    (x1, y1), (x2, y2) = segment.control1, segment.control2
+    controls = (x1 + dx, y1 + dy), (x2 + dx, y2 + dy)
+    return Cubic(start=start, control1=controls[0], control2=controls[1], end=end)
+
+
+def _corners(chain: Chain) -> NDArray[np.bool_]:
+    """Return (n, 2) whether the joints at each piece's start and end are corners."""
+    into = np.array([segment.end_direction for segment in chain])
+    out = np.array([segment.start_direction for segment in chain])
+    before = np.roll(into, 1, axis=0)
+    at_start = np.abs(_turn(before, out)) > CORNER_RAD
+    return np.column_stack([at_start, np.roll(at_start, -1)])
+
+
+def _turn(before: Array, after: Array) -> Array:
+    """Return the turns from some directions to others, rad; the last axis is x, y."""
+    turn: Array = np.arctan2(
+        before[..., 0] * after[..., 1] - before[..., 1] * after[..., 0],
+        (before * after).sum(axis=-1),
+    )
+    return turn
+
+
+def _stays_straight(
+    images: Array, directions: Array, corners: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Return which pieces' images, looked at (n, looks, 2) places, are straight.
+
+    At a corner the direction of the end does not matter, as long as the places do.
+    """
     chords = images[:, -1] - images[:, 0]
     lengths = np.maximum(np.hypot(*chords.T), 1e-300)
     along = chords / lengths[:, None]
     off = images - images[:, :1]
     aside = np.abs(off[..., 0] * along[:, None, 1] - off[..., 1] * along[:, None, 0]).max(axis=1)
-    ends = directions[:, [0, -1]]
-    turned = np.abs(
-        np.arctan2(
-            along[:, None, 0] * ends[..., 1] - along[:, None, 1] * ends[..., 0],
-            (along[:, None] * ends).sum(axis=2),
-        )
-    ).max(axis=1)
-    straight: NDArray[np.bool_] = (aside < TOLERANCE_MM) & (turned < STRAIGHT_RAD)
+    turned = np.abs(_turn(along[:, None], directions[:, [0, -1]]))
+    straight: NDArray[np.bool_] = (aside < TOLERANCE_MM) & ((turned < STRAIGHT_RAD) | corners).all(
+        axis=1
+    )
     return straight
 
 
