@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from geometry.closed_chain import MAX_MM
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
 from geometry.family.ground import Ground, Values
@@ -82,7 +83,7 @@ def web_mm(rule: Expression, values: Values, ground: Ground) -> float:
         raise InputError(
             "a web cannot be negative.", where=ground.name, remedy="Give 3 mm or more."
         )
-    return web
+    return min(web, MAX_MM)  # more than any outline has, so no less is kept
 
 
 def _room(

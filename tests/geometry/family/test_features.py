@@ -167,6 +167,11 @@ def turned_way(family: Family) -> list[float]:
     return [hole.x_mm for hole in lightening(family.outline())]
 
 
+def test_a_web_beyond_all_measure_leaves_no_holes() -> None:
+    vast = TANG.replace('web = "web"', "web = 1e300")
+    assert lightening(family_from_text(vast, "tang").outline()) == []
+
+
 def test_the_stretch_may_be_told_from_either_end() -> None:
     swapped = TANG.replace("from = -135\nto = 0", "from = 0\nto = -135")
     told, other = family_from_text(TANG, "tang"), family_from_text(swapped, "tang")
