@@ -155,6 +155,11 @@ def test_a_newer_job_is_refused_with_the_reason() -> None:
         job_from_bytes(rewritten(FULL, schema=99, billet="other things"), "job")
 
 
+def test_a_job_of_the_second_schema_has_no_family_of_the_makers_own() -> None:
+    outline = {"family": FULL.outline.family, "values": dict(FULL.outline.values), "drawing": None}
+    assert job_from_bytes(rewritten(FULL, schema=2, outline=outline), "job") == FULL
+
+
 def test_a_key_that_is_not_known_is_passed_over() -> None:
     assert job_from_bytes(rewritten(FULL, colour="blue"), "job") == FULL
 
