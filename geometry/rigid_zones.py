@@ -13,6 +13,7 @@ from geometry.stretch import RigidZone
 
 TIGHT_MM = 6.0  # an edge of a smaller radius than this keeps its shape
 LEAST_TURN_RAD = math.radians(30)  # a tight place that turns less is hardly seen
+ROUND_END_RAD = math.radians(150)  # one that turns outward by more is the end of all, and widens
 ROUND_IT_MM = 0.2  # kept beyond the tight place itself
 LARGEST_MM = 15.0  # zones join while they are smaller than this
 LEAST_GAP = 0.8  # radii between two zones: less could not make up for narrowing by a quarter
@@ -27,7 +28,8 @@ def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
     Parameters
     ----------
     chain : tuple of segments
-        The closed edge, mm. Straight pieces are never tight, however sharp the corner between.
+        The closed edge, counter-clockwise, mm. Straight pieces are never tight, however sharp the
+        corner between.
 
     Examples
     --------
@@ -66,24 +68,28 @@ def _tight_places(chain: Chain) -> list[NDArray[np.float64]]:
     if len(runs) > 1 and math.dist(runs[-1][0][-1], runs[0][0][0]) < 1e-6:
         points, turn = runs.pop()
         runs[0] = (points + runs[0][0], turn + runs[0][1])
-    return [np.array(points) for points, turn in runs if turn >= LEAST_TURN_RAD]
+    return [
+        np.array(points)
+        for points, turn in runs
+        if abs(turn) >= LEAST_TURN_RAD and turn < ROUND_END_RAD
+    ]
 
 
 def _tight_runs(segment: Segment) -> list[tuple[list[Point], float]]:
-    """Return the tight stretches of a piece: their points, and how far each turns, rad."""
+    """Return the tight stretches of a piece: their points, and how far each turns left, rad."""
     if isinstance(segment, Arc):
         if segment.radius_mm > TIGHT_MM:
             return []
         inner = segment.flattened(segment.radius_mm * 0.02).tolist()
-        return [([(x, y) for x, y in inner] + [segment.end], abs(segment.sweep_rad))]
+        return [([(x, y) for x, y in inner] + [segment.end], segment.sweep_rad)]
     if not isinstance(segment, Cubic):
         return []
     t = np.linspace(0.0, 1.0, _STEPS + 1)
     points = [(x, y) for x, y in segment.at(t).tolist()]
     directions = np.unwrap(np.arctan2(*segment.derivative(t).T[::-1]))
-    turns = np.abs(np.diff(directions))
+    turns = np.diff(directions)
     steps = np.hypot(*np.diff(np.array(points), axis=0).T)
-    tight = turns * TIGHT_MM > steps
+    tight = np.abs(turns) * TIGHT_MM > steps
     runs: list[tuple[list[Point], float]] = []
     for i in np.flatnonzero(tight).tolist():
         if runs and i and tight[i - 1]:
