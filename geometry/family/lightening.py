@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from geometry.closed_chain import MAX_MM
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
 from geometry.family.ground import Ground, Values
@@ -56,18 +55,15 @@ def lightening_holes(
     InputError
         If the web is negative, or far too many holes would go in.
     """
-    diameter, web = rule.diameter.value(values), rule.web.value(values)
-    if web < 0:
-        raise InputError(
-            "a web cannot be negative.", where=ground.name, remedy="Give 3 mm or more."
-        )
+    diameter, web = rule.diameter.value(values), web_mm(rule.web, values, ground)
     radius, between = diameter / 2, max(web, BETWEEN_MM)
     low, high = sorted([ground.x(rule.from_x, values), ground.x(rule.to_x, values)])
     low = max(low, float(ground.ring[:, 0].min())) + radius
     high = min(high, float(ground.ring[:, 0].max()), front_mm - FROM_FRONT_MM) - radius
-    if high < low:
-        return []
-    room = _room(ground.steel, radius, max(web, TO_EDGE_MM), between, others)
+    inward = radius + max(web, TO_EDGE_MM)
+    if high < low or 2 * inward > np.ptp(ground.ring, axis=0).min():
+        return []  # told first: no buffer is made of a web beyond all measure
+    room = _room(ground.steel, radius, inward, between, others)
     lattices = _lattices(ground.ring, low, high, diameter + between, ground.name)
     best = max(_filled(lattices, room, low, high), key=lambda spots: _worth(spots, low, high))
     holes = [
@@ -83,15 +79,14 @@ def web_mm(rule: Expression, values: Values, ground: Ground) -> float:
         raise InputError(
             "a web cannot be negative.", where=ground.name, remedy="Give 3 mm or more."
         )
-    return min(web, MAX_MM)  # more than any outline has, so no less is kept
+    return web
 
 
 def _room(
-    steel: Polygon, radius: float, to_edge: float, between: float, others: Sequence[Kept]
+    steel: Polygon, radius: float, inward: float, between: float, others: Sequence[Kept]
 ) -> BaseGeometry:
     """Return where a hole's centre may be; corners as mitres, which leave rather more steel."""
-    inward = radius + to_edge + PATTERN_CHORD_MM
-    room: BaseGeometry = steel.buffer(-inward, join_style="mitre")
+    room: BaseGeometry = steel.buffer(-inward - PATTERN_CHORD_MM, join_style="mitre")
     for hole, web in others:
         reach = radius + hole.diameter_mm / 2 + max(between, web)
         around = shapely.Point(hole.x_mm, hole.y_mm).buffer(reach / math.cos(math.pi / 64))
