@@ -17,6 +17,8 @@ ROUND_END_RAD = math.radians(150)  # one that turns outward by more is the end o
 ROUND_IT_MM = 0.2  # kept beyond the tight place itself
 LARGEST_MM = 15.0  # zones join while they are smaller than this
 LEAST_GAP = 0.8  # radii between two zones: less could not make up for narrowing by a quarter
+MOST_CORNER_RAD = math.radians(120)  # a corner rounded over more has its apex too far off
+SAME_MM = 1e-9
 FADE = 2.0  # radii: how far round a zone the change is made up for, where there is room
 NO_LARGER = 1.3  # times the least disc over a tight place
 _STEPS = 16  # a cubic is looked at in
@@ -40,13 +42,21 @@ def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
     >>> zone.x_mm, zone.y_mm, round(zone.radius_mm, 2)
     (0.0, 0.0, 3.2)
     """
-    discs = [_disc(points) for points in _tight_places(chain)]
+    places = _tight_places(chain)
+    discs = [_disc(points) for points in places]
+    apexes = {disc: _apex(points) for disc, points in zip(discs, places, strict=True)}
     while (pair := _too_close(discs)) is not None:
         a, b = pair
         joined = _round_both(discs[a], discs[b])
         discs = [disc for i, disc in enumerate(discs) if i not in pair] + [joined]
     return tuple(
-        RigidZone(x_mm=x, y_mm=y, radius_mm=radius, fade_mm=_fade(i, discs))
+        RigidZone(
+            x_mm=x,
+            y_mm=y,
+            radius_mm=radius,
+            fade_mm=_fade(i, discs),
+            anchor_mm=apexes.get((x, y, radius)),
+        )
         for i, (x, y, radius) in enumerate(discs)
     )
 
@@ -111,6 +121,27 @@ def _disc(points: NDArray[np.float64]) -> Disc:
     at_ends, at_middle = discs
     x, y, radius = at_ends if at_ends[2] <= NO_LARGER * at_middle[2] else at_middle
     return x, y, radius + ROUND_IT_MM
+
+
+def _apex(points: NDArray[np.float64]) -> Point | None:
+    """Return the corner that a rounding cuts off, None where its sides meet nowhere near.
+
+    There a rounded corner goes along with both of its sides: neither has to bend to meet it.
+    """
+    steps = np.diff(points, axis=0)
+    steps = steps[np.hypot(*steps.T) > SAME_MM]
+    angles = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+    if len(angles) < 2:
+        return None
+    first, last = 1.5 * angles[:2] @ (1, -1 / 3), 1.5 * angles[:-3:-1] @ (1, -1 / 3)
+    if not LEAST_TURN_RAD < abs(last - first) < MOST_CORNER_RAD:
+        return None
+    across = points[-1] - points[0]
+    reach = (across[0] * math.sin(last) - across[1] * math.cos(last)) / math.sin(last - first)
+    return (
+        float(points[0, 0] + reach * math.cos(first)),
+        float(points[0, 1] + reach * math.sin(first)),
+    )
 
 
 def _too_close(discs: list[Disc]) -> tuple[int, int] | None:

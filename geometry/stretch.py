@@ -110,12 +110,14 @@ class RigidZone:
     """A disc whose content moves and keeps its shape, mm.
 
     Within ``fade_mm`` of its edge the change is made up for; half a radius is the least that does.
+    It moves as the place ``anchor_mm`` does, its middle where that is not told.
     """
 
     x_mm: float
     y_mm: float
     radius_mm: float
     fade_mm: float
+    anchor_mm: Point | None = None
 
     def reaches(self, points: Array) -> NDArray[np.bool_]:
         """Return which (N, 2) places lie in the zone or its fading, some just beside, too."""
@@ -153,8 +155,9 @@ class StretchMap:
     _kept_move: Array = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        centres = np.array([(zone.x_mm, zone.y_mm) for zone in self.rigid], float).reshape(-1, 2)
-        object.__setattr__(self, "_zone_moves", self._plain_moves(centres)[0])
+        anchors = [zone.anchor_mm or (zone.x_mm, zone.y_mm) for zone in self.rigid]
+        moves, _ = self._plain_moves(np.array(anchors, float).reshape(-1, 2))
+        object.__setattr__(self, "_zone_moves", moves)
         kept = np.array([self.kept or (0.0, 0.0)], float)
         move = self._moves(kept)[0] if self.kept is not None else np.zeros((1, 2))
         object.__setattr__(self, "_kept_move", move)
@@ -209,12 +212,12 @@ class StretchMap:
     def _moves(self, points: Array) -> tuple[Array, Array]:
         """Return the (N, 2) moves and their (N, 2, 2) derivative."""
         move, slopes = self._plain_moves(points)
-        for zone, at_centre in zip(self.rigid, self._zone_moves, strict=True):
+        for zone, whole in zip(self.rigid, self._zone_moves, strict=True):
             near = np.flatnonzero(zone.reaches(points))
             if not near.size:
                 continue
             weight, gradient = zone.weight(points[near])
-            short = at_centre - move[near]
+            short = whole - move[near]
             slopes[near] = (1 - weight)[:, None, None] * slopes[near] + (
                 short[:, :, None] * gradient[:, None, :]
             )

@@ -175,6 +175,7 @@ def rigid_entry(table: Table) -> RigidZone:
         y_mm=table.number("y"),
         radius_mm=table.number("radius"),
         fade_mm=table.number("fade"),
+        anchor_mm=table.place_or_none("anchor"),
     )
     if zone.radius_mm <= 0 or zone.fade_mm < zone.radius_mm / 2:
         raise table.refusal("fade", "it has to be half the radius at least, and that above zero")

@@ -27,7 +27,8 @@ An edge that was drawn once and stretches has, in place of nodes:
     [[stretch]]                       axis = "x" | "y", from, to, by; along y about, and
                                       gone_at, full_at: between which x it fades, carried:
                                       the height that all moves with where it is gone
-    [[rigid]]                         x, y, radius of a zone that keeps its shape, fade round it
+    [[rigid]]                         x, y, radius of a zone that keeps its shape, fade round
+                                      it, anchor = [x, y] that it moves with
 
 Every number may be an expression in quotes but for those of parameters, sizes and what is drawn
 (of a stretch, ``by`` may be one). Nodes and pieces go counter-clockwise. A file of an older format

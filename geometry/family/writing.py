@@ -156,12 +156,13 @@ def _stretch(each: StretchRule) -> Entry:
 
 
 def _rigid(each: RigidZone) -> Entry:
-    return {
-        "x": _number(each.x_mm),
-        "y": _number(each.y_mm),
-        "radius": _number(each.radius_mm),
-        "fade": _number(each.fade_mm),
-    }
+    return _without_none(
+        x=_number(each.x_mm),
+        y=_number(each.y_mm),
+        radius=_number(each.radius_mm),
+        fade=_number(each.fade_mm),
+        anchor=None if each.anchor_mm is None else _numbers(each.anchor_mm),
+    )
 
 
 def _hole(each: HoleRule) -> Entry:

@@ -41,6 +41,14 @@ def test_a_zone_covers_its_arc_and_reaches_into_no_other() -> None:
         assert math.hypot(x - corner.x_mm, y - corner.y_mm) < corner.radius_mm
 
 
+def test_a_rounded_corner_moves_as_the_corner_that_it_cuts_off() -> None:
+    anchors = {zone.anchor_mm for zone in rigid_zones(bar(4.0))}
+    assert None in anchors  # the notch's sides meet nowhere
+    corners = sorted(anchor for anchor in anchors if anchor is not None)
+    numbers = [number for corner in corners for number in corner]
+    assert numbers == pytest.approx([0.0, 0.0, 0.0, 24.0], abs=1e-6)
+
+
 def test_gentle_curves_and_a_round_end_may_stretch() -> None:
     assert len(rigid_zones(bar(7.0))) == 1  # corners of 7 mm are no tight ones; the notch is
     end: Chain = (
