@@ -30,6 +30,7 @@ def outline_from_contour(
     spine: Side | None = None,
     name: str,
     tolerance_mm: float = TOLERANCE_MM,
+    round_mm: float | None = None,
 ) -> Outline:
     """Return a measured shape as an outline of lines and arcs in the outline frame.
 
@@ -48,11 +49,14 @@ def outline_from_contour(
         What to call the outline.
     tolerance_mm : float
         How far lines and arcs may lie from the shape, > 0.
+    round_mm : float, optional
+        How far the edge of a hole may stray from a circle and still be a round hole, > 0; the
+        tolerance if None.
 
     Returns
     -------
     Outline
-        Holes that are round within the tolerance are holes, others cutouts. Its stations are the
+        Round holes are holes, others cutouts. Its stations are the
         tip, the heel (at the origin) and the butt.
 
     Raises
@@ -62,7 +66,7 @@ def outline_from_contour(
     """
     shape = orient(shape)
     chain = fitted_ring(ring_of(shape), tolerance_mm=tolerance_mm, claim_mm=tolerance_mm)
-    holes, cutouts = _openings(shape, tolerance_mm)
+    holes, cutouts = _openings(shape, tolerance_mm, round_mm or tolerance_mm)
     outline = Outline(name=name, chain=chain, holes=holes, cutouts=cutouts)
     return framed(outline, tip_mm=tip_mm, butt_mm=butt_mm, heel_mm=heel_mm, spine=spine)
 
@@ -94,15 +98,17 @@ def framed(
     return replace(outline, stations=(*stations, *others)).moved(parts.pose())
 
 
-def _openings(shape: Polygon, tolerance_mm: float) -> tuple[tuple[Hole, ...], tuple[Chain, ...]]:
+def _openings(
+    shape: Polygon, tolerance_mm: float, round_mm: float
+) -> tuple[tuple[Hole, ...], tuple[Chain, ...]]:
     """Return the round holes of a shape, and the others as lines and arcs."""
     holes: list[Hole] = []
     cutouts: list[Chain] = []
     for ring in shape.interiors:
         points = shapely.get_coordinates(ring)[:-1]
-        chain = fitted_ring(points, tolerance_mm=tolerance_mm, claim_mm=tolerance_mm)
-        circle = circle_of(chain)
+        circle = circle_of(fitted_ring(points, tolerance_mm=round_mm, claim_mm=round_mm))
         if circle is None:
+            chain = fitted_ring(points, tolerance_mm=tolerance_mm, claim_mm=tolerance_mm)
             cutouts.append(chain)
         else:
             (x, y), radius = circle

@@ -1,6 +1,8 @@
 """A traced knife or a drawn design, photographed, becomes an outline within the stated doubt."""
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,10 +12,12 @@ from shapely import Polygon
 
 from app.document.measured_outline import outline_of_billet, tolerance_mm
 from calibration.capture import Capture, capture
+from calibration.photo import load_photo
 from calibration.references import LineReference, SheetReference
 from geometry.billet import Billet
 from geometry.family import family_named
-from geometry.outline import Outline
+from geometry.knife_parts import Pointed, parts_of
+from geometry.outline import Outline, outline_from_rings
 from geometry.pose import Pose
 from tests.calibration.render import Camera, Mark, Scene, ruled_line
 from tests.geometry.shapes import knife
@@ -89,3 +93,20 @@ def test_lines_and_arcs_are_as_fine_as_the_measure() -> None:
         billet = Billet(shape=knife(), vertex_sigma_mm=(sigma_mm,) * count)
         assert tolerance_mm(billet) == pytest.approx(expected)
     assert tolerance_mm(Billet(shape=knife())) == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize("name", ["p02_a4_trapezoid_100mm", "p07_a4_drilled_grid"])
+def test_a_photographed_trace_stays_within_the_stated_doubt(shared: Path, name: str) -> None:
+    """Photos whose true edge and holes are known: the outline is as near as the doubt says."""
+    truth = json.loads((shared / "photos" / f"{name}.truth.json").read_text())
+    [line] = truth["references"]
+    reference = LineReference(length_mm=line["length_mm"])
+    measured = capture(load_photo(shared / "photos" / f"{name}.jpg"), [reference]).billet
+    found = outline_of_billet(measured, name="traced")
+    true = Polygon(truth["steel"])
+    known = [math.sqrt(4.0 * Polygon(hole).area / math.pi) for hole in truth["holes"]]
+    assert sorted(hole.diameter_mm for hole in found.holes) == pytest.approx(sorted(known), abs=0.1)
+    parts = parts_of(true, Pointed())  # the truth in the outline frame by the same proposal
+    there = parts.pose().shape(true)
+    off = apart_mm(found, outline_from_rings("true", there.exterior.coords))
+    assert np.quantile(off, 0.95) < 2.0 * float(np.median(measured.vertex_sigma_mm))

@@ -180,3 +180,7 @@ def test_the_hole_itself_is_measured() -> None:
     [hole] = outline_from_contour(steel, tip_mm=TIP, butt_mm=BUTT, name="a").holes
     assert isinstance(hole, Hole)
     assert hole.diameter_mm == pytest.approx(6.0, abs=0.02)
+    fine = {"tip_mm": TIP, "butt_mm": BUTT, "name": "a", "tolerance_mm": 0.02}
+    assert not outline_from_contour(steel, **fine).holes
+    [hole] = outline_from_contour(steel, **fine, round_mm=0.1).holes
+    assert hole.diameter_mm == pytest.approx(6.0, abs=0.02)
