@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from geometry.curves import Arc, Chain, Cubic, Point, Segment
 from geometry.stretch import RigidZone
 
-TIGHT_MM = 6.0  # an edge of a smaller radius than this keeps its shape
+TIGHT_MM = 6.0  # a bend that gets to a smaller radius than this keeps its shape
+BEND_MM = 10.0  # and it reaches as far as its radius is smaller than this
 LEAST_TURN_RAD = math.radians(30)  # a tight place that turns less is hardly seen
 ROUND_END_RAD = math.radians(150)  # one that turns outward by more is the end of all, and widens
 ROUND_IT_MM = 0.2  # kept beyond the tight place itself
@@ -81,14 +82,36 @@ def _tight_places(chain: Chain) -> list[NDArray[np.float64]]:
     return [
         np.array(points)
         for points, turn in runs
-        if abs(turn) >= LEAST_TURN_RAD and turn < ROUND_END_RAD
+        if abs(turn) >= LEAST_TURN_RAD
+        and turn < ROUND_END_RAD
+        and _least_radius_mm(np.array(points)) < TIGHT_MM
     ]
 
 
+def _least_radius_mm(points: NDArray[np.float64]) -> float:
+    """Return the least radius along a run of points, mm."""
+    lengths, angles = _steps(points)
+    if len(lengths) < 2:
+        return 0.0  # one step that turns enough by itself
+    turns = np.maximum(np.abs(np.diff(angles)), 1e-12)
+    return float(((lengths[:-1] + lengths[1:]) / 2 / turns).min())
+
+
+def _steps(points: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the lengths of the steps between points, mm, and their directions, rad."""
+    steps = np.diff(points, axis=0)
+    lengths = np.hypot(*steps.T)
+    steps = steps[lengths > SAME_MM]
+    return lengths[lengths > SAME_MM], np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+
+
 def _tight_runs(segment: Segment) -> list[tuple[list[Point], float]]:
-    """Return the tight stretches of a piece: their points, and how far each turns left, rad."""
+    """Return the tight stretches of a piece: their points, and how far each turns left, rad.
+
+    They are those that may belong to a bend; whether it gets tight is seen when it is whole.
+    """
     if isinstance(segment, Arc):
-        if segment.radius_mm > TIGHT_MM:
+        if segment.radius_mm > BEND_MM:
             return []
         inner = segment.flattened(segment.radius_mm * 0.02).tolist()
         return [([(x, y) for x, y in inner] + [segment.end], segment.sweep_rad)]
@@ -99,7 +122,7 @@ def _tight_runs(segment: Segment) -> list[tuple[list[Point], float]]:
     directions = np.unwrap(np.arctan2(*segment.derivative(t).T[::-1]))
     turns = np.diff(directions)
     steps = np.hypot(*np.diff(np.array(points), axis=0).T)
-    tight = np.abs(turns) * TIGHT_MM > steps
+    tight = np.abs(turns) * BEND_MM > steps
     runs: list[tuple[list[Point], float]] = []
     for i in np.flatnonzero(tight).tolist():
         if runs and i and tight[i - 1]:
@@ -128,9 +151,7 @@ def _apex(points: NDArray[np.float64]) -> Point | None:
 
     There a rounded corner goes along with both of its sides: neither has to bend to meet it.
     """
-    steps = np.diff(points, axis=0)
-    steps = steps[np.hypot(*steps.T) > SAME_MM]
-    angles = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+    _, angles = _steps(points)
     if len(angles) < 2:
         return None
     first, last = 1.5 * angles[:2] @ (1, -1 / 3), 1.5 * angles[:-3:-1] @ (1, -1 / 3)

@@ -50,7 +50,7 @@ def test_a_rounded_corner_moves_as_the_corner_that_it_cuts_off() -> None:
 
 
 def test_gentle_curves_and_a_round_end_may_stretch() -> None:
-    assert len(rigid_zones(bar(7.0))) == 1  # corners of 7 mm are no tight ones; the notch is
+    assert len(rigid_zones(bar(7.0))) == 1  # corners of 7 mm are not tight; the notch is
     end: Chain = (
         Line(start=(0.0, 0.0), end=(100.0, 0.0)),
         Line(start=(100.0, 0.0), end=(0.0, 10.0)),
