@@ -9,9 +9,10 @@ group HOLES and each line of the group MARKS has ``data-kind``, each line of the
 from __future__ import annotations
 
 import io
+import math
 import re
 import xml.etree.ElementTree as ElementTree
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import svgelements
@@ -32,6 +33,9 @@ PX_PER_INCH = 96.0  # CSS Values 3: 1in is 96px
 LENGTH = re.compile(r"\s*[+]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?\s*(mm|cm|in|pt|pc|q)\s*", re.IGNORECASE)
 MM_PER_LENGTH = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
 BARE = re.compile(r"\s*[+]?((?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*(?:px)?\s*", re.IGNORECASE)
+NOT_USED = (
+    "The drawing states its size in its width and height; the unit that was told is not used."
+)
 UNITS = (*PLAIN, *PIXELS)
 
 
@@ -65,12 +69,14 @@ def read_svg(path: Path | str, *, unit: str | None = None) -> Imported:
     guarded(lambda: made_plain(root, where), where)
     text = ElementTree.tostring(root, encoding="unicode")
     found = guarded(lambda: _strokes(text, frame), where)
-    return outline_from_strokes(
+    read = outline_from_strokes(
         found,
         name=Path(path).stem,
         where=where,
         agree=lambda width, height: frame.scale.agree(width, height, where),
     )
+    unused = unit is not None and frame.stated
+    return replace(read, notes=(NOT_USED, *read.notes)) if unused else read
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,14 +91,17 @@ class _Frame:
         How many of them the library is to put in an inch.
     origin : tuple of float
         Where its upper left corner is, mm, y down; (0, 0) but for a file of ours.
+    stated : bool
+        Whether the drawing tells its size itself.
     ours : bool
-        Whether it is one.
+        Whether it is a file of ours.
     """
 
     scale: Scale
     per_inch: float
     origin: Point
-    ours: bool
+    stated: bool = False
+    ours: bool = False
 
     def at(self, x: float, y: float) -> Point:
         """Return a point in mm: the one place where y turns up."""
@@ -106,10 +115,10 @@ def _frame(root: ElementTree.Element, unit: str | None) -> _Frame:
     A drawing with width and height in physical units and a view box is believed. In any other its
     bare user units are read, and a person says what a unit is.
     """
-    view = [float(part) for part in re.split(r"[\s,]+", root.get("viewBox", "").strip()) if part]
+    view = _view_box(root)
     _complete(root, view)
     physical = all(LENGTH.fullmatch(root.get(side, "")) for side in ("width", "height"))
-    if physical and len(view) == 4:
+    if physical and view:
         ours = root.get("data-frame") == "outline"
         mm = MM_PER_INCH / PX_PER_INCH
         sides = {side: _mm(root.get(side, "")) for side in ("width", "height")}
@@ -117,19 +126,30 @@ def _frame(root: ElementTree.Element, unit: str | None) -> _Frame:
         per_unit = sides["width"] / view[2] if ours else 0.0
         root.attrib.update({side: repr(length / mm) for side, length in sides.items()})
         origin = (view[0] * per_unit, view[1] * per_unit)
-        return _Frame(scale=told, per_inch=PX_PER_INCH, origin=origin, ours=ours)
+        return _Frame(scale=told, per_inch=PX_PER_INCH, origin=origin, stated=True, ours=ours)
     pixels = _pixels_per_unit(root, view)
     for attribute in ("width", "height", "viewBox"):
         root.attrib.pop(attribute, None)
     scale = known_scale(unit, None, units=UNITS, pixels_per_unit=pixels)
     per_inch = PX_PER_INCH if unit is None else MM_PER_INCH / scale.mm_per_unit
-    return _Frame(scale=scale, per_inch=per_inch, origin=(0.0, 0.0), ours=False)
+    return _Frame(scale=scale, per_inch=per_inch, origin=(0.0, 0.0))
+
+
+def _view_box(root: ElementTree.Element) -> list[float]:
+    """Return a drawing's view box: left, top, width, height; empty where it has no good one."""
+    parts = re.split(r"[\s,]+", root.get("viewBox", "").strip())
+    try:
+        view = [float(part) for part in parts]
+    except ValueError:
+        return []
+    good = len(view) == 4 and all(map(math.isfinite, view)) and min(view[2:]) > 0.0
+    return view if good else []
 
 
 def _complete(root: ElementTree.Element, view: list[float]) -> None:
     """Give a frame that tells one physical side the other one, by its view box."""
     told = [side for side in ("width", "height") if LENGTH.fullmatch(root.get(side, ""))]
-    if len(told) == 1 and len(view) == 4 and min(view[2:]) > 0.0:
+    if len(told) == 1 and view:
         missing = "height" if told == ["width"] else "width"
         if root.get(missing, "auto") in ("auto", "100%"):
             ratio = view[3] / view[2] if missing == "height" else view[2] / view[3]
@@ -146,7 +166,7 @@ def _mm(text: str) -> float:
 def _pixels_per_unit(root: ElementTree.Element, view: list[float]) -> float:
     """Return how many pixels a user unit has by a frame that is told in pixels; 1 by default."""
     sides = [BARE.fullmatch(root.get(side, "")) for side in ("width", "height")]
-    if len(view) != 4 or min(view[2:]) <= 0.0:
+    if not view:
         return 1.0
     ratios = [float(s[1]) / length for s, length in zip(sides, view[2:], strict=True) if s]
     return min(ratios, default=1.0) or 1.0

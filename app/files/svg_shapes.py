@@ -66,7 +66,8 @@ def shown(group: svgelements.Group, name: str = "") -> Iterator[Shown]:
 
 def _why_unseen(values: dict[str, object], kind: str) -> str:
     """Return why a shape is not seen, in words; empty for one that is."""
-    if values.get("visibility") in ("hidden", "collapse"):
+    opacity = str(values.get("opacity", "1")).strip().rstrip("%")
+    if values.get("visibility") in ("hidden", "collapse") or opacity in ("0", "0.0", ".0"):
         return f"hidden {kind}"
     return INKLESS if values.get("stroke") == values.get("fill") == "none" else ""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 import xml.etree.ElementTree as ElementTree
 from xml.parsers import expat
 
@@ -14,6 +15,7 @@ NEVER_SHOWN = ("defs", "style", "symbol", "clipPath", "mask", "marker", "pattern
                "radialGradient", "filter", "metadata", "foreignObject")  # fmt: skip
 ZERO = {"rect": ("x", "y"), "image": ("x", "y"), "circle": ("cx", "cy"), "ellipse": ("cx", "cy"),
         "line": ("x1", "y1", "x2", "y2"), "text": ("x", "y")}  # fmt: skip
+IMPORTANT = re.compile(r"!\s*important", re.IGNORECASE)  # the reading library stumbles over it
 MOST_NESTED = 200  # groups within groups; editors write a few dozen at most
 MOST_ELEMENTS = 50_000  # with all that is pointed at put in its place
 MOST_LETTERS = 3_000_000  # of all paths together: a traced picture has a few hundred thousand
@@ -72,8 +74,11 @@ def made_plain(root: Element, where: str) -> None:
             f"{trap}.", where=where, remedy="Save it as plain SVG, the profile alone."
         ) from trap
     for style in reversed(styles):
+        style.text = IMPORTANT.sub("", style.text or "")
         root.insert(0, style)
     for element in root.iter():
+        if "!" in element.get("style", ""):
+            element.set("style", IMPORTANT.sub("", element.get("style", "")))
         for name in ZERO.get(kind_of(element), ()):
             element.attrib.setdefault(name, "0")
 

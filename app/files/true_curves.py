@@ -224,6 +224,10 @@ def _along(chain: Chain, ring: Points) -> bool:
     flat = flatten_chain(chain, STRAYS_MM / 2)
     if len(flat) < 3:
         return False
-    return bool(
-        shapely.hausdorff_distance(shapely.LinearRing(flat), shapely.LinearRing(ring)) <= STRAYS_MM
+    loops = shapely.LinearRing(flat), shapely.LinearRing(ring)
+    shapely.prepare(loops)
+    there, back = (
+        shapely.distance(loop, shapely.points(shapely.get_coordinates(other))).max()
+        for loop, other in (loops, loops[::-1])
     )
+    return bool(max(there, back) <= STRAYS_MM)
