@@ -7,7 +7,7 @@ import math
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QLabel, QWidget
 
-from app.document.lengths import MM_PER, Unit
+from app.document.lengths import MM_PER, Unit, parse_length_mm
 from app.gui.choice import Slide
 from app.gui.length_field import AngleField, LengthField, NumberField
 from app.gui.panels.panel import Panel, words
@@ -147,6 +147,36 @@ def range_words(parameter: Parameter, unit: Unit) -> str:
     low = math.ceil(parameter.low / MM_PER[unit] * 1000) / 1000  # inwards: both ends can be typed
     high = math.floor(parameter.high / MM_PER[unit] * 1000) / 1000
     return f"{low:g} to {high:g} {unit}"
+
+
+def range_told(text: str, parameter: Parameter, unit: Unit) -> tuple[float, float]:
+    """Return the range that a person wrote as `range_words` has it; InputError if it is none.
+
+    Examples
+    --------
+    >>> length = Parameter(
+    ...     key="a", label="A", unit="mm", default=80.0, low=60.0, high=90.0, help="."
+    ... )
+    >>> range_told("60 to 150 mm", length, "mm"), range_told("2 to 4 in", length, "mm")
+    ((60.0, 150.0), (50.8, 101.6))
+    """
+    low, between, high = text.partition(" to ")
+    if not between:
+        raise InputError(
+            f"“{text}” is no range.", where=parameter.label, remedy="Write it like 60 to 150."
+        )
+    if parameter.unit == "mm":
+        ends = high.strip().lstrip("0123456789.,/ -")  # the unit behind the last holds for both
+        first = low if low.strip()[-1:].isalpha() or not ends else f"{low} {ends}"
+        return tuple(  # type: ignore[return-value]
+            parse_length_mm(each, unit=unit, where=parameter.label) for each in (first, high)
+        )
+    try:
+        return float(low.rstrip("° ")), float(high.rstrip("° "))
+    except ValueError as error:
+        raise InputError(
+            f"“{text}” is no range.", where=parameter.label, remedy="Write it like 0.2 to 0.5."
+        ) from error
 
 
 def _rounded(value: float, parameter: Parameter) -> float:

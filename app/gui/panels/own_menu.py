@@ -8,13 +8,14 @@ from PySide6.QtWidgets import QMenu
 
 from app.gui.panels.panel import button
 
-KEEP, SIZE, USUAL, NOTES, RENAME, COPY, WRITE, BRING, TRASH, BACK = (
-    "keep", "size", "usual", "notes", "rename", "copy", "write", "bring", "trash", "back",
+KEEP, SIZE, USUAL, RANGE, NOTES, RENAME, COPY, WRITE, BRING, TRASH, BACK = (
+    "keep", "size", "usual", "range", "notes", "rename", "copy", "write", "bring", "trash", "back",
 )  # fmt: skip
 ENTRIES = (
     (KEEP, "Keep this shape as your own…"),
     (SIZE, "Keep these measures as a size…"),
     (USUAL, "Make these measures its usual ones"),
+    (RANGE, "Change the range of a measure…"),
     ("", ""),
     (NOTES, "Write notes…"),
     (RENAME, "Rename it…"),
@@ -25,7 +26,7 @@ ENTRIES = (
     (BRING, "Bring in a file…"),
     (BACK, "Take back from the trash…"),
 )
-OF_OWN = (SIZE, USUAL, NOTES, RENAME, TRASH)  # ask for a shape of the maker's own
+OF_OWN = (SIZE, USUAL, RANGE, NOTES, RENAME, TRASH)  # ask for a shape of the maker's own
 OF_FAMILY = (COPY, WRITE)  # ask for a shape with measures
 
 

@@ -13,6 +13,7 @@ from app.document.job import OutlineChoice
 from app.gui.asking import Made, ask_name
 from app.gui.panels import own_menu
 from app.gui.panels.outline import OutlinePanel
+from app.gui.steps.own_range import ask_range
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
@@ -52,6 +53,7 @@ class OwnShapes:
             own_menu.KEEP: self._keep,
             own_menu.SIZE: self._keep_size,
             own_menu.USUAL: self._make_usual,
+            own_menu.RANGE: self._change_range,
             own_menu.NOTES: self._write_notes,
             own_menu.RENAME: self._rename,
             own_menu.COPY: self._copy,
@@ -150,6 +152,14 @@ class OwnShapes:
             kept = change_family(family, saved_as(self._choice, name=family.name))
             said = f"These are the usual measures of {kept.name} now."
             self._show_kept(kept, "Make the measures the usual ones", said)
+
+    def _change_range(self) -> None:
+        family = self._family()
+        if family is None:
+            return
+        kept = ask_range(self._desk.window, family, self._desk.document.job.unit)
+        if kept is not None:
+            self._show_kept(kept, "Change a range", f"Kept with {kept.name}.", same=True)
 
     def _write_notes(self) -> None:
         from app.files.own_families import change_family

@@ -175,6 +175,24 @@ def test_usual_measures_notes_and_name_are_changed(
     assert at_outline.steps.outline.panel.list.current_key == kept.key
 
 
+def test_the_range_of_a_measure_is_changed_and_its_slider_follows(
+    at_outline: MainWindow,
+    answer: Callable[..., list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    keep(at_outline, answer)
+    monkeypatch.setattr(QInputDialog, "getItem", lambda *_: ("Blade length", True))
+    asked = answer("long", "200 to 300", "2 to 6 in")  # the usual 95 mm is not in the second
+    do(at_outline, own_menu.RANGE)
+    assert "no range" in asked[1]
+    assert "no range" in asked[2]
+    [kept] = own_families().families
+    length = next(each for each in kept.parameters if each.key == "blade_length")
+    assert (length.low, length.high) == pytest.approx((50.8, 152.4))  # 2 and 6 x 25.4
+    at_outline.steps.outline._tell_value("blade_length", 151.0)  # beyond what it came with
+    assert dict(at_outline.document.job.outline.values)["blade_length"] == 151.0
+
+
 def test_a_shape_goes_out_to_a_file_and_comes_in_elsewhere(
     at_outline: MainWindow,
     answer: Callable[..., list[str]],

@@ -1,0 +1,31 @@
+"""Asking between what a measure of one of the maker's own shapes may be."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QInputDialog, QWidget
+
+from app.document.lengths import Unit
+from app.gui.asking import ask_name
+from app.gui.panels.measure_row import range_told, range_words
+from geometry.family import Family
+
+TITLE = "Range of a measure"
+
+
+def ask_range(parent: QWidget, family: Family, unit: Unit) -> Family | None:
+    """Ask for a measure and its range, and keep the family so; None where the person leaves it."""
+    from app.files.own_families import change_family
+    from geometry.family.changes import with_range
+
+    named = {parameter.label: parameter for parameter in family.parameters}
+    label, taken = QInputDialog.getItem(parent, TITLE, "Which measure:", list(named), 0, False)
+    if not taken:
+        return None
+    parameter = named[label]
+
+    def keep(text: str) -> Family:
+        low, high = range_told(text, parameter, unit)
+        return change_family(family, with_range(family, parameter.key, low, high))
+
+    shown = range_words(parameter, unit)
+    return ask_name(parent, TITLE, f"{label}, from and to:", keep, name=shown)
