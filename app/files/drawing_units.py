@@ -67,11 +67,16 @@ class Scale:
         raise question(width, height, self, where)
 
     def _credible(self, longer_mm: float) -> bool:
-        """Return whether a stated unit makes a knife, a usual one where a hint speaks against."""
+        """Return whether a stated unit makes a knife, a usual one where the unit is doubtful.
+
+        It is where dashes of the other system speak against it, or where it is none that makers
+        draw in: metres are what some programs write that were told nothing.
+        """
         inches = self.mm_per_unit in (MM_PER_UNIT["in"], MM_PER_UNIT["ft"])
-        if self.metric is None or self.metric != inches:
-            return SHORTEST_MM <= longer_mm <= LONGEST_MM
-        return USUAL_MM[0] <= longer_mm <= USUAL_MM[1]
+        doubtful = self.metric == inches if self.metric is not None else False
+        if doubtful or self.mm_per_unit > MM_PER_UNIT["in"]:
+            return USUAL_MM[0] <= longer_mm <= USUAL_MM[1]
+        return SHORTEST_MM <= longer_mm <= LONGEST_MM
 
 
 class UnitQuestion(InputError):

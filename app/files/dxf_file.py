@@ -84,6 +84,14 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
             where=where,
             remedy="Save a flat side view of the profile.",
         )
+    if not found.lines and any(
+        len(layout) for layout in document.layouts if not layout.is_modelspace
+    ):
+        raise FileError(
+            "its lines lie on a page for printing, and its model space has none.",
+            where=where,
+            remedy="Save the profile itself, in model space, at its true size.",
+        )
     read = outline_from_strokes(
         found,
         name=Path(path).stem,

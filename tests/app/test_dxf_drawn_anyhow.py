@@ -372,3 +372,22 @@ def test_pieces_with_no_length_are_passed_over(tmp_path: Path) -> None:
     outline = read(document, tmp_path).outline
     assert len(outline.chain) == 4
     assert all(isinstance(piece, Line) for piece in outline.chain)
+
+
+def test_metres_are_believed_only_of_a_usual_knife(tmp_path: Path) -> None:
+    """Programs that were told nothing write metres: 0.3 is a knife, 1.2 may be of another unit."""
+    for length, knife in ((0.3, True), (1.2, False)):
+        document = ezdxf.new("R2000", units=6)
+        bar(document.modelspace(), [(0, 0), (length, 0), (length, length / 8), (0, length / 8)])
+        if knife:
+            assert read(document, tmp_path).outline.bounds_mm[2] == pytest.approx(300)
+        else:
+            with pytest.raises(UnitQuestion, match="1200"):
+                read(document, tmp_path)
+
+
+def test_lines_on_a_page_for_printing_alone_are_said(tmp_path: Path) -> None:
+    document = in_mm()
+    bar(document.layout("Layout1"))
+    with pytest.raises(FileError, match="page for printing"):
+        read(document, tmp_path)
