@@ -84,9 +84,7 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
             where=where,
             remedy="Save a flat side view of the profile.",
         )
-    if not found.lines and any(
-        len(layout) for layout in document.layouts if not layout.is_modelspace
-    ):
+    if not found.lines and _is_on_a_page(document):
         raise FileError(
             "its lines lie on a page for printing, and its model space has none.",
             where=where,
@@ -112,6 +110,12 @@ def _document(path: Path) -> tuple[Document, tuple[str, ...]]:
         document, auditor = recover.readfile(path)
     mended = len(auditor.fixes) + len(auditor.errors)
     return document, (f"The file was damaged; {mended} places of it were mended or passed over.",)
+
+
+def _is_on_a_page(document: Document) -> bool:
+    """Return whether there are lines on a layout for printing."""
+    pages = (layout for layout in document.layouts if not layout.is_modelspace)
+    return any(entity.dxftype() in LINES for page in pages for entity in page)
 
 
 def _stated(document: Document, data: bytes) -> tuple[float | None, bool | None]:
