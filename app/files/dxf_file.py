@@ -21,13 +21,12 @@ from ezdxf.lldxf.encoding import decode_dxf_unicode
 
 from app.files.atomic import read_bytes
 from app.files.drawing_units import known_scale
-from app.files.dxf_lines import LINES, chain_of, parts_of, place_of, word_for
+from app.files.dxf_lines import LINES, Part, chain_of, parts_of, place_of, word_for
 from app.files.errors import FileError
 from app.files.foreign import guarded
+from app.files.gathering import STATIONS, Gathering
 from app.files.loops import outline_from_strokes
-from app.files.strokes import MOST_PIECES, Imported, LeftOut, Stroke, Strokes, ours_first
-from geometry.curves import Chain, Point
-from geometry.outline import Mark, Station
+from app.files.strokes import Imported, Stroke, Strokes
 
 LARGEST_BYTES = 40_000_000
 MM_PER_CODE = {  # DXF reference, $INSUNITS; 0 is none
@@ -37,6 +36,7 @@ MM_PER_CODE = {  # DXF reference, $INSUNITS; 0 is none
     21: 1200e3 / 3937, 22: 100e3 / 3937, 23: 3600e3 / 3937, 24: 6_336_000e3 / 3937,
 }  # fmt: skip
 APPLICATION = "BLANKWRIGHT"
+IN_SPACE = "line that rises out of the plane"
 STRING = 1000  # group code of a string of extended data
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # else it talks to the terminal
@@ -99,9 +99,6 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
     return replace(read, notes=(*notes, *read.notes))
 
 
-IN_SPACE = "line that rises out of the plane"
-
-
 def _document(path: Path) -> tuple[Document, tuple[str, ...]]:
     """Return the drawing, mended where it is damaged, and what to say of that."""
     try:
@@ -132,50 +129,29 @@ def _strokes(document: Document, scale: float) -> Strokes:
     """Return all that is in a drawing's model space, mm."""
     off = {layer.dxf.name.lower() for layer in document.layers if layer.is_off()}
     frozen = {layer.dxf.name.lower() for layer in document.layers if layer.is_frozen()}
-    lines: list[Stroke] = []
-    marks: list[Mark] = []
-    stations: list[Station] = []
-    left: list[LeftOut] = []
-    pieces, name, in_frame = 0, "", False
+    found = Gathering()
     for part in parts_of(document.modelspace(), off, frozen):
-        entity, told = part.entity, _told(part.entity)
-        at = place_of(part, scale)
-        if part.hidden:
-            left.append(LeftOut(what="thing on a hidden layer", at_mm=at))
-            continue
-        if part.layer == "STATIONS" and "name" in told and at is not None:
-            stations.append(Station(name=told["name"], x_mm=at[0], y_mm=at[1]))
-            continue
-        chain = chain_of(part, scale) if entity.dxftype() in LINES else ()
-        if not chain:
-            what = word_for(entity) if chain == () else IN_SPACE
-            left.append(LeftOut(what=what, at_mm=at))
-            continue
-        pieces += len(chain)
-        if pieces > MOST_PIECES:
-            raise OverflowError("too many lines")
-        if part.layer == "MARKS" and "kind" in told:
-            marks.append(Mark(kind=told["kind"], points_mm=_corners(chain)))
-            continue
-        if "outline" in told:
-            name, in_frame = told["outline"], True
-        stroke = Stroke(
-            chain=chain, what=word_for(entity), layer=part.layer, label=told.get("kind", "")
-        )
-        lines.append(stroke)
-    cut, other = ours_first(lines)
-    return Strokes(
-        lines=tuple(cut),
-        marks=tuple(marks),
-        stations=tuple(stations),
-        left_out=(*left, *other),
-        in_frame=in_frame,
-        name=name,
-    )
+        _take(part, scale, found)
+    return found.strokes()
 
 
-def _corners(chain: Chain) -> tuple[Point, ...]:
-    return (chain[0].start, *(piece.end for piece in chain))
+def _take(part: Part, scale: float, found: Gathering) -> None:
+    """Take one entity for what it is."""
+    entity, told, at = part.entity, _told(part.entity), place_of(part, scale)
+    if part.hidden:
+        found.leave("thing on a hidden layer", at)
+        return
+    if part.layer == STATIONS and "name" in told and at is not None:
+        found.station(told["name"], at)
+        return
+    chain = chain_of(part, scale) if entity.dxftype() in LINES else ()
+    if not chain:
+        found.leave(IN_SPACE if chain is None else word_for(entity), at)
+        return
+    if "outline" in told:
+        found.name, found.in_frame = told["outline"], True
+    label = told.get("kind", "")
+    found.take(Stroke(chain=chain, what=word_for(entity), layer=part.layer, label=label))
 
 
 def _told(entity: DXFEntity) -> dict[str, str]:

@@ -17,8 +17,6 @@ CHORD_MM = 0.005  # how far chords may lie from a curve while loops are looked f
 FINEST, COARSEST = 1e-7, 2e-3  # a chord's distance over a curve's size: 7000 or 50 to a circle
 FARTHEST_MM = 1e10  # damaged numbers; maps of a country still have less
 SAME_MM = 1e-3  # ends this close are one point however the drawing was rounded
-MOST_PIECES = 500_000  # more than a drawing of a knife can hold
-OURS = ("PROFILE", "HOLES")  # the layers of a pattern that are cut; the rest of it is for the eye
 PLACES_TOLD = 3  # of the things of one kind that were left out
 
 Points = NDArray[np.float64]
@@ -149,19 +147,6 @@ class Chords:
             piece=np.repeat(np.arange(len(counts)), counts),
             share=share,
         )
-
-
-def ours_first(lines: list[Stroke]) -> tuple[list[Stroke], list[LeftOut]]:
-    """Return the lines that are to be cut, and what else a pattern of ours has."""
-    if not any(line.layer.upper() == OURS[0] for line in lines):
-        return lines, []
-    cut = [line for line in lines if line.layer.upper() in OURS]
-    other = [
-        LeftOut(what=f"{line.what} of the layer {line.layer}", at_mm=line.chain[0].start)
-        for line in lines
-        if line.layer.upper() not in OURS
-    ]
-    return cut, other
 
 
 def size_of(segment: Segment) -> float:

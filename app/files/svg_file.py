@@ -21,12 +21,12 @@ from app.document.lengths import MM_PER_INCH
 from app.files.atomic import read_bytes
 from app.files.drawing_units import PIXELS, PLAIN, Scale, known_scale
 from app.files.foreign import guarded
+from app.files.gathering import Gathering
 from app.files.loops import outline_from_strokes
-from app.files.strokes import MOST_PIECES, Imported, LeftOut, Stroke, Strokes, ours_first
-from app.files.svg_shapes import INKLESS, Shown, shown, strokes_of
+from app.files.strokes import Imported, Strokes
+from app.files.svg_shapes import INKLESS, shown, strokes_of
 from app.files.svg_tree import made_plain, safe_root
 from geometry.curves import Point
-from geometry.outline import Mark, Station
 
 LARGEST_BYTES = 40_000_000
 PX_PER_INCH = 96.0  # CSS Values 3: 1in is 96px
@@ -174,56 +174,18 @@ def _pixels_per_unit(root: ElementTree.Element, view: list[float]) -> float:
 
 def _strokes(text: str, frame: _Frame) -> Strokes:
     """Return all that is in a drawing, mm, y up."""
-    lines: list[Stroke] = []
-    inkless: list[Stroke] = []
-    marks: list[Mark] = []
-    stations: list[Station] = []
-    left: list[LeftOut] = []
-    name, pieces = "", 0
+    found = Gathering(in_frame=frame.ours)
     drawing = svgelements.SVG.parse(io.StringIO(text), ppi=frame.per_inch, reify=True)
     for thing in shown(drawing):
         if isinstance(thing.shape, svgelements.Title):
-            name = name or str(thing.shape.title or "") if frame.ours else ""
+            if frame.ours and not found.name:
+                found.name = str(thing.shape.title or "")
             continue
         strokes = list(strokes_of(thing, frame.at))
-        if thing.what == INKLESS:
-            inkless += strokes
-        elif thing.what:
-            left += _not_taken(thing, strokes)
-        if thing.what or not strokes:
-            continue
-        pieces += sum(len(stroke.chain) for stroke in strokes)
-        if pieces > MOST_PIECES:
-            raise OverflowError("too many lines")
-        if frame.ours and thing.group == "MARKS":
-            marks += [_mark(stroke) for stroke in strokes]
-        elif frame.ours and thing.group == "STATIONS":
-            stations += [_station(stroke) for stroke in strokes]
+        if thing.what in ("", INKLESS):
+            for stroke in strokes:
+                ours = stroke if frame.ours else replace(stroke, label="")
+                found.take(ours, inkless=bool(thing.what))
         else:
-            lines += strokes
-    if lines:
-        left += [LeftOut(what=INKLESS, at_mm=stroke.chain[0].start) for stroke in inkless]
-    cut, other = ours_first(lines or inkless)
-    return Strokes(
-        lines=tuple(cut),
-        marks=tuple(marks),
-        stations=tuple(stations),
-        left_out=(*left, *other),
-        in_frame=frame.ours,
-        name=name,
-    )
-
-
-def _not_taken(thing: Shown, strokes: list[Stroke]) -> list[LeftOut]:
-    at = strokes[0].chain[0].start if strokes else None
-    return [LeftOut(what=thing.what, at_mm=at)]
-
-
-def _mark(stroke: Stroke) -> Mark:
-    points = (stroke.chain[0].start, *(piece.end for piece in stroke.chain))
-    return Mark(kind=stroke.label, points_mm=points)
-
-
-def _station(stroke: Stroke) -> Station:
-    x, y = stroke.chain[0].start
-    return Station(name=stroke.label, x_mm=x, y_mm=y)
+            found.leave(thing.what, strokes[0].chain[0].start if strokes else None)
+    return found.strokes()

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import svgelements
 
 from app.files.curves_in import ellipse_chain, fastened, quadratic
-from app.files.strokes import OURS, Stroke
+from app.files.gathering import MARKS, OURS, STATIONS
+from app.files.strokes import Stroke
 from geometry.curves import Cubic, Line, Point, Segment
 
-GROUPS = (*OURS, "MARKS", "STATIONS")  # of our own files
+GROUPS = (*OURS, MARKS, STATIONS)  # of our own files
 WORDS = {"Path": "path", "Rect": "rectangle", "Circle": "circle", "Ellipse": "ellipse",
          "SimpleLine": "line", "Polyline": "polyline", "Polygon": "polygon"}  # fmt: skip
 
@@ -96,7 +97,7 @@ def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:
         pieces += _pieces(segment, place)
         if isinstance(segment, svgelements.Close):
             yield from done()
-    if not pieces and dot is not None and thing.group == "STATIONS":
+    if not pieces and dot is not None and thing.group == STATIONS:
         pieces.append(Line(start=dot, end=dot))
     yield from done()
 
