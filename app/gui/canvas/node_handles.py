@@ -40,6 +40,7 @@ class NodeHandle(QGraphicsItem):
         super().__init__()
         self.index = index
         self.chosen = False
+        self.doubted = False
         self._moved, self._ended = moved, ended
         self._from, self._press = QPointF(), QPointF()
         self.setPos(scene_point(place))
@@ -56,13 +57,17 @@ class NodeHandle(QGraphicsItem):
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
     ) -> None:
-        """Draw a small square, filled when it is the one that the keys move."""
-        painter.setPen(QPen(colour("accent"), 1.6))
-        painter.setBrush(colour("accent" if self.chosen else "panel"))
+        """Draw a small square, filled when it is held or the one that the keys move."""
+        tone = "doubt" if self.doubted else "accent"
+        painter.setPen(QPen(colour(tone), 1.6))
+        painter.setBrush(colour(tone if self.chosen else "panel"))
         painter.drawRect(QRectF(-HALF_PX, -HALF_PX, 2 * HALF_PX, 2 * HALF_PX))
 
     def mousePressEvent(self, event: QGraphicsSceneMouseEvent) -> None:
-        """Take hold."""
+        """Take hold; where marks overlap, the nearest one does."""
+        if self._nearest_to(event.scenePos()) is not self:
+            event.ignore()
+            return
         self._from, self._press = self.pos(), event.scenePos()
         self._moved(self.index, sheet_point(self.pos()))
         event.accept()
@@ -78,3 +83,14 @@ class NodeHandle(QGraphicsItem):
     def mouseReleaseEvent(self, event: QGraphicsSceneMouseEvent) -> None:
         """Let go."""
         self._ended(self.index, sheet_point(self.pos()))
+
+    def show_state(self, *, chosen: bool, doubted: bool = False) -> None:
+        """Show whether it is the one at hand, and whether the edge cannot go where it is."""
+        if (chosen, doubted) != (self.chosen, self.doubted):
+            self.chosen, self.doubted = chosen, doubted
+            self.update()
+
+    def _nearest_to(self, spot: QPointF) -> NodeHandle:
+        items = self.scene().items()
+        marks = (item for item in items if isinstance(item, NodeHandle))
+        return min(marks, key=lambda mark: (mark.pos() - spot).manhattanLength())

@@ -168,9 +168,7 @@ class OutlinePanel(MeasurePanel):
         self.usual.setEnabled(bool(told))
         self._show_size(choice, family)
         name = choice.drawing.name if choice.drawing is not None else ""
-        self._about.setText(
-            f"From a drawing: {name}. Its lines are kept as drawn." if drawn else ""
-        )
+        self._about.setText(f"A drawing: {name}. Its lines are kept as drawn." if drawn else "")
         self._show_about()
 
     def _show_about(self) -> None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QObject, QTimer
-from PySide6.QtWidgets import QGraphicsPathItem
+from PySide6.QtCore import QObject, Qt, QTimer
 
+from app.document.lengths import Unit, format_length
 from app.gui.canvas.axes import scene_shape
 from app.gui.canvas.node_handles import NodeHandle
-from app.gui.canvas.sheet_scene import SheetScene
+from app.gui.canvas.sheet_scene import SheetScene, draw_outline
 from app.gui.canvas.tag import cosmetic
 from app.gui.steps.step import Desk
 from geometry.curves import Point
@@ -18,6 +18,9 @@ from geometry.node_edit import nodes_mm, with_node_moved
 from geometry.outline import Outline
 
 STEP_MM, LARGE_MM = 0.1, 1.0  # of an arrow key, and with Shift
+HINT = "Drag a point of the edge; arrow keys move the last one by {}. Esc leaves it."
+HELD = "The point is at {} along and {} up. Esc puts it back."
+CANNOT = "The edge cannot go there: let go, and the point goes back."
 
 
 class NodeDrag(QObject):
@@ -36,6 +39,8 @@ class NodeDrag(QObject):
         Says why an edge cannot be so.
     redraw : callable
         Draws the outline anew.
+    told : callable
+        Called when `foot` has changed.
     """
 
     def __init__(
@@ -46,66 +51,118 @@ class NodeDrag(QObject):
         take: Callable[[Outline], None],
         complain: Callable[[Exception], None],
         redraw: Callable[[], None],
+        told: Callable[[], None],
     ) -> None:
         super().__init__(desk.window)
         self._desk, self._scene = desk, scene
-        self._take, self._complain, self._redraw = take, complain, redraw
+        self._take, self._complain, self._redraw, self._told = take, complain, redraw, told
         self._outline: Outline | None = None
-        self._preview = QGraphicsPathItem()
-        self._chosen = -1
+        self._handles: list[NodeHandle] = []
+        self._trail: list[Point] = []  # where the hand had a node, the last one at the end
+        self._held = ""  # what is said of the node that is held
         self.is_on = False
         desk.bench.view.nudged.connect(self._nudged)
 
+    @property
+    def foot(self) -> str:
+        """What the window's foot says while the nodes are shown."""
+        if not self.is_on:
+            return ""
+        return self._held or HINT.format(format_length(STEP_MM, self._unit))
+
     def turn(self, on: bool) -> None:
         """Show the nodes to drag, or put them away."""
-        self.is_on, self._chosen = on, -1
+        self.is_on = on
+        self._trail.clear()
         self._redraw()
 
     def draw(self, outline: Outline) -> None:
-        """Draw the nodes of an outline over it."""
-        self._outline = outline
-        self._preview = QGraphicsPathItem()
-        self._preview.setZValue(6)
-        self._scene.addItem(self._preview)
-        for index, place in enumerate(nodes_mm(outline)):
+        """Draw the nodes of an outline over it; none of them is held."""
+        self._outline, self._held, self._handles = outline, "", []
+        nodes = nodes_mm(outline)
+        at_hand = self._at_hand(nodes)
+        for index, place in enumerate(nodes):
             handle = NodeHandle(index, place, moved=self._moved, ended=self._ended)
-            handle.chosen = index == self._chosen
+            handle.show_state(chosen=index == at_hand)
             self._scene.addItem(handle)
+            self._handles.append(handle)
+
+    def put_back(self) -> bool:
+        """Let the node that is held go back where it was; return whether one was held."""
+        was_held = bool(self._held)
+        if was_held:
+            self._redraw()
+        return was_held
+
+    @property
+    def _unit(self) -> Unit:
+        return self._desk.document.job.unit
+
+    def _at_hand(self, nodes: tuple[Point, ...]) -> int:
+        """Return which node the hand had last, of those that are still there; -1 for none."""
+        place = next((place for place in reversed(self._trail) if place in nodes), None)
+        return -1 if place is None else nodes.index(place)
 
     def _moved(self, index: int, place: Point) -> None:
-        """Show what the edge would be."""
-        self._chosen = index
+        """Show what the outline would be."""
+        assert self._outline is not None
+        if not self._held:
+            self._trail.append(nodes_mm(self._outline)[index])
         found = self._with(index, place)
+        can = isinstance(found, Outline)
         if isinstance(found, Outline):
-            self._preview.setPen(cosmetic("accent", 2.0))
-            self._preview.setPath(scene_shape(found.polygon()))
-        else:  # the last edge that could be stays, dashed
-            self._preview.setPen(cosmetic("doubt", 2.0, (4, 4)))
+            self._show(found)
+        for handle in self._handles:
+            held = handle.index == index
+            handle.show_state(chosen=held, doubted=held and not can)
+        decimals = 2 if self._unit == "mm" else 3
+        shown = (format_length(way, self._unit, decimals=decimals) for way in place)
+        self._held = HELD.format(*shown) if can else CANNOT
+        self._told()
+
+    def _show(self, outline: Outline) -> None:
+        """Draw an outline under the nodes, and the edge as it was."""
+        assert self._outline is not None
+        for item in self._scene.items():
+            if item.parentItem() is None and not isinstance(item, NodeHandle):
+                self._scene.removeItem(item)
+        draw_outline(self._scene, outline, self._unit)
+        was = self._scene.addPath(scene_shape(self._outline.polygon()), cosmetic("quiet", 1.0))
+        was.setBrush(Qt.BrushStyle.NoBrush)
+        was.setZValue(1)
 
     def _ended(self, index: int, place: Point) -> None:
         """Take the edge as the hand left it, once the mouse is done with the mark."""
-        found = self._with(index, place)
-        QTimer.singleShot(0, self, lambda: self._settle(found))
+        QTimer.singleShot(0, self, lambda: self._let_go(index, place))
 
-    def _settle(self, found: Outline | Exception) -> None:
+    def _let_go(self, index: int, place: Point) -> None:
+        if self._held:  # else it was drawn anew since, and the hand holds nothing
+            self._settle(index, place)
+
+    def _settle(self, index: int, place: Point) -> None:
+        self._held = ""
+        found = self._with(index, place)
         if not isinstance(found, Outline):
             self._redraw()
             self._complain(found)
         elif found is self._outline:
             self._redraw()
         else:
+            self._trail.append(place)
             self._take(found)
+        self._told()
 
     def _nudged(self, dx: float, dy: float, turn: float, large: bool) -> None:
         """Move the node that was last taken hold of by an arrow key."""
-        at_hand = self.is_on and self._desk.bench.view.scene() is self._scene
-        if not at_hand or self._outline is None or turn:
+        here = self.is_on and self._desk.bench.view.scene() is self._scene
+        if not here or self._outline is None or turn or self._held:
             return
         nodes = nodes_mm(self._outline)
-        if 0 <= self._chosen < len(nodes):
+        index = self._at_hand(nodes)
+        if index >= 0:
             step = LARGE_MM if large else STEP_MM
-            x, y = nodes[self._chosen]
-            self._settle(self._with(self._chosen, (x + dx * step, y + dy * step)))
+            x, y = nodes[index]
+            self._settle(index, (x + dx * step, y + dy * step))
 
     def _with(self, index: int, place: Point) -> Outline | Exception:
         assert self._outline is not None

@@ -26,11 +26,11 @@ if TYPE_CHECKING:
 
 PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
-DRAGGING = "Drag a point of the edge; arrow keys move the last one by 0.1 mm. Esc leaves it."
 NO_MEASURES = (
-    "It is a drawing now, without measures. Keep it among your shapes, and it has lengths and "
-    "widths again."
+    "It is a drawing now, without measures: undo, or choose a shape, to have them back. Kept "
+    "among your shapes it has lengths and widths again."
 )
+BY_HAND = "changed by hand"
 YOURS, READY = "Your shapes", "Shapes to begin with"
 
 
@@ -61,6 +61,7 @@ class OutlineStep(StepAtHand):
             take=self._take_dragged,
             complain=self.complain,
             redraw=self.refresh,
+            told=self.standing_changed.emit,
         )
         panel.drag_asked.connect(self._drag)
         self.wheels = Wheels(desk, panel, self.complain)
@@ -79,7 +80,7 @@ class OutlineStep(StepAtHand):
     @property
     def foot(self) -> str:
         """What a click is waited for, while it is."""
-        return self.shaping.foot or (DRAGGING if self.nodes.is_on else "")
+        return self.shaping.foot or self.nodes.foot
 
     def leave(self) -> None:
         """Put the shaping of the piece and the points away."""
@@ -87,9 +88,10 @@ class OutlineStep(StepAtHand):
         self._drag(False)
 
     def stop_pointing(self) -> None:
-        """Wait for no click, and put the points away."""
-        self.shaping.point_at("")
-        self._drag(False)
+        """Wait for no click; let a held point go back, else put the points away."""
+        if not self.nodes.put_back():
+            self.shaping.point_at("")
+            self._drag(False)
 
     def enter(self) -> None:
         """Show the outline; list the shapes when they are first needed."""
@@ -104,6 +106,8 @@ class OutlineStep(StepAtHand):
         if afresh and self._listed:
             self._list_anew()
         self.panel.show_choice(job.outline, self._family(), job.unit)
+        if job.outline.drawing is None and self.panel.message == NO_MEASURES:
+            self.panel.say("")  # it has its measures again
         self.own.show()
         self.wheels.later()
         has_piece = self.desk.derived.billet(job) is not None
@@ -193,6 +197,8 @@ class OutlineStep(StepAtHand):
 
     def _take_dragged(self, outline: Outline) -> None:
         was_drawn = self.job.outline.drawing is not None
+        if not was_drawn:
+            outline = replace(outline, name=f"{outline.name}, {BY_HAND}")
         self._take(OutlineChoice(drawing=outline), "Drag a point")
         if not was_drawn:
             self.panel.say(NO_MEASURES, good=True)

@@ -3,17 +3,26 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QInputDialog
 from pytestqt.qtbot import QtBot
 
 from app.document.flow import outline_of
-from app.gui.canvas.axes import scene_point
+from app.document.job import OutlineChoice
+from app.files.job_file import read_job
+from app.gui.canvas.axes import scene_point, sheet_point
 from app.gui.canvas.node_handles import NodeHandle
+from app.gui.canvas.tag import Tag
+from app.gui.panels import own_menu
 from app.gui.rail import Step
 from app.gui.window import MainWindow
+from geometry.family import family_named
 from geometry.node_edit import nodes_mm
 from tests.app.gui.hands import drag, on_canvas
 
@@ -41,6 +50,27 @@ def uppermost(window: MainWindow) -> tuple[int, tuple[float, float]]:
     return index, nodes[index]
 
 
+def pull(qtbot: QtBot, window: MainWindow, by: QPoint) -> QPoint:
+    """Take hold of the spine's point and pull it, without letting go; return where the hand is."""
+    canvas = window.bench.view.viewport()
+    start = on_canvas(window, scene_point(uppermost(window)[1]))
+    qtbot.mousePress(canvas, Qt.MouseButton.LeftButton, pos=start)
+    for share in (0.5, 1.0):
+        qtbot.mouseMove(canvas, start + by * share)
+    return start + by
+
+
+def let_go(qtbot: QtBot, window: MainWindow, at: QPoint) -> None:
+    qtbot.mouseRelease(window.bench.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.wait(20)
+
+
+def shown(window: MainWindow) -> set[str]:
+    """The numbers on the canvas."""
+    items = window.steps.outline.scene.items()
+    return {item._lines[0] for item in items if isinstance(item, Tag)}
+
+
 def test_every_node_has_a_mark_where_it_is(dragging: MainWindow) -> None:
     nodes = nodes_mm(outline_of(dragging.document.job))
     found = handles(dragging)
@@ -64,9 +94,14 @@ def test_a_dragged_point_goes_where_the_hand_lets_go_of_it(
     assert min(math.dist(p, (x, y + 24 / px_a_mm)) for p in moved) < 1.5 / px_a_mm
     assert "without measures" in dragging.steps.outline.panel.message
     assert dragging.document.stack.count() == 1
+    assert "undo, or choose a shape" in dragging.steps.outline.panel.message
+    assert changed.name == "Full-tang drop point, changed by hand"
     dragging.document.stack.undo()
     assert dragging.document.job.outline.family == DROP
+    assert dragging.steps.outline.panel.message == ""  # it has its measures again
     assert index in handles(dragging)
+    dragging.document.stack.redo()
+    assert outline_of(dragging.document.job) == changed
 
 
 def test_keys_move_the_point_that_was_taken_last(dragging: MainWindow, qtbot: QtBot) -> None:
@@ -95,6 +130,139 @@ def test_an_edge_that_would_cross_itself_is_told_and_not_taken(
     spot = scene_point((x, y))
     places = [(h.pos().x(), h.pos().y()) for h in handles(dragging).values()]
     assert (spot.x(), spot.y()) in places  # the mark is back where the point is
+
+
+def test_the_sizes_follow_the_hand_and_nothing_is_changed_before_it_lets_go(
+    dragging: MainWindow, qtbot: QtBot
+) -> None:
+    view = dragging.bench.view
+    before, at_rest = shown(dragging), view.viewportTransform()
+    job = dragging.document.job
+    at = pull(qtbot, dragging, QPoint(0, -40))
+    height = sheet_point(view.scene_at(at.toPointF()))[1] - outline_of(job).bounds_mm[1]
+    [width] = shown(dragging) - before
+    assert float(width.removesuffix(" mm")) == pytest.approx(height, abs=1.0 / view.px_a_unit)
+    assert view.viewportTransform() == at_rest
+    assert "mm along and" in dragging.verdict.words.text()
+    assert dragging.document.job is job
+    let_go(qtbot, dragging, at)
+    assert width in shown(dragging)
+    assert "Drag a point" in dragging.verdict.words.text()
+
+
+def test_where_the_edge_cannot_go_is_told_while_the_hand_is_there(
+    dragging: MainWindow, qtbot: QtBot
+) -> None:
+    index, (x, y) = uppermost(dragging)
+    at = on_canvas(dragging, scene_point((x, y - 60.0)))
+    pull(qtbot, dragging, at - on_canvas(dragging, scene_point((x, y))))
+    assert "cannot go there" in dragging.verdict.words.text()
+    assert [i for i, handle in handles(dragging).items() if handle.doubted] == [index]
+    let_go(qtbot, dragging, at)
+    assert not any(handle.doubted for handle in handles(dragging).values())
+
+
+def test_escape_lets_a_held_point_go_back_and_keeps_the_others_at_hand(
+    dragging: MainWindow, qtbot: QtBot
+) -> None:
+    before = shown(dragging)
+    at = pull(qtbot, dragging, QPoint(0, -40))
+    QTest.keyClick(dragging.bench.view, Qt.Key.Key_Escape)
+    assert shown(dragging) == before
+    let_go(qtbot, dragging, at)
+    assert dragging.document.job.outline.family == DROP
+    assert dragging.document.stack.count() == 0
+    assert handles(dragging)
+    assert "Drag a point" in dragging.verdict.words.text()
+
+
+def test_undo_under_the_hand_lets_the_point_go(dragging: MainWindow, qtbot: QtBot) -> None:
+    at = pull(qtbot, dragging, QPoint(0, -24))
+    let_go(qtbot, dragging, at)
+    at = pull(qtbot, dragging, QPoint(10, -10))
+    dragging.document.stack.undo()
+    let_go(qtbot, dragging, at)
+    assert dragging.document.job.outline == OutlineChoice(family=DROP)
+    assert dragging.document.stack.canRedo()
+
+
+def test_where_marks_overlap_the_nearest_one_is_taken(dragging: MainWindow, qtbot: QtBot) -> None:
+    """Both ends of the notch, a few pixels apart, each pressed on the side of the other."""
+    nodes = nodes_mm(outline_of(dragging.document.job))
+    heel, behind = nodes.index((0.0, 0.0)), nodes.index((-3.0, 0.0))
+    spots = {i: on_canvas(dragging, scene_point(nodes[i])) for i in (heel, behind)}
+    apart = spots[heel].x() - spots[behind].x()
+    assert 6 < apart < 20  # else this test tells nothing
+    canvas = dragging.bench.view.viewport()
+    for index, side in ((heel, -1), (behind, 1)):
+        at = spots[index] + QPoint(side * (apart // 2 - 1), 0)
+        qtbot.mousePress(canvas, Qt.MouseButton.LeftButton, pos=at)
+        assert [i for i, handle in handles(dragging).items() if handle.chosen] == [index]
+        let_go(qtbot, dragging, at)
+
+
+def test_keys_keep_their_point_where_an_arc_before_it_becomes_curves(
+    dragging: MainWindow, qtbot: QtBot
+) -> None:
+    job = dragging.document.job
+    choice = OutlineChoice(family="hidden_tang_hunter")
+    dragging.document.change(replace(job, outline=choice), "Choose a shape")
+    dragging.bench.view.fit(dragging.steps.outline.scene.content)
+    x, y = nodes_mm(family_named("hidden_tang_hunter").outline())[6]  # where an arc ends
+    at = on_canvas(dragging, scene_point((x, y)))
+    qtbot.mouseClick(dragging.bench.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.wait(20)
+    for _ in range(3):
+        QTest.keyClick(dragging.bench.view, Qt.Key.Key_Left)
+    nodes = nodes_mm(outline_of(dragging.document.job))
+    assert len(nodes) > len(family_named("hidden_tang_hunter").outline().chain)
+    assert min(math.dist(p, (x - 0.3, y)) for p in nodes) < 1e-9
+    dragging.document.stack.undo()
+    QTest.keyClick(dragging.bench.view, Qt.Key.Key_Up)
+    nodes = nodes_mm(outline_of(dragging.document.job))
+    assert min(math.dist(p, (x - 0.2, y + 0.1)) for p in nodes) < 1e-9
+
+
+def test_inches_are_told_where_the_window_shows_inches(dragging: MainWindow, qtbot: QtBot) -> None:
+    dragging.use_unit("in")
+    assert "by 0.004 in" in dragging.verdict.words.text()  # 0.1 / 25.4
+    at = pull(qtbot, dragging, QPoint(0, -40))
+    words = dragging.verdict.words.text()
+    assert " in along and " in words
+    assert "mm" not in words
+    assert all(text.endswith(" in") for text in shown(dragging))
+    let_go(qtbot, dragging, at)
+
+
+def test_the_changed_shape_is_saved_and_opened_exactly(
+    dragging: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    let_go(qtbot, dragging, pull(qtbot, dragging, QPoint(7, -24)))
+    choice = dragging.document.job.outline
+    assert choice.drawing is not None
+    path = tmp_path / "by hand.blankwright"
+    assert dragging.files.save_to(path)
+    assert read_job(path).outline == choice
+
+
+def test_the_changed_shape_is_kept_as_a_shape_with_measures(
+    dragging: MainWindow,
+    qtbot: QtBot,
+    idle: Callable[..., None],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path))
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_, text="": ("Humped", True))
+    let_go(qtbot, dragging, pull(qtbot, dragging, QPoint(0, -24)))
+    changed = outline_of(dragging.document.job)
+    dragging.steps.outline.panel.own.actions[own_menu.KEEP].trigger()
+    idle(dragging, "own")
+    assert dragging.document.job.outline.drawing is None
+    assert dragging.document.job.outline.family_text
+    kept = outline_of(dragging.document.job)
+    assert kept.area_mm2 == pytest.approx(changed.area_mm2, rel=1e-9)
+    assert "blade_length" in dragging.steps.outline.panel.rows
 
 
 def test_escape_and_other_steps_put_the_points_away(dragging: MainWindow) -> None:
