@@ -37,6 +37,7 @@ from geometry.knife_parts import Pointed
 from geometry.outline import Outline
 
 FAMILY_ENDING = ".toml"
+TURNED = "It was turned into the outline frame; places left out are those of the drawing."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +112,8 @@ def _imported(asked: AskedOutline) -> tuple[Imported, OutlineChoice]:
     for where, told in (("--set", asked.values), ("--size", asked.size)):
         if told:
             raise InputError("a drawing has no values to set.", where=where, remedy="Leave it out.")
+    if asked.unit and Path(asked.source).suffix.lower() == ".json":
+        raise InputError("the file states its unit.", where="--unit", remedy="Leave it out.")
     spine = one_of(asked.spine, ("left", "right"), "--spine") if asked.spine else None
     tip, butt, heel = (
         _place(text, where)
@@ -133,7 +136,9 @@ def _read(path: Path, unit: str, pointed: Pointed) -> Imported:
     told = {
         "tip_mm": pointed.tip_mm, "butt_mm": pointed.butt_mm, "heel_mm": pointed.heel_mm,
     }  # fmt: skip
-    return replace(read, outline=framed(read.outline, **told, spine=pointed.spine))
+    outline = framed(read.outline, **told, spine=pointed.spine)
+    notes = (*read.notes, TURNED) if read.left_out else read.notes
+    return replace(read, outline=outline, notes=notes)
 
 
 def _named(outline: Outline, name: str) -> Outline:

@@ -16,6 +16,7 @@ from app.files.strokes import SAME_MM, Points
 
 JOIN_MM = 0.1  # gaps up to this are closed by a straight piece; wider ones are told, not closed
 GRID_MM = 1e-4  # crossings are computed on this grid, so that doubled lines fall together
+LOOP_MM = 1.0  # a shorter line between gaps is a part of the edge, and no loop
 DOUBLE_MM = 0.01  # a line that lies along another within this is the same line drawn again
 DOUBLE_LENGTH_MM = 0.1  # and is longer than this: a shorter one is near whatever it joins
 
@@ -118,7 +119,7 @@ def _across_gaps(loose: list[int], ends: Points, lines: Sequence[LineString]) ->
     near = sorted(
         (math.dist(ends[loose[i]], ends[loose[j]]), loose[i], loose[j])
         for i, j in zip(a.tolist(), b.tolist(), strict=True)
-        if i < j
+        if i < j and not _is_speck(loose[i], loose[j], lines)
     )
     bridges: list[Points] = []
     taken: set[int] = set()
@@ -138,6 +139,11 @@ def _across_gaps(loose: list[int], ends: Points, lines: Sequence[LineString]) ->
             if bridge.length > 0.0:
                 bridges.append(shapely.get_coordinates(bridge))
     return bridges
+
+
+def _is_speck(one: int, other: int, lines: Sequence[LineString]) -> bool:
+    """Return whether two ends are those of one line too short to be closed upon itself."""
+    return one // 2 == other // 2 and lines[one // 2].length <= LOOP_MM
 
 
 def _groups(pieces: NDArray[np.object_]) -> list[list[LineString]]:

@@ -230,6 +230,17 @@ def test_gaps_up_to_a_tenth_are_closed_and_told(tmp_path: Path, gap_mm: float, w
     assert len(found.notes) == (gap_mm > 0.001)
 
 
+def test_a_speck_between_two_gaps_is_a_part_of_the_edge(tmp_path: Path) -> None:
+    """Two gaps of 0.06 about a piece of 0.04, whose own ends are nearer to one another."""
+    document = in_mm()
+    cuts = [0.0, 60.0, 60.06, 60.1, 60.16, 120.0]
+    pieces = [((a, 0.0), (b, 0.0)) for a, b in zip(cuts[::2], cuts[1::2], strict=True)]
+    lines(document.modelspace(), [*pieces, *SIDES[1:]])
+    found = read(document, tmp_path)
+    assert found.outline.area_mm2 == pytest.approx(3600)
+    assert found.notes == ("2 gaps of up to 0.060 mm closed.",)
+
+
 def test_a_gap_wider_than_a_tenth_is_not_closed(tmp_path: Path) -> None:
     document = in_mm()
     sides = [*SIDES[:3], ((0.0, 30.0), (0.0, 0.13))]

@@ -11,7 +11,7 @@ import shapely
 
 from app.cli import run
 from app.files.outline_choice import read_drawing
-from app.files.outline_file import read_outline
+from app.files.outline_file import read_outline, write_outline
 from app.files.own_families import family_in_file
 from geometry.family import family_named
 
@@ -198,6 +198,7 @@ WRONG = [
     (["DXF", "--spine", "up"], "--spine: “up” is not known"),
     (["DXF", "--out", "DXF"], "would be overwritten"),
     (["DXF", "--unit", "furlong"], "--unit: the unit “furlong” is not known"),
+    (["JSON", "--unit", "mm"], "--unit: the file states its unit"),
     (["neck_knife", "--unit", "mm"], "--unit: “neck_knife” is a family"),
     (["neck_knife", "--tip", "0,0"], "--tip: “neck_knife” is a family"),
     (["neck_knife", "--size", "giant"], "--size: neck_knife has no size “giant”"),
@@ -214,8 +215,9 @@ WRONG = [
 def test_a_wrong_option_is_one_clear_line(
     tmp_path: Path, words: list[str], said: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    path = str(drawing(tmp_path))
-    assert run(["outline", *(path if word == "DXF" else word for word in words)]) == 2
+    files = {"DXF": str(drawing(tmp_path)), "JSON": str(tmp_path / "a.json")}
+    write_outline(family_named("neck_knife").outline(), tmp_path / "a.json")
+    assert run(["outline", *(files.get(word, word) for word in words)]) == 2
     wrong = capsys.readouterr()
     assert not wrong.out
     assert wrong.err.count("\n") == 1
