@@ -18,7 +18,10 @@ from geometry.node_edit import nodes_mm, with_node_moved
 from geometry.outline import Outline
 
 STEP_MM, LARGE_MM = 0.1, 1.0  # of an arrow key, and with Shift
-HINT = "Drag a point of the edge; arrow keys move the last one by {}. Esc leaves it."
+HINT = (
+    "Drag a point of the edge; arrow keys move the last one by {}, brackets take the next one. "
+    "Esc leaves it."
+)
 HELD = "The point is at {} along and {} up. Esc puts it back."
 CANNOT = "The edge cannot go there: let go, and the point goes back."
 
@@ -74,6 +77,8 @@ class NodeDrag(QObject):
         """Show the nodes to drag, or put them away."""
         self.is_on = on
         self._trail.clear()
+        if on:
+            self._desk.bench.view.setFocus(Qt.FocusReason.MouseFocusReason)  # the marks show it
         self._redraw()
 
     def draw(self, outline: Outline) -> None:
@@ -153,13 +158,16 @@ class NodeDrag(QObject):
         self._told()
 
     def _nudged(self, dx: float, dy: float, turn: float, large: bool) -> None:
-        """Move the node that was last taken hold of by an arrow key."""
+        """Move the node that was last taken hold of by an arrow key; a bracket takes the next."""
         here = self.is_on and self._desk.bench.view.scene() is self._scene
-        if not here or self._outline is None or turn or self._held:
+        if not here or self._outline is None or self._held:
             return
         nodes = nodes_mm(self._outline)
         index = self._at_hand(nodes)
-        if index >= 0:
+        if turn:
+            self._trail.append(nodes[(index + round(turn)) % len(nodes)])
+            self._redraw()
+        elif index >= 0:
             step = LARGE_MM if large else STEP_MM
             x, y = nodes[index]
             self._settle(index, (x + dx * step, y + dy * step))

@@ -117,6 +117,22 @@ def test_keys_move_the_point_that_was_taken_last(dragging: MainWindow, qtbot: Qt
     assert min(math.dist(p, (x, y + 0.3)) for p in nodes) < 1e-9
 
 
+def test_brackets_take_the_next_point_without_a_mouse(dragging: MainWindow) -> None:
+    assert dragging.bench.view.hasFocus()
+    nodes = nodes_mm(outline_of(dragging.document.job))
+    taken = []
+    for key in (Qt.Key.Key_BracketLeft, Qt.Key.Key_BracketLeft, Qt.Key.Key_BracketRight):
+        QTest.keyClick(dragging.bench.view, key)
+        taken += [i for i, handle in handles(dragging).items() if handle.chosen]
+    assert taken == [0, 1, 0]
+    assert dragging.document.stack.count() == 0
+    QTest.keyClick(dragging.bench.view, Qt.Key.Key_BracketLeft)
+    QTest.keyClick(dragging.bench.view, Qt.Key.Key_Down)
+    x, y = nodes[1]
+    moved = nodes_mm(outline_of(dragging.document.job))
+    assert min(math.dist(p, (x, y - 0.1)) for p in moved) < 1e-9
+
+
 def test_an_edge_that_would_cross_itself_is_told_and_not_taken(
     dragging: MainWindow, qtbot: QtBot
 ) -> None:
