@@ -78,24 +78,23 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
     stated_mm, metric = _stated(document, data)
     scale = known_scale(unit, stated_mm, metric=metric)
     found = guarded(lambda: _strokes(document, scale.mm_per_unit), where)
-    if not found.lines and any(left.what == IN_SPACE for left in found.left_out):
-        raise FileError(
-            "its lines rise out of the plane: it is a drawing in space.",
-            where=where,
-            remedy="Save a flat side view of the profile.",
-        )
     if not found.lines and _is_on_a_page(document):
         raise FileError(
             "its lines lie on a page for printing, and its model space has none.",
             where=where,
             remedy="Save the profile itself, in model space, at its true size.",
         )
-    read = outline_from_strokes(
-        found,
-        name=Path(path).stem,
-        where=where,
-        agree=lambda width, height: scale.agree(width, height, where),
-    )
+    try:
+        read = outline_from_strokes(
+            found,
+            name=Path(path).stem,
+            where=where,
+            agree=lambda width, height: scale.agree(width, height, where),
+        )
+    except FileError as error:
+        if any(left.what == IN_SPACE for left in found.left_out):
+            raise _in_space(where) from error
+        raise
     return replace(read, notes=(*notes, *read.notes))
 
 
@@ -107,6 +106,14 @@ def _document(path: Path) -> tuple[Document, tuple[str, ...]]:
         document, auditor = recover.readfile(path)
     mended = len(auditor.fixes) + len(auditor.errors)
     return document, (f"The file was damaged; {mended} places of it were mended or passed over.",)
+
+
+def _in_space(where: str) -> FileError:
+    return FileError(
+        "nothing closes in its plane, and lines rise out of it: it is a drawing in space.",
+        where=where,
+        remedy="Save a flat view of the profile, seen from above.",
+    )
 
 
 def _is_on_a_page(document: Document) -> bool:

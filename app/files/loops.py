@@ -92,21 +92,30 @@ def outline_from_strokes(
     width_mm, height_mm = np.ptp(box, axis=0).tolist()
     agree(width_mm, height_mm)
     corner = np.zeros(2) if found.in_frame else box.min(axis=0)
-    to_corner = Pose(x_mm=-float(corner[0]), y_mm=-float(corner[1]))
-    bare = Outline(name=found.name or name, chain=edge.chain)
-    bare.moved(to_corner).polygon()  # first of all: an edge that crosses itself has no inside
-    inside = _inside(bare.polygon(), [loop for loop in loops if loop is not outer])
-    inner = sorted((_curved(loop, lines, flat) for loop in inside), key=lambda c: min(c.made_of))
-    holes = [_hole(curved) for curved in inner]
+    bare = Outline(name=found.name or name, chain=_shifted(edge, corner).chain)
+    steel = bare.polygon()  # first of all: an edge that crosses itself has no inside
+    others = [loop for loop in loops if loop is not outer]
+    inside = _inside(steel, [loop.points - corner for loop in others])
+    inner = [_curved(others[number], lines, flat) for number in inside]
+    inner.sort(key=lambda opening: min(opening.made_of))
+    openings = [_shifted(opening, corner) for opening in inner]
+    holes = [_hole(opening) for opening in openings]
     outline = replace(
         bare,
         holes=tuple(hole for hole in holes if hole is not None),
-        cutouts=tuple(c.chain for c, hole in zip(inner, holes, strict=True) if hole is None),
+        cutouts=tuple(o.chain for o, hole in zip(openings, holes, strict=True) if hole is None),
         marks=found.marks,
         stations=found.stations,
-    ).moved(to_corner)
+    )
     left = [*found.left_out, *lines_left_out(lines, flat, [edge, *inner], doubled)]
     return Imported(outline=outline, left_out=moved(left, -corner), notes=notes)
+
+
+def _shifted(curved: Curved, corner: Points) -> Curved:
+    """Return a loop with a place of the drawing as its origin; drawings may lie far from theirs."""
+    pose = Pose(x_mm=-float(corner[0]), y_mm=-float(corner[1]))
+    chain = tuple(piece.moved(pose) for piece in curved.chain)
+    return replace(curved, points=curved.points - corner, chain=chain)
 
 
 def _doubt_unit(lines: Sequence[Stroke], agree: Callable[[float, float], None]) -> None:
@@ -239,19 +248,20 @@ def _mended(loop: Points) -> Points:
     return shapely.get_coordinates(parts[int(areas.argmax())].exterior)[:-1]
 
 
-def _inside(edge: Polygon, loops: Sequence[Loop]) -> list[Loop]:
-    """Return the loops inside an edge, none in or across another."""
-    kept: list[tuple[Polygon, Loop]] = []
+def _inside(edge: Polygon, loops: Sequence[Points]) -> list[int]:
+    """Return which loops lie inside an edge, none in or across another."""
+    kept: list[tuple[Polygon, int]] = []
     shapely.prepare(edge)
-    for loop in sorted(loops, key=lambda loop: loop.hull_mm2, reverse=True):
-        polygon = Polygon(loop.points)
+    hulls = [shapely.MultiPoint(points).convex_hull.area for points in loops]
+    for number in np.argsort(hulls)[::-1].tolist():
+        polygon = Polygon(loops[number])
         if not polygon.is_valid or not edge.contains_properly(polygon):
             continue
         if polygon.area > DOUBLED * edge.area:
             continue
         if not any(polygon.intersects(other) for other, _ in kept):
-            kept.append((polygon, loop))
-    return [loop for _, loop in kept]
+            kept.append((polygon, number))
+    return [number for _, number in kept]
 
 
 def _nothing_closed(lines: Sequence[Stroke], flat: Sequence[Chords], where: str) -> FileError:

@@ -402,3 +402,28 @@ def test_lines_on_a_page_for_printing_alone_are_said(tmp_path: Path) -> None:
     bar(document.layout("Layout1"))
     with pytest.raises(FileError, match="page for printing"):
         read(document, tmp_path)
+
+
+@pytest.mark.parametrize("closed", [True, False])
+def test_a_drawing_far_from_its_origin_is_read_as_near_to_it(tmp_path: Path, closed: bool) -> None:
+    """On the coordinates of a map, kilometres off; a number still has a millionth of a mm there."""
+    x, y = 450_000.0, 5_200_000.0
+    document = in_mm()
+    space = document.modelspace()
+    if closed:
+        bar(space, [(a + x, b + y) for a, b in BAR])
+    else:
+        lines(space, [((a + x, b + y), (c + x, d + y)) for (a, b), (c, d) in SIDES])
+    space.add_circle((x + 20, y + 15), 3)
+    outline = read(document, tmp_path).outline
+    assert outline.bounds_mm == pytest.approx((0, 0, 120, 30), abs=1e-3)
+    (hole,) = outline.holes
+    assert (hole.x_mm, hole.y_mm, hole.diameter_mm) == pytest.approx((20, 15, 6), abs=1e-3)
+
+
+def test_a_front_view_standing_upright_is_said_to_be_one(tmp_path: Path) -> None:
+    document = in_mm()
+    for (x0, z0), (x1, z1) in SIDES:
+        document.modelspace().add_line((x0, 0, z0), (x1, 0, z1))
+    with pytest.raises(FileError, match="drawing in space"):
+        read(document, tmp_path)

@@ -278,3 +278,11 @@ def test_an_opening_with_a_hole_s_shape_is_one_whatever_it_is_drawn_as(tmp_path:
     assert sorted(hole.diameter_mm for hole in outline.holes) == pytest.approx([6, 8, 10])
     (cutout,) = outline.cutouts
     assert shapely.Polygon([piece.start for piece in cutout]).area == pytest.approx(100)
+
+
+def test_a_drawing_far_from_its_origin_is_read_as_near_to_it(tmp_path: Path) -> None:
+    far = f'<g transform="translate(450000 5200000)">{BAR}<circle cx="20" cy="10" r="3"/></g>'
+    outline = read(tmp_path, far).outline
+    assert outline.bounds_mm == pytest.approx((0, 0, 120, 30), abs=1e-3)
+    (hole,) = outline.holes
+    assert (hole.x_mm, hole.y_mm, hole.diameter_mm) == pytest.approx((20, 20, 6), abs=1e-3)
