@@ -138,6 +138,8 @@ class _Unfolding:
             elif kind == "use":
                 parent[place] = self._unfolded(child, above, depth)
             else:
+                if kind == "svg" and not child.get("viewBox"):
+                    _only_moved(child)
                 self.into(child, above, depth + 1)
 
     def _unfolded(self, use: Element, above: tuple[str, ...], depth: int) -> Element:
@@ -158,6 +160,16 @@ class _Unfolding:
         holder.append(shown)
         self.into(holder, (*above, name), depth + 1)
         return holder
+
+
+def _only_moved(svg: Element) -> None:
+    """Make a group that is moved of a drawing in the drawing that has no view box.
+
+    The reading library does not move such a drawing; a use without a target is moved.
+    """
+    svg.tag = f"{{{SVG}}}use"
+    for name in NO_MORE:
+        svg.attrib.pop(name, None)
 
 
 def _no_svg(why: str, where: str) -> FileError:

@@ -286,3 +286,14 @@ def test_a_drawing_far_from_its_origin_is_read_as_near_to_it(tmp_path: Path) -> 
     assert outline.bounds_mm == pytest.approx((0, 0, 120, 30), abs=1e-3)
     (hole,) = outline.holes
     assert (hole.x_mm, hole.y_mm, hole.diameter_mm) == pytest.approx((20, 20, 6), abs=1e-3)
+
+
+@pytest.mark.parametrize("view", ["", 'viewBox="0 0 50 50" width="50" height="50"'])
+def test_a_drawing_in_the_drawing_is_moved(tmp_path: Path, view: str) -> None:
+    """The hole lies at 20 + 20 and 20 + 5 down, the bar at 10 and 10: 30 along, 15 down of 30."""
+    body = (
+        f'<svg x="10" y="10">{BAR}</svg><svg x="20" y="20" {view}><circle cx="20" cy="5" r="4"/>'
+        "</svg>"
+    )
+    (hole,) = read(tmp_path, body).outline.holes
+    assert (hole.x_mm, hole.y_mm) == pytest.approx((30, 15))
