@@ -32,11 +32,12 @@ An edge that was drawn once and stretches has, in place of nodes:
 
 Every number may be an expression in quotes but for those of parameters, sizes and what is drawn
 (of a stretch, ``by`` may be one). Nodes and pieces go counter-clockwise. A file of an older format
-is brought up to date before it is read.
+is brought up to date before it is read, and may use what came later.
 """
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Iterable
 from functools import partial
@@ -63,16 +64,22 @@ from geometry.family.profile import (
     rigid_entry,
     stretch_entry,
 )
-from geometry.family.table import MEND, Table
+from geometry.family.table import MEND, Table, plain
+from geometry.outline import Outline
 
 FORMAT = 2
 MAX_LETTERS = 1_000_000  # the built-in families have under 10,000, a traced edge up to 100,000
 MAX_ENTRIES = 200  # of one kind
 MAX_PIECES = 5000  # of an edge: a traced one has a few hundred
 MAX_STRETCHES = 40  # a knife has four; each is worked out at every place
+MAX_EDGE_MM = 10_000.0  # all along a drawn edge: that of a long sword is 3 m
+MAX_LEVELS = 16  # of a dotted key, which a family has no use for: parsing takes their square
+MAX_TOLD = 200  # letters of what the parser says
 ROW_NAMES = frozenset({"i", "n"})  # a hole's number in its row, and how many there are
 OWN_NAMES = ROW_NAMES | {"value", "least"}
 R = TypeVar("R")
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
+_DEEP = re.compile(rf"(?<![\w-])(?:{_PART}[ \t]*+\.[ \t]*+){{{MAX_LEVELS}}}")
 
 
 def family_from_text(text: str, key: str) -> Family:
@@ -90,13 +97,7 @@ def family_from_text(text: str, key: str) -> Family:
     InputError
         If it is no family: one line that says what and where.
     """
-    if len(text) > MAX_LETTERS:
-        raise InputError("the family's file is too long.", where=key)
-    try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(f"the family's file is not TOML ({error}).", where=key) from error
-    top = Table(up_to_date(data, key), key)
+    top = Table(up_to_date(_parsed(text, key), key), key)
     top.whole("format")
     family = _family(top, key)
     top.finish()
@@ -104,6 +105,25 @@ def family_from_text(text: str, key: str) -> Family:
         raise top.refusal("piece", "an edge goes through nodes, or is made of pieces, not both")
     _check_names(family)
     return family
+
+
+def _parsed(text: str, key: str) -> dict[str, Any]:
+    """Return what TOML makes of a text; InputError when it cannot, or would take ages."""
+    if len(text) > MAX_LETTERS:
+        raise InputError("the family's file is too long.", where=key)
+    if _DEEP.search(text):
+        raise InputError(
+            f"the family's file has a name of more than {MAX_LEVELS} parts with dots between.",
+            where=key,
+            remedy=MEND,
+        )
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # a number of too many digits is a ValueError
+        why = "a number in it is too long, or a list too deep"
+        if isinstance(error, tomllib.TOMLDecodeError):
+            why = plain(str(error))[:MAX_TOLD]
+        raise InputError(f"the family's file is not TOML ({why}).", where=key) from error
 
 
 def up_to_date(data: dict[str, Any], key: str) -> dict[str, Any]:
@@ -123,7 +143,10 @@ def up_to_date(data: dict[str, Any], key: str) -> dict[str, Any]:
 
 
 def _from_1(data: dict[str, Any]) -> dict[str, Any]:
-    """Format 2 only adds: lightening, jimping, sizes and smooth marks."""
+    """Format 2 only adds: lightening, jimping, sizes, smooth marks and drawn edges that stretch.
+
+    A file marked as format 1 that has one of them is read all the same.
+    """
     return {**data, "format": 2}
 
 
@@ -153,13 +176,20 @@ def _family(top: Table, key: str) -> Family:
 
 
 def _profile(top: Table, key: str) -> Profile:
-    return profile_of(
+    """Return the profile, checked as it was drawn before anything stretches it."""
+    profile = profile_of(
         _each(top, "piece", piece_entry, MAX_PIECES),
         _each(top, "stretch", stretch_entry, MAX_STRETCHES),
         _each(top, "rigid", rigid_entry),
         top.place_or_none("kept"),
         key,
     )
+    if profile.chain:
+        drawn = Outline(name=key, chain=profile.chain, cutouts=profile.cutouts)
+        if drawn.perimeter_mm > MAX_EDGE_MM:
+            raise top.refusal("piece", f"the edge is more than {MAX_EDGE_MM / 1000:g} m long")
+        drawn.polygon()
+    return profile
 
 
 def _sizes(top: Table, parameters: tuple[Parameter, ...]) -> tuple[Size, ...]:

@@ -35,11 +35,16 @@ class Table:
         return list(self._data)
 
     def text(self, key: str, default: str | None = None) -> str:
-        """Return a text as one line; without a default it has to be there and not be empty."""
+        """Return a text as one line; without a default it has to be there and not be empty.
+
+        What cannot be printed is refused: it would steer a terminal, or hide what is written.
+        """
         value = self._get(key, default)
         line = " ".join(value.split()) if isinstance(value, str) else ""
         if not isinstance(value, str) or len(value) > MAX_TEXT or not (line or default == ""):
             raise self.refusal(key, f"it has to be a text of at most {MAX_TEXT} letters")
+        if not line.isprintable():
+            raise self.refusal(key, "it has a letter that cannot be shown")
         return line
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> Any:
@@ -74,7 +79,7 @@ class Table:
     def whole(self, key: str, default: int | None = None) -> int:
         """Return a whole number."""
         value = self._get(key, default)
-        if type(value) is not int:
+        if type(value) is not int or not _is_number(value):
             raise self.refusal(key, "it has to be a whole number")
         return value
 
@@ -132,7 +137,7 @@ class Table:
     def refusal(self, key: str, why: str) -> InputError:
         """Return the error for a key."""
         return InputError(
-            f"“{' '.join(key.split())[:60]}”: {why}.",
+            f"“{plain(key)[:60]}”: {why}.",
             where=self._where,
             remedy=MEND,
         )
@@ -153,6 +158,8 @@ class Table:
     def _expression(self, key: str, value: object) -> Expression:
         if isinstance(value, float) and not math.isfinite(value):
             raise self.refusal(key, "it has to be a finite number")
+        if type(value) is int and not _is_number(value):
+            raise self.refusal(key, f"it has to be a number of at most {LARGEST:.0f}")
         if type(value) in (int, float):
             value = repr(value)
         if not isinstance(value, str):
@@ -161,8 +168,21 @@ class Table:
             return Expression(value)
         except InputError as error:
             raise InputError(
-                error.message, where=f"{self._where}, {key}", remedy=error.remedy
+                plain(error.message),
+                where=f"{self._where}, {plain(key)[:60]}",
+                remedy=error.remedy,
             ) from error
+
+
+def plain(text: str) -> str:
+    r"""Return a text from a file as one line that a terminal can show.
+
+    Examples
+    --------
+    >>> plain("two\x1b[2J\n  lines")
+    'two?[2J lines'
+    """
+    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
 
 
 def _is_number(value: object) -> bool:
