@@ -12,7 +12,7 @@ from geometry.curves import Arc, Chain, Line, Point, Segment
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
 from geometry.family.ground import Ground, Values
-from geometry.family.holes import family_holes
+from geometry.family.holes import family_holes, front_mm
 from geometry.family.marks import jimping, mark
 from geometry.family.model import Family
 from geometry.family.rounding import rounded
@@ -42,7 +42,7 @@ def build(family: Family, values: Values) -> Outline:
     nodes = _nodes(family, values)
     stretched = family.profile.map_for(values)
     try:
-        chain = family.profile.edge(stretched) or _chain(nodes, values, family.name)
+        chain = family.profile.edge(stretched) or _chain(_apart(nodes), values, family.name)
     except np.linalg.LinAlgError as error:
         raise InputError("no smooth curve goes through its nodes.", where=family.name) from error
     bare = Outline(name=family.name, chain=chain, cutouts=family.profile.openings(stretched))
@@ -57,18 +57,20 @@ def build(family: Family, values: Values) -> Outline:
     )
     marks = [mark(rule, values, ground) for rule in family.marks]
     ticks = [tick for rule in family.jimping for tick in jimping(rule, values, ground)]
+    stations = _stations(family, nodes, values, ground)
+    front = front_mm(marks, stations)
     outline = replace(
         bare,
-        holes=family_holes(family.holes, family.lightening, values, ground, marks),
+        holes=family_holes(family.holes, family.lightening, values, ground, front),
         marks=(*marks, *ticks),
-        stations=_stations(family, nodes, values, ground),
+        stations=stations,
     )
     outline.polygon()
     return outline
 
 
 def _nodes(family: Family, values: Values) -> list[Node]:
-    """Return the nodes, without those that lie on the next (a notch of radius zero)."""
+    """Return the nodes; InputError when one lies beyond all measure."""
     nodes = [
         Node(
             rule=rule,
@@ -85,6 +87,11 @@ def _nodes(family: Family, values: Values) -> list[Node]:
                 where=family.name,
                 remedy="Check the unit.",
             )
+    return nodes
+
+
+def _apart(nodes: list[Node]) -> list[Node]:
+    """Return the nodes without those that lie on the next (a notch of radius zero)."""
     after = [*nodes[1:], *nodes[:1]]
     return [a for a, b in zip(nodes, after, strict=True) if math.dist(a.point, b.point) > JOIN_MM]
 

@@ -11,12 +11,13 @@ from geometry.errors import InputError
 from geometry.family.ground import Ground, Values
 from geometry.family.lightening import Kept, lightening_holes, web_mm
 from geometry.family.rules import HoleRule, LighteningRule
-from geometry.outline import Hole, Mark
+from geometry.outline import Hole, Mark, Station
 
 MIN_HOLE_MM = 0.5  # no drill is smaller; a slider near zero means no hole
 MAX_HOLES = 64  # in one row; more is a slip in the file
 MAX_IN_ALL = 400  # so that the steel between each two of them is soon checked
-FRONTS = ("handle front", "plunge line")
+FRONT_MARKS = ("handle front", "plunge line")
+FRONT_STATIONS = ("handle front", "plunge", "heel")
 
 
 def family_holes(
@@ -24,22 +25,36 @@ def family_holes(
     fillings: Iterable[LighteningRule],
     values: Values,
     ground: Ground,
-    marks: Iterable[Mark],
+    front_mm: float,
 ) -> tuple[Hole, ...]:
-    """Return all holes; InputError when one has too little steel round it."""
+    """Return all holes, lightening ones behind the front.
+
+    Raises
+    ------
+    InputError
+        If one has too little steel round it.
+    """
     kept: list[Kept] = []
     for row in rows:
         for hole, web in _row(row, values, ground):
             _check_web(hole, web, ground, kept)
             kept.append((hole, web))
             _check_count(kept, ground.name)
-    fronts = [x for mark in marks if mark.kind in FRONTS for x, _ in mark.points_mm]
-    front_mm = min(fronts, default=math.inf)
     for filling in fillings:
         if filling.diameter.value(values) >= MIN_HOLE_MM:
             kept += lightening_holes(filling, values, ground, kept, front_mm)
             _check_count(kept, ground.name)
     return tuple(hole for hole, _ in kept)
+
+
+def front_mm(marks: Iterable[Mark], stations: Iterable[Station]) -> float:
+    """Return the x of the plunge or of the handle's front, whichever is nearer the butt.
+
+    The stations serve where no mark tells it; infinity where neither does.
+    """
+    drawn = [x for mark in marks if mark.kind in FRONT_MARKS for x, _ in mark.points_mm]
+    named = [station.x_mm for station in stations if station.name in FRONT_STATIONS]
+    return min(drawn or named, default=math.inf)
 
 
 def _check_count(kept: list[Kept], name: str) -> None:
@@ -76,11 +91,12 @@ def _check_web(hole: Hole, web: float, ground: Ground, others: list[Kept]) -> No
             where=ground.name,
             remedy="Make it wider there, or the hole smaller.",
         )
-    for other, _ in others:
+    for other, others_web in others:
         apart = math.dist((hole.x_mm, hole.y_mm), (other.x_mm, other.y_mm))
-        if apart - radius - other.diameter_mm / 2 < web:
+        least = max(web, others_web)
+        if apart - radius - other.diameter_mm / 2 < least:
             raise InputError(
-                f"a {hole.kind} hole and a {other.kind} hole have less than {web:g} mm of "
+                f"a {hole.kind} hole and a {other.kind} hole have less than {least:g} mm of "
                 "steel between them.",
                 where=ground.name,
                 remedy="Take fewer or smaller ones, or a longer handle.",

@@ -1,7 +1,7 @@
 """Round holes that make a tang lighter: as many as go into a stretch of it, in hexagonal rows.
 
-The least webs are usual practice: 3 mm between holes, 4 mm to the edge, and none within 12 mm of
-the plunge or of the handle's front, where a tang bends most.
+The least webs are common practice, no source: 3 mm between holes, 4 mm to the edge, and none within
+12 mm of the plunge or of the handle's front, where a tang bends most.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from geometry.family.rules import LighteningRule
 from geometry.outline import PATTERN_CHORD_MM, Hole
 from geometry.sections import sections_mm
 
-BETWEEN_MM, TO_EDGE_MM, FROM_FRONT_MM = 3.0, 4.0, 12.0  # common practice, no source
+BETWEEN_MM, TO_EDGE_MM, FROM_FRONT_MM = 3.0, 4.0, 12.0
 MAX_SPOTS = 1000  # of one lattice; a tang with so many holes is a slip in the file
 SHIFTS = 8  # places along the rows where the lattice is tried
 ROW = math.sqrt(3) / 2  # of the pitch from one row to the next
