@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -79,12 +81,18 @@ def family_known(text: str) -> Family:
 
 
 def own_family(text: str) -> Family:
-    """Return one of the maker's own families; raises as `family_known`."""
+    """Return one of the maker's own families; raises as `family_known`.
+
+    A file elsewhere of the same name, and a family of the program's, never stand for its own file.
+    """
     family = family_known(text)
-    if not _path_of(family).is_file():
+    path = _path_of(family)
+    by_file = text.lower().endswith(ENDING)
+    comes_along = not by_file and family in built_in_families()
+    if comes_along or not path.is_file() or (by_file and not path.samefile(text)):
         raise InputError(
             f"“{family.name}” comes with the program, and stays as it is."
-            if family in built_in_families()
+            if comes_along
             else f"“{family.name}” is none of your own families.",
             where="Family",
             remedy="Duplicate it, and change the copy.",
@@ -147,7 +155,7 @@ def import_family(path: Path, *, name: str = "", over: bool = False) -> Family:
 def export_family(text: str, path: Path) -> Family:
     """Write any family to a file, for another maker; raises as `family_known`."""
     family = family_known(text)
-    write_atomically(path, family_text(family).encode())
+    write_atomically(path, _bytes(family))
     return family
 
 
@@ -183,7 +191,8 @@ def delete_family(text: str) -> Path:
     for number in range(1, MOST_IN_TRASH):
         place = trash / (path.name if number == 1 else f"{path.stem}_{number}{ENDING}")
         if not place.exists():
-            return _moved(path, place)
+            with _blamed("the file cannot be moved", path):
+                return path.rename(place)
     raise FileError(
         "the trash is full of families of that name.", where=str(trash), remedy="Empty it."
     )
@@ -203,10 +212,9 @@ def restore_family(text: str) -> Family:
         If the trash has none of that name, or its name was taken since.
     """
     names = trashed_families()
-    path = families_folder() / TRASH / f"{text.strip()}{ENDING}"
-    if path.stem not in names:
-        path = families_folder() / TRASH / f"{key_of(text)}{ENDING}"
-    if path.stem not in names:
+    stem = text.strip() if text.strip() in names else key_of(text)
+    path = families_folder() / TRASH / f"{stem}{ENDING}"
+    if stem not in names:
         raise InputError(
             f"the trash has no family “{text}”.",
             where="Family",
@@ -243,18 +251,9 @@ def _check_free(family: Family, *, over: bool, but: Family | None = None) -> Non
 
 def _files_in(folder: Path) -> list[Path]:
     """Return the families' files in a folder, those that are being written left out."""
-    try:
-        return [
-            path
-            for path in folder.iterdir()
-            if path.suffix == ENDING and not path.name.startswith(".")
-        ]
-    except FileNotFoundError:
-        return []
-    except OSError as error:
-        raise FileError(
-            f"the folder of families cannot be read ({error.strerror}).", where=str(folder)
-        ) from error
+    with _blamed("the folder of families cannot be read", folder):
+        found = list(folder.iterdir()) if folder.exists() else []
+    return [path for path in found if path.suffix == ENDING and not path.name.startswith(".")]
 
 
 def _kept(path: Path) -> Family:
@@ -275,21 +274,26 @@ def _path_of(family: Family) -> Path:
 
 
 def _write(family: Family) -> None:
+    data = _bytes(family)
     make_folder(families_folder())
-    write_atomically(_path_of(family), family_text(family).encode())
+    write_atomically(_path_of(family), data)
 
 
-def _moved(path: Path, place: Path) -> Path:
+def _bytes(family: Family) -> bytes:
+    """Return a family's file, read back first: one that cannot be read is never written."""
+    text = family_text(family)
+    family_from_text(text, family.key)
+    return text.encode()
+
+
+@contextmanager
+def _blamed(what: str, path: Path) -> Iterator[None]:
     try:
-        return path.rename(place)
+        yield
     except OSError as error:
-        raise FileError(f"the file cannot be moved ({error.strerror}).", where=str(path)) from error
+        raise FileError(f"{what} ({error.strerror}).", where=str(path)) from error
 
 
 def _removed(path: Path) -> None:
-    try:
+    with _blamed("the old file cannot be taken away", path):
         path.unlink(missing_ok=True)
-    except OSError as error:
-        raise FileError(
-            f"the old file cannot be taken away ({error.strerror}).", where=str(path)
-        ) from error

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from geometry.errors import InputError
 from geometry.family.model import Family, Parameter, Size
+from geometry.family.table import LARGEST
 
 LONGEST_NAME, MAX_NOTES, MAX_SIZE_NAME = 60, 1700, 40  # letters
 
@@ -35,9 +36,15 @@ def with_range(family: Family, key: str, low: float, high: float) -> Family:
     Raises
     ------
     InputError
-        If the range is empty, or its usual value or a size lies outside.
+        If the range is empty or beyond all measure, or its usual value or a size lies outside.
     """
     parameter = _parameter(family, key)
+    if not (abs(low) <= LARGEST and abs(high) <= LARGEST):
+        raise InputError(
+            f"{parameter.label.lower()} cannot range from {low:g} to {high:g}.",
+            where=family.name,
+            remedy=f"Give two numbers of at most {LARGEST:.0f}.",
+        )
     if not low <= parameter.default <= high or low == high:
         raise InputError(
             f"{low:g} to {high:g} is no range about {parameter.label.lower()}'s usual "

@@ -1,5 +1,6 @@
 """The maker's own families: kept as single files, and in the jobs that use them."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from app.files.errors import FileError
 from app.files.job_file import job_bytes, read_job, write_job
 from app.files.outline_choice import read_choice
 from app.files.own_families import (
+    change_family,
     delete_family,
     duplicate_family,
     export_family,
@@ -25,9 +27,10 @@ from app.files.own_families import (
     save_family,
     trashed_families,
 )
-from geometry.errors import InputError
+from geometry.errors import InputError, ToolError
 from geometry.family import Family, built_in_families, family_named
 from geometry.family.changes import with_size
+from geometry.family.model import Size
 from geometry.family.saving import family_of, family_text
 
 
@@ -131,9 +134,59 @@ def test_renaming_to_a_taken_name_changes_nothing() -> None:
 
 
 @pytest.mark.parametrize("change", [delete_family, lambda text: rename_family(text, "Other")])
-def test_what_comes_with_the_program_stays(change) -> None:  # type: ignore[no-untyped-def]
+def test_what_comes_with_the_program_stays(change: Callable[[str], object]) -> None:
     with pytest.raises(InputError, match="comes with the program, and stays as it is"):
         change("full_tang_drop_point")
+
+
+@pytest.mark.parametrize("change", [delete_family, lambda text: rename_family(text, "Other")])
+@pytest.mark.parametrize("text", ["kitchen_chef", "Kitchen chef's knife", "kitchen chef"])
+def test_a_file_with_the_name_of_a_programs_family_is_not_reached_by_it(
+    folder: Path, text: str, change: Callable[[str], object]
+) -> None:
+    built_in = family_named("kitchen_chef")
+    save_family(own())
+    file = (folder / "elk_skinner.toml").rename(folder / "kitchen_chef.toml")
+    with pytest.raises(ToolError, match="comes with the program"):
+        change(built_in.name if text.startswith("Kitchen") else text)
+    assert file.is_file()
+    change(str(file))  # told as a file it is the maker's
+    assert not file.exists()
+
+
+@pytest.mark.parametrize("change", [delete_family, lambda text: rename_family(text, "Other")])
+def test_a_file_elsewhere_does_not_reach_the_own_family_of_its_name(
+    folder: Path, tmp_path: Path, change: Callable[[str], object]
+) -> None:
+    kept = save_family(own())
+    export_family("elk skinner", tmp_path / "elk_skinner.toml")
+    with pytest.raises(InputError, match="is none of your own families"):
+        change(str(tmp_path / "elk_skinner.toml"))
+    assert own_families().families == (kept,)
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        lambda family: replace(family, notes="\x1b[2J"),
+        lambda family: replace(family, notes="a" * 2001),
+        lambda family: replace(family, sizes=(Size(name="a", values=()),) * 2),
+        lambda family: replace(
+            family, parameters=(replace(family.parameters[0], high=2e6), *family.parameters[1:])
+        ),
+    ],
+)
+def test_what_could_not_be_read_again_is_not_written(
+    folder: Path, tmp_path: Path, spoilt: Callable[[Family], Family]
+) -> None:
+    kept = save_family(own())
+    before = (folder / "elk_skinner.toml").read_bytes()
+    with pytest.raises(InputError):
+        change_family(kept, spoilt(kept))
+    with pytest.raises(InputError):
+        save_family(spoilt(kept), over=True)
+    assert (folder / "elk_skinner.toml").read_bytes() == before
+    assert own_families().families == (kept,)
 
 
 def test_a_family_goes_to_another_maker_and_comes_in_there(
@@ -170,6 +223,8 @@ BROKEN = {
     "half.toml": b'format = 2\nname = "Half',
     "later.toml": b'format = 9\nname = "Later"',
     "hostile.toml": b"a = " + b"[" * 9000,
+    "digits.toml": b"format = " + b"9" * 5000,
+    "dotted.toml": b"a." * 20_000 + b"a = 1",
     "code.toml": b'format = 2\nname = "C"\n[values]\na = "__import__(1)"',
     "full_tang_drop_point.toml": b'format = 2\nname = "Mine"',
 }

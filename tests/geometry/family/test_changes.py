@@ -1,0 +1,44 @@
+"""What a maker changes of a family of his own."""
+
+import math
+
+import pytest
+
+from geometry.errors import InputError
+from geometry.family import family_from_text
+from geometry.family.changes import checked_name, with_default, with_range
+from geometry.family.writing import family_text
+from tests.geometry.family.test_reading import plate
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "message"),
+    [
+        (
+            10,
+            2_000_000,
+            r"width cannot range from 10 to 2e\+06. Give two numbers of at most 1000000",
+        ),
+        (-2_000_000, 50, "width cannot range from -2e"),
+        (10, math.inf, "width cannot range from 10 to inf"),
+        (math.nan, 100, "width cannot range from nan to 100"),
+        (50, 60, "50 to 60 is no range about width's usual 40. Give a range round it"),
+        (40, 40, "40 to 40 is no range"),
+        (60, 10, "60 to 10 is no range"),
+    ],
+)
+def test_a_range_that_is_none_is_refused(low: float, high: float, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        with_range(plate(), "width", low, high)
+
+
+def test_the_widest_range_can_be_read_again() -> None:
+    wide = with_range(plate(), "width", 0, 1_000_000)
+    assert family_from_text(family_text(wide), "plate") == wide
+    assert with_default(wide, "width", 999_999).defaults["width"] == 999_999
+
+
+@pytest.mark.parametrize("name", ["\x1b[2Jred", "right \u202eleft", "a\x00b", "a\u200bb"])
+def test_a_name_with_letters_that_do_not_show_is_refused(name: str) -> None:
+    with pytest.raises(InputError, match="no name for a family"):
+        checked_name(name)
