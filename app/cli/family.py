@@ -62,7 +62,8 @@ def run_save(
 
 def run_list(*, as_json: bool) -> int:
     """Show what the folder holds; return the exit status."""
-    own, trash = own_families(), trashed_families()
+    own = own_families()
+    trash = trashed_families() if own.is_readable else ()
     if as_json:
         told = {
             "folder": str(families_folder()),
@@ -100,16 +101,16 @@ def run_export(one: str, *, out: Path) -> int:
     return 0
 
 
-def run_duplicate(one: str, *, name: str) -> int:
+def run_duplicate(one: str, *, name: str, over: bool) -> int:
     """Copy a family; return the exit status."""
-    _show(duplicate_family(one, name), "copied", as_json=False)
+    _show(duplicate_family(one, name, over=over), "copied", as_json=False)
     return 0
 
 
-def run_rename(one: str, *, name: str) -> int:
+def run_rename(one: str, *, name: str, over: bool) -> int:
     """Rename a family; return the exit status."""
     old = own_family(one)
-    family = rename_family(one, name)
+    family = rename_family(one, name, over=over)
     say(f"renamed “{old.name}” to “{family.name}”; use it as {family.key}")
     return 0
 
@@ -121,9 +122,9 @@ def run_remove(one: str) -> int:
     return 0
 
 
-def run_restore(one: str) -> int:
+def run_restore(one: str, *, name: str, over: bool) -> int:
     """Take a family out of the trash; return the exit status."""
-    family = restore_family(one)
+    family = restore_family(one, name=name, over=over)
     say(f"restored “{family.name}”; use it as {family.key}")
     return 0
 

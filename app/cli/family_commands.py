@@ -102,19 +102,19 @@ def export_one(
 
 
 @family.command("duplicate")
-def duplicate_one(one: Known, name: Name) -> int:
+def duplicate_one(one: Known, name: Name, over: Over = False) -> int:
     """Make a copy of a family, to change it."""
     from app.cli.family import run_duplicate
 
-    return run_duplicate(one, name=name)
+    return run_duplicate(one, name=name, over=over)
 
 
 @family.command("rename")
-def rename_one(one: Own, name: Name) -> int:
+def rename_one(one: Own, name: Name, over: Over = False) -> int:
     """Give one of your own families another name."""
     from app.cli.family import run_rename
 
-    return run_rename(one, name=name)
+    return run_rename(one, name=name, over=over)
 
 
 @family.command("remove")
@@ -128,11 +128,13 @@ def remove_one(one: Own) -> int:
 @family.command("restore")
 def restore_one(
     one: Annotated[str, typer.Argument(metavar="FAMILY", help="As the list names it.")],
+    name: Annotated[str, typer.Option(metavar="NAME", help="Another name for it.")] = "",
+    over: Over = False,
 ) -> int:
     """Take a family out of the trash."""
     from app.cli.family import run_restore
 
-    return run_restore(one)
+    return run_restore(one, name=name, over=over)
 
 
 @family.command("set")

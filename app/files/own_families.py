@@ -9,7 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from app.files.atomic import make_folder, read_bytes, write_atomically
-from app.files.data_folder import data_folder
+from app.files.data_folder import OVERRIDE, data_folder
 from app.files.errors import FileError
 from app.files.json_file import blamed_on
 from geometry.errors import InputError, ToolError
@@ -25,10 +25,11 @@ MOST_IN_TRASH = 1000  # of one name
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnFamilies:
-    """What the folder holds: the families by name, and why some files are none."""
+    """What the folder holds: the families by name, and why some files or all of it are none."""
 
     families: tuple[Family, ...]
     problems: tuple[ToolError, ...]
+    is_readable: bool = True
 
 
 def families_folder() -> Path:
@@ -37,11 +38,15 @@ def families_folder() -> Path:
 
 
 def own_families() -> OwnFamilies:
-    """Return the maker's own families; a file that is none is named, and stops no other."""
+    """Return the maker's own families; what is none, or cannot be read, stops no other."""
     families: list[Family] = []
     problems: list[ToolError] = []
     taken = {family.key for family in built_in_families()}
-    for path in sorted(_files_in(families_folder())):
+    try:
+        paths = sorted(_files_in(families_folder()))
+    except FileError as error:  # those that come with the program need no folder
+        return OwnFamilies(families=(), problems=(error,), is_readable=False)
+    for path in paths:
         try:
             if path.stem in taken:
                 raise FileError(
@@ -77,7 +82,12 @@ def family_known(text: str) -> Family:
     for problem in own.problems:
         if Path(problem.where).stem == text:
             raise problem
-    return named_among(text, (*built_in_families(), *own.families))
+    try:
+        return named_among(text, (*built_in_families(), *own.families))
+    except InputError:
+        if not own.is_readable:  # it may be one of those
+            raise own.problems[0] from None
+        raise
 
 
 def own_family(text: str) -> Family:
@@ -159,17 +169,17 @@ def export_family(text: str, path: Path) -> Family:
     return family
 
 
-def duplicate_family(text: str, name: str) -> Family:
-    """Keep any family under another name, as one of the maker's own."""
-    return save_family(replace(family_known(text), name=name))
+def duplicate_family(text: str, name: str, *, over: bool = False) -> Family:
+    """Keep any family under another name, as one of the maker's own; `over` as in `save_family`."""
+    return save_family(replace(family_known(text), name=name), over=over)
 
 
-def rename_family(text: str, name: str) -> Family:
-    """Give one of the maker's own families another name."""
+def rename_family(text: str, name: str, *, over: bool = False) -> Family:
+    """Give one of the maker's own families another name; `over` as in `save_family`."""
     old = own_family(text)
     renamed = replace(old, name=checked_name(name), key=key_of(name))
     if renamed.key != old.key:
-        _check_free(renamed, over=False, but=old)
+        _check_free(renamed, over=over, but=old)
     _write(renamed)
     if renamed.key != old.key:
         _removed(_path_of(old))
@@ -203,8 +213,17 @@ def trashed_families() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in _files_in(families_folder() / TRASH)))
 
 
-def restore_family(text: str) -> Family:
-    """Take a family out of the trash.
+def restore_family(text: str, *, name: str = "", over: bool = False) -> Family:
+    """Take a family out of the trash, under its old name or another.
+
+    Parameters
+    ----------
+    text : str
+        As `trashed_families` names it.
+    name : str
+        Another name for it; empty for its own.
+    over : bool
+        Whether an own one of that name may be written over.
 
     Raises
     ------
@@ -220,7 +239,8 @@ def restore_family(text: str) -> Family:
             where="Family",
             remedy=f"It has: {', '.join(names)}." if names else "It is empty.",
         )
-    family = save_family(family_in_file(path))
+    trashed = family_in_file(path)
+    family = save_family(replace(trashed, name=name or trashed.name), over=over)
     _removed(path)
     return family
 
@@ -251,8 +271,12 @@ def _check_free(family: Family, *, over: bool, but: Family | None = None) -> Non
 
 def _files_in(folder: Path) -> list[Path]:
     """Return the families' files in a folder, those that are being written left out."""
-    with _blamed("the folder of families cannot be read", folder):
-        found = list(folder.iterdir()) if folder.exists() else []
+    remedy = f"Make it a folder that can be read, or name another one in {OVERRIDE}."
+    with _blamed("the folder of families cannot be read", folder, remedy):
+        try:
+            found = list(folder.iterdir())
+        except FileNotFoundError:
+            found = []  # nothing was kept yet
     return [path for path in found if path.suffix == ENDING and not path.name.startswith(".")]
 
 
@@ -287,11 +311,12 @@ def _bytes(family: Family) -> bytes:
 
 
 @contextmanager
-def _blamed(what: str, path: Path) -> Iterator[None]:
+def _blamed(what: str, path: Path, remedy: str = "") -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise FileError(f"{what} ({error.strerror}).", where=str(path)) from error
+        message = f"{what} ({error.strerror})."
+        raise FileError(message, where=str(path), remedy=remedy) from error
 
 
 def _removed(path: Path) -> None:

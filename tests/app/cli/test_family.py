@@ -153,3 +153,52 @@ def test_a_damaged_file_in_the_folder_is_named(
         said = capsys.readouterr().out
         assert "torn.toml" in said
         assert "Elk" in said
+
+
+@pytest.mark.parametrize("where", ["the data folder", "the families' folder"])
+def test_the_families_that_come_along_need_no_folder(
+    where: str, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = folder.parent if where == "the data folder" else folder
+    wrong.parent.mkdir(parents=True, exist_ok=True)
+    wrong.write_text("a file", encoding="utf-8")
+    assert run(["outline", "full_tang_drop_point"]) == 0
+    assert not capsys.readouterr().err
+    for asked in (["families"], ["family", "list"]):
+        assert run(asked) == 0
+        said = capsys.readouterr()
+        assert not said.err
+        [note] = [line for line in said.out.splitlines() if line.startswith("left out")]
+        assert str(folder) in note
+        assert "name another one in BLANKWRIGHT_DATA" in note
+    assert run(["outline", "elk_skinner"]) == 2  # it may lie in the folder that cannot be read
+    assert "the folder of families cannot be read" in capsys.readouterr().err
+
+
+def test_a_taken_name_is_written_over_or_left_where_told(
+    drawing: Path, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("One", "Two"):
+        assert run(["family", "save", str(drawing), "--name", name, "--notes", name]) == 0
+    for asked in (["duplicate", "one", "--name", "Two"], ["rename", "one", "--name", "Two"]):
+        assert run(["family", *asked]) == 2
+        assert "write over it: --replace" in capsys.readouterr().err
+        assert family_known("two").notes == "Two"
+    assert run(["family", "duplicate", "one", "--name", "Two", "--replace"]) == 0
+    assert family_known("two").notes == "One"
+    assert run(["family", "set", "two", "--notes", "Second"]) == 0
+    assert run(["family", "rename", "two", "--name", "One", "--replace"]) == 0
+    assert family_known("one").notes == "Second"
+    assert [path.name for path in folder.glob("*.toml")] == ["one.toml"]
+
+    assert run(["family", "remove", "one"]) == 0
+    assert run(["family", "save", str(drawing), "--name", "One"]) == 0
+    assert run(["family", "restore", "one", "--name", "Old one"]) == 0
+    assert family_known("old_one").notes == "Second"
+    assert family_known("one").notes == ""
+    assert run(["family", "remove", "old one"]) == 0
+    capsys.readouterr()
+    assert run(["family", "restore", "old_one", "--name", "One"]) == 2
+    assert "--replace" in capsys.readouterr().err
+    assert run(["family", "restore", "old_one", "--name", "One", "--replace"]) == 0
+    assert family_known("one").notes == "Second"
