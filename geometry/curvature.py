@@ -11,18 +11,24 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.along import Along, motion, parameters
-from geometry.curves import Arc, Line, Point, Segment
+from geometry.curves import Arc, Cubic, Line, Point, Segment
 from geometry.errors import InputError
 from geometry.outline import Outline
 
+Floats: TypeAlias = NDArray[np.float64]
+
 SHARP_RAD = math.radians(1.0)  # a joint that turns more is a corner; smooth ones turn below 0.1
+SHARP_MM = 0.1  # of a radius: no tool makes a smaller one, and near a cusp it has no end
 STRAIGHT_MM = 5000.0  # a rounder curve is straight for every wheel
 NEAR_MM = 1e-3  # of one place, and of one radius
 ON_EDGE_MM = 0.5  # a station farther from the edge parts no stretch of it
+STILL = 1e-9  # of its greatest speed: a cubic that is slower has no direction there
 SAMPLES, ROUNDS = 33, 4  # of a search that narrows 16-fold each time
 
 
@@ -62,8 +68,8 @@ class InsideRadius:
 def inside_radii(outline: Outline) -> tuple[InsideRadius, ...]:
     """Return the least inside radius of each stretch between stations and corners that has one.
 
-    A sharp inside corner counts by itself, with radius 0. The order is counter-clockwise, from the
-    first piece of the edge on.
+    A sharp inside corner counts by itself, with radius 0, and so does a curve of less than 0.1 mm.
+    The order is counter-clockwise, from the first piece of the edge on.
     """
     along = Along(outline.chain)
     stations = _stations_along(outline, along)
@@ -75,7 +81,9 @@ def inside_radii(outline: Outline) -> tuple[InsideRadius, ...]:
     found = [*least.values(), *((0.0, at) for at, turn in _joints(outline) if turn < -SHARP_RAD)]
     placed = sorted((along.place_mm(at), radius, at) for radius, at in found)
     return tuple(
-        InsideRadius(radius_mm=radius, at=at, between=_between(place, stations))
+        InsideRadius(
+            radius_mm=radius * (radius >= SHARP_MM), at=at, between=_between(place, stations)
+        )
         for place, radius, at in placed
     )
 
@@ -129,14 +137,32 @@ def _tightest(segment: Segment, low: float, high: float) -> tuple[float, Point] 
         return segment.radius_mm, (x, y)
     for _ in range(ROUNDS):
         t = np.linspace(low, high, SAMPLES)
+        fold = _fold(segment, t)
+        if fold:
+            low, high = fold
+            continue
         with np.errstate(divide="ignore", invalid="ignore"):
             hollow = np.nan_to_num(-segment.curvature_per_mm(t), nan=0.0)
         most = int(np.argmax(hollow))
         low, high = t[max(most - 1, 0)], t[min(most + 1, SAMPLES - 1)]
-    if hollow[most] <= 1 / STRAIGHT_MM:
+    if fold is None and hollow[most] <= 1 / STRAIGHT_MM:
         return None
-    [(x, y)] = segment.at(t[[most]]).tolist()
-    return float(1 / hollow[most]), (x, y)
+    [(x, y)] = segment.at(np.array([(low + high) / 2]) if fold else t[[most]]).tolist()
+    return 0.0 if fold else float(1 / hollow[most]), (x, y)
+
+
+def _fold(segment: Cubic, t: Floats) -> tuple[float, float] | None:
+    """Return between which samples a cubic turns back to the right, at a cusp or a tight bend."""
+    ways = segment.derivative(t)
+    speeds = np.hypot(*ways.T)
+    going = speeds > STILL * speeds.max()
+    t, ways = t[going], ways[going]
+    (ux, uy), (vx, vy) = ways[:-1].T, ways[1:].T
+    turns = np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy)
+    if turns.min(initial=0.0) > -math.pi / 2:
+        return None
+    most = int(np.argmin(turns))
+    return float(t[most]), float(t[most + 1])
 
 
 def _between(place: float, stations: list[tuple[float, str]]) -> tuple[str, str]:

@@ -68,32 +68,33 @@ def node_moved(chain: Chain, index: int, place: Point) -> Chain:
         raise InputError(
             "a node cannot lie on the next one.", where="Outline", remedy="Drag it elsewhere."
         )
+    new_before, new_after = _both_moved(chain, index, place)
     count = len(chain)
+    rest = [chain[(index + step) % count] for step in range(1, count - 1)]
+    ring = [*new_after, *rest, *new_before]
+    first = len(new_after) + count - 1 - index if index else 0  # where the first node is now
+    return tuple(ring[first:] + ring[:first])
+
+
+def _both_moved(chain: Chain, index: int, place: Point) -> tuple[list[Segment], list[Segment]]:
+    """Return what the two pieces at a node become when it lies elsewhere."""
+    before, after = chain[index - 1], chain[index]
     smooth = _is_smooth(before, after)
-    both_lines = isinstance(before, Line) and isinstance(after, Line)
-    bends = smooth and both_lines  # a straight edge that is pulled at bends on both sides
-    keep_before = (
-        not bends and isinstance(before, Line) and not _is_smooth(chain[index - 2], before)
-    )
-    keep_after = (
-        not bends and isinstance(after, Line) and not _is_smooth(after, chain[(index + 1) % count])
-    )
-    new_before: list[Segment] = _carried(before, place)
+    lines = isinstance(before, Line), isinstance(after, Line)
+    bends = smooth and all(lines)  # a straight edge that is pulled at bends on both sides
+    keep_before = not bends and lines[0] and not _is_smooth(chain[index - 2], before)
+    keep_after = not bends and lines[1] and not _is_smooth(after, chain[(index + 1) % len(chain)])
+    new_before, new_after = _carried(before, place), _backward(_carried(after.backward(), place))
     if keep_before:
         new_before = [Line(start=before.start, end=place)]
-    new_after: list[Segment] = _backward(_carried(after.backward(), place))
     if keep_after:
         new_after = [Line(start=place, end=after.end)]
     if smooth and keep_before and not keep_after:
-        new_after = _backward(
-            _turned(_backward(new_after), new_before[-1].backward().end_direction)
-        )
+        direction = new_before[-1].backward().end_direction
+        new_after = _backward(_turned(_backward(new_after), direction))
     if smooth and keep_after and not keep_before:
         new_before = _turned(new_before, new_after[0].start_direction)
-    rest = [chain[(index + step) % count] for step in range(1, count - 1)]
-    ring: list[Segment] = [*new_after, *rest, *new_before]
-    first = len(new_after) + count - 1 - index if index else 0  # where the first node is now
-    return tuple(ring[first:] + ring[:first])
+    return new_before, new_after
 
 
 def _is_smooth(before: Segment, after: Segment) -> bool:

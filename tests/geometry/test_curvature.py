@@ -56,6 +56,29 @@ def test_a_sharp_inside_corner_is_told() -> None:
     assert "sharp inside corner at x 20.0, y 20.0 mm: no wheel follows it" in wheels.warning
 
 
+@pytest.mark.parametrize("reach_mm", [19.95, 19.99, 19.9999, 20 - 1e-9, 20.0])
+def test_a_curve_that_all_but_comes_to_a_point_is_a_sharp_corner(reach_mm: float) -> None:
+    # Handles that reach 20 mm over a gap of 20 mm make a true cusp in the middle; at 19.95 its
+    # radius is some thousandths of a millimetre.
+    bite = Cubic(
+        start=(40.0, 0.0), control1=(40 + reach_mm, 20.0), control2=(60 - reach_mm, 20.0),
+        end=(60.0, 0.0),
+    )  # fmt: skip
+    points: list[Point] = [(60, 0), (100, 0), (100, 40), (0, 40), (0, 0), (40, 0)]
+    sides = tuple(Line(start=a, end=b) for a, b in pairwise(points))
+    plate = Outline(name="plate", chain=(bite, *sides))
+    tightest = min(wheels_that_follow(plate, [12.0]), key=lambda each: each.inside.radius_mm)
+    assert tightest.inside.radius_mm == 0.0
+    assert tightest.inside.at == pytest.approx((50.0, 15.0), abs=0.1)
+    assert tightest.warning.startswith("A sharp inside corner at x 50.0, y 15.0 mm")
+
+
+def test_a_small_radius_is_told_as_it_is() -> None:
+    [wheels] = wheels_that_follow(filleted(0.2), [12.0])
+    assert wheels.inside.radius_mm == pytest.approx(0.2)
+    assert "a radius of 0.2 mm" in wheels.warning
+
+
 def bitten(a_mm: float, b_mm: float) -> Outline:
     """A plate 100 mm long with half an ellipse bitten out of its top, one cubic a half."""
     k = 4 / 3 * math.tan(math.pi / 8)
