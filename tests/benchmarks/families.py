@@ -19,6 +19,9 @@ from geometry.outline import PATTERN_CHORD_MM, Outline
 from tests.benchmarks.timing import Row, least_seconds
 
 DRAWS = 20_000
+FRONTS = ("plunge line", "handle front")
+TO_EDGE_MM, FROM_FRONT_MM = 4.0, 12.0  # of lightening holes; common practice, no source
+FINE_MM = 1e-6
 
 
 def rows() -> Iterator[Row]:
@@ -88,7 +91,15 @@ def _anywhere(family: Family, rng: Random) -> dict[str, float]:
 
 
 def _sound(outline: Outline) -> bool:
+    """Tell whether it is one valid piece with its steel round the holes, lightening ones apart."""
     polygon = outline.polygon(PATTERN_CHORD_MM)
+    fronts = [x for mark in outline.marks if mark.kind in FRONTS for x, _ in mark.points_mm]
+    for hole in outline.holes:
+        if hole.kind == "lightening":
+            left = polygon.exterior.distance(shapely.Point(hole.x_mm, hole.y_mm))
+            behind = min(fronts) - hole.x_mm
+            if min(left - TO_EDGE_MM, behind - FROM_FRONT_MM) < hole.diameter_mm / 2 - FINE_MM:
+                return False
     return bool(
         polygon.is_valid
         and polygon.exterior.is_ccw

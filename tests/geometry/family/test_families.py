@@ -1,7 +1,7 @@
-"""The families that come with the program: valid, smooth and true over all their ranges."""
+"""The families that come with the program: smooth and true over all their ranges."""
 
 import math
-from itertools import combinations, product
+from itertools import product
 
 import numpy as np
 import pytest
@@ -10,18 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.curves import Cubic, Segment
-from geometry.errors import InputError
-from geometry.family import Family, built_in_families, family_named
+from geometry.family import Family, family_named
 from geometry.outline import Outline
+from tests.geometry.family.draws import FAMILIES, by_family, corner_places, drawn
 
-FAMILIES = built_in_families()
-WEB_MM = {
-    "pin": 2.0,
-    "bolt": 4.0,
-    "tube": 4.0,
-    "lightening": 3.0,
-    "cord": 3.0,
-}  # practice: trade minimums
 # How often the longest smooth stretch may turn over: butt, waist, palm, finger, guard, ramp.
 MOST_WAVES = {
     "boning_fillet": 6,
@@ -40,73 +32,12 @@ MOST_WAVES = {
 }
 # Those with a handle that is not alike on both sides.
 BACKED = {key for key in MOST_WAVES if "hidden" not in key and "spear" not in key}
-by_family = pytest.mark.parametrize("family", FAMILIES, ids=[family.key for family in FAMILIES])
-
-
-def drawn(data: st.DataObject, family: Family) -> tuple[dict[str, float], Outline | str]:
-    """A draw from the whole box of ranges, and its outline or the message."""
-    values = {
-        p.key: data.draw(
-            st.integers(int(p.low), int(p.high)) if p.whole else st.floats(p.low, p.high),
-            label=p.key,
-        )
-        for p in family.parameters
-    }
-    try:
-        return values, family.outline(values)
-    except InputError as error:
-        return values, str(error)
 
 
 def turn_deg(outline: Outline, index: int) -> float:
     (ux, uy) = outline.chain[index - 1].end_direction
     (vx, vy) = outline.chain[index].start_direction
     return math.degrees(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy))
-
-
-def corner_places(family: Family, values: dict[str, float]) -> set[tuple[float, float]]:
-    everything = family.values(values)
-    return {
-        (round(node.x.value(everything), 6), round(node.y.value(everything), 6))
-        for node in family.nodes
-        if node.corner
-    }
-
-
-@by_family
-def test_a_family_has_the_measures_of_a_makers_sheet(family: Family) -> None:
-    assert 8 <= len(family.parameters) <= 16
-    for parameter in family.parameters:
-        assert parameter.low < parameter.high
-        assert parameter.help.endswith(".")
-        assert parameter.label[0].isupper()
-    outline = family.outline()
-    assert outline.holes
-    stations = {"tip", "heel", "plunge", "handle front", "butt"}
-    assert stations <= {station.name for station in outline.stations}
-    assert {"plunge line", "handle front"} <= {mark.kind for mark in outline.marks}
-
-
-@by_family
-@settings(max_examples=150, deadline=None)
-@given(data=st.data())
-def test_every_draw_is_a_sound_outline_or_a_message(family: Family, data: st.DataObject) -> None:
-    _, outline = drawn(data, family)
-    if isinstance(outline, str):
-        assert "crosses" not in outline
-        assert "cannot be worked out" not in outline
-        assert "no value" not in outline
-        return
-    polygon = outline.polygon()
-    assert polygon.is_valid
-    assert polygon.exterior.is_ccw
-    assert len(polygon.interiors) == len(outline.holes)
-    for hole in outline.holes:
-        centre = shapely.Point(hole.x_mm, hole.y_mm)
-        left = polygon.exterior.distance(centre) - hole.diameter_mm / 2
-        assert left >= WEB_MM[hole.kind] - 1e-6
-    for (a, one), (b, other) in combinations(zip(polygon.interiors, outline.holes, strict=True), 2):
-        assert a.distance(b) >= min(WEB_MM[one.kind], WEB_MM[other.kind]) - 1e-6
 
 
 @by_family
@@ -228,37 +159,6 @@ def test_marks_lie_on_the_steel(family: Family, data: st.DataObject) -> None:
 
 
 @by_family
-def test_each_size_is_an_outline_of_its_own(family: Family) -> None:
-    assert len(family.sizes) >= 2
-    names = [size.name for size in family.sizes]
-    assert len(set(names)) == len(names)
-    lengths = {family.outline(dict(size.values)).overall_length_mm for size in family.sizes}
-    assert len(lengths) == len(names)
-
-
-@by_family
-def test_few_draws_are_refused(family: Family) -> None:
-    """Ranges that mostly refuse would be wrong; at most one draw in ten is aimed at."""
-    rng = np.random.default_rng(4)
-    refused = 0
-    for _ in range(150):
-        values = {
-            p.key: float(rng.integers(p.low, p.high + 1) if p.whole else rng.uniform(p.low, p.high))
-            for p in family.parameters
-        }
-        try:
-            family.outline(values)
-        except InputError:
-            refused += 1
-    assert refused <= 15
-
-
-def test_there_is_a_family_for_each_common_shape() -> None:
-    assert len(FAMILIES) >= 12
-    assert len({family.name for family in FAMILIES}) == len(FAMILIES)
-
-
-@by_family
 @settings(max_examples=60, deadline=None)
 @given(data=st.data())
 def test_no_neck_of_steel_is_thinner_than_a_tang_may_be(
@@ -300,29 +200,3 @@ def test_a_notch_of_no_radius_is_left_out() -> None:
     with_notch = family_named("drop point").outline({"notch_radius": 2})
     without = family_named("drop point").outline({"notch_radius": 0})
     assert without.area_mm2 - with_notch.area_mm2 == pytest.approx(math.pi * 2, abs=0.3)
-
-
-@pytest.mark.parametrize(
-    ("text", "key"),
-    [
-        ("full_tang_drop_point", "full_tang_drop_point"),
-        ("full-tang-drop-point", "full_tang_drop_point"),
-        ("Full-tang drop point", "full_tang_drop_point"),
-        ("drop point", "full_tang_drop_point"),
-        ("sheepsfoot", "full_tang_sheepsfoot"),
-        (" Hidden SPEAR ", "hidden_tang_spear"),
-        ("chef", "kitchen_chef"),
-        ("neck knife", "neck_knife"),
-    ],
-)
-def test_a_family_is_found_by_key_name_or_words(text: str, key: str) -> None:
-    assert family_named(text).key == key
-
-
-@pytest.mark.parametrize(
-    ("text", "why"),
-    [("", "no family"), ("dagger of doom", "no family"), ("full tang", "more than one family")],
-)
-def test_no_family_or_too_many_lists_the_choices(text: str, why: str) -> None:
-    with pytest.raises(InputError, match=f"{why}.*full_tang_drop_point, full_tang_sheepsfoot"):
-        family_named(text)
