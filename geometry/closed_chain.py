@@ -23,6 +23,9 @@ def straight_chain(ring: ArrayLike, name: str) -> Chain:
     points = np.asarray(ring, float).reshape(-1, 2)
     if not np.isfinite(points).all():
         raise InputError("a point of it is not a number.", where=name, remedy=ONE_LOOP)
+    if not (np.abs(points) <= MAX_MM).all():
+        x, y = points[np.abs(points).max(axis=1).argmax()].tolist()
+        raise _too_far((x, y), name)
     step = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
     kept = [(x, y) for x, y in points[step > JOIN_MM].tolist()]
     if len(kept) < 3:
@@ -52,12 +55,15 @@ def _check_size(segment: Segment, name: str) -> None:
     if isinstance(segment, Arc):
         numbers.append(segment.length_mm)
     if not all(abs(number) <= MAX_MM for number in numbers):
-        raise InputError(
-            f"a piece of the edge, near {place_text(segment.start)}, reaches beyond "
-            f"{MAX_MM / 1000:g} m.",
-            where=name,
-            remedy="Check the unit.",
-        )
+        raise _too_far(segment.start, name)
+
+
+def _too_far(near: Point, name: str) -> InputError:
+    return InputError(
+        f"a piece of the edge, near {place_text(near)}, reaches beyond {MAX_MM / 1000:g} m.",
+        where=name,
+        remedy="Check the unit.",
+    )
 
 
 def invalid_at(shape: Polygon) -> Point:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.closed_chain import JOIN_MM, MAX_MM
 from geometry.curves import PATTERN_CHORD_MM, Point, chords_of_turn
 from geometry.errors import InputError
 
@@ -22,11 +23,13 @@ class Hole:
     kind: str = "pin"
 
     def __post_init__(self) -> None:
-        if not math.isfinite(self.x_mm + self.y_mm) or not 0 < self.diameter_mm < math.inf:
+        """Check that it can be drilled; InputError if not."""
+        _check_place(f"a hole of kind “{self.kind}”", (self.x_mm, self.y_mm))
+        if not JOIN_MM < self.diameter_mm <= MAX_MM:
             raise InputError(
                 f"a hole of {self.diameter_mm:g} mm cannot be drilled.",
                 where="Hole",
-                remedy="Give its place and a diameter above zero.",
+                remedy="Give its place and a diameter above zero, in mm; check the unit.",
             )
 
     def ring(self, chord_mm: float = PATTERN_CHORD_MM) -> NDArray[np.float64]:
@@ -46,6 +49,10 @@ class Mark:
     kind: str
     points_mm: tuple[Point, ...]
 
+    def __post_init__(self) -> None:
+        """Check that it is of this world; InputError if not."""
+        _check_place(f"the mark “{self.kind}”", *self.points_mm)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Station:
@@ -54,3 +61,17 @@ class Station:
     name: str
     x_mm: float
     y_mm: float
+
+    def __post_init__(self) -> None:
+        """Check that it is of this world; InputError if not."""
+        _check_place(f"the place “{self.name}”", (self.x_mm, self.y_mm))
+
+
+def _check_place(what: str, *places: Point) -> None:
+    """Check that all of a thing lies within what an outline may reach; nan does not."""
+    if not all(abs(number) <= MAX_MM for place in places for number in place):
+        raise InputError(
+            f"{what} lies beyond {MAX_MM / 1000:g} m.",
+            where="Outline",
+            remedy="Check its numbers and the unit.",
+        )

@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from shapely import Polygon
+from shapely import Polygon, STRtree
 
 from geometry.along import Along
 from geometry.closed_chain import (
@@ -40,6 +40,8 @@ from geometry.pose import Pose
 from geometry.sections import sections_mm
 
 Floats: TypeAlias = NDArray[np.float64]
+
+MOST_OPENINGS = 5000  # a blade full of lightening holes has a few hundred
 
 __all__ = [
     "JOIN_MM",
@@ -72,7 +74,7 @@ class Outline:
     Raises
     ------
     InputError
-        If a chain does not close, or reaches beyond 10 m.
+        If a chain does not close or reaches beyond 10 m, or there are holes without end.
     """
 
     name: str
@@ -83,6 +85,12 @@ class Outline:
     stations: tuple[Station, ...] = ()
 
     def __post_init__(self) -> None:
+        if len(self.holes) + len(self.cutouts) > MOST_OPENINGS:
+            raise InputError(
+                f"it has more than {MOST_OPENINGS} holes and openings.",
+                where=self.name,
+                remedy="Leave out those that are no part of the piece.",
+            )
         object.__setattr__(self, "chain", counter_clockwise(self.chain, self.name))
         cutouts = tuple(counter_clockwise(cutout, self.name) for cutout in self.cutouts)
         object.__setattr__(self, "cutouts", cutouts)
@@ -243,15 +251,18 @@ class Outline:
                 where=self.name,
                 remedy=ONE_LOOP,
             )
-        for number, ring in enumerate(rings, start=1):
-            opening = Polygon(ring)
+        openings = [Polygon(ring) for ring in rings]
+        tree = STRtree(openings)
+        for number, opening in enumerate(openings):
             at = place_text((opening.centroid.x, opening.centroid.y))
             if not opening.is_valid:
-                message = f"hole {number} crosses itself near {place_text(invalid_at(opening))}."
+                message = (
+                    f"hole {number + 1} crosses itself near {place_text(invalid_at(opening))}."
+                )
             elif not edge.contains_properly(opening):
-                message = f"hole {number}, at {at}, is not inside the edge."
-            elif any(opening.intersects(Polygon(other)) for other in rings[: number - 1]):
-                message = f"hole {number}, at {at}, runs into another hole."
+                message = f"hole {number + 1}, at {at}, is not inside the edge."
+            elif tree.query(opening, predicate="intersects").min() < number:
+                message = f"hole {number + 1}, at {at}, runs into another hole."
             else:
                 continue
             return InputError(message, where=self.name, remedy="Move it or make it smaller.")

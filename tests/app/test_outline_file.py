@@ -118,6 +118,47 @@ def test_a_wrong_file_gets_one_line(tmp_path: Path, data: object, message: str) 
     assert len(str(caught.value).splitlines()) == 1
 
 
+def numbers_in(data: Any) -> list[tuple[Any, int | str]]:
+    """Every number of a file as what holds it and its key there, but for the schema's."""
+    found: list[tuple[Any, int | str]] = []
+    for key, value in data.items() if isinstance(data, dict) else enumerate(data):
+        if isinstance(value, dict | list):
+            found += numbers_in(value)
+        elif isinstance(value, float):
+            found.append((data, key))
+    return found
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("number", [1e308, -1e308, 1e200, 1e20, 10_001.0])
+def test_whatever_reaches_beyond_ten_metres_is_refused(
+    tmp_path: Path, number: float, units: str
+) -> None:
+    """Whichever number of the file it is: quickly, with a remedy, and no word of a library."""
+    path = tmp_path / "outline.json"
+    write_outline(with_everything(), path)
+    data = {**json.loads(path.read_text(encoding="utf-8")), "units": units}
+    rings = [*data["holes"], data["outline"]]
+    corners = [corner for ring in rings for corner in ring[2:]]  # two of each ring are enough
+    places = [at for at in numbers_in(data) if not any(at[0] is corner for corner in corners)]
+    assert len(places) > 30
+    for holder, key in places:
+        kept, holder[key] = holder[key], number
+        with pytest.raises(FileError) as caught:
+            read_outline(written(tmp_path, data))
+        assert caught.value.remedy
+        holder[key] = kept
+
+
+@pytest.mark.parametrize("key", ["round_holes", "holes"])
+def test_holes_without_end_are_refused_at_once(tmp_path: Path, key: str) -> None:
+    """A hundred thousand in one spot took a minute to be found in each other's way."""
+    hole: Any = {"kind": "pin", "x": 5, "y": 5, "diameter": 2}
+    hole = hole if key == "round_holes" else [[5, 5], [6, 5], [6, 6]]
+    with pytest.raises(FileError, match="more than 5000 holes"):
+        read_outline(written(tmp_path, {**PLAIN, key: [hole] * 100_000}))
+
+
 def test_rings_and_curves_that_disagree_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "outline.json"
     write_outline(with_everything(), path)
