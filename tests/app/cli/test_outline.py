@@ -52,7 +52,7 @@ def test_a_family_becomes_a_file_that_is_the_same_outline(
     assert run(["outline", "neck_knife", *words, "--out", str(out)]) == 0
     said = told(capsys)
     assert "blade 69.85 mm" in said  # 2.75 x 25.4
-    assert "3 lightening, 8 mm" in said
+    assert "3 lightening, 6 mm" in said
     assert "take a wheel of at most 2.4 mm" in said  # the notch's radius is 1.2
     expected = family_named("neck_knife").outline({"blade_length": 69.85})
     again = read_drawing(out).outline
