@@ -113,7 +113,8 @@ def _help_menu(window: MainWindow) -> None:
 def _add(
     menu: QMenu, text: str, act: Callable[[], object], keys: Keys | str | None = None
 ) -> QAction:
-    action = menu.addAction(text)
+    action = QAction(text, menu)  # made here: one that the menu makes may go under our hand
+    menu.addAction(action)
     action.triggered.connect(lambda _checked=False: act())
     if keys is not None:
         action.setShortcut(QKeySequence(keys))

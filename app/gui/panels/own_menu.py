@@ -50,7 +50,8 @@ class OwnMenu(QObject):
             if not word:
                 self._menu.addSeparator()
                 continue
-            action = self._menu.addAction(text)
+            action = QAction(text, self)  # made here: one that the menu makes may go under our hand
+            self._menu.addAction(action)
             action.triggered.connect(lambda _checked=False, word=word: self.asked.emit(word))
             self.actions[word] = action
         self.button.setMenu(self._menu)
