@@ -92,6 +92,7 @@ class Shaping:
         self._desk, self._page, self._scene = desk, page, scene
         self._done, self._complain, self._changed = done, complain, changed
         self._pointed = NOTHING_POINTED
+        self._heels: dict[Side, Point | None] = {}  # as pointed at for a spine on either side
         self._subject: Subject | None = None
         self.pointing_at = ""
         page.point_asked.connect(self.point_at)
@@ -113,6 +114,7 @@ class Shaping:
     def begin(self, subject: Subject) -> None:
         """Propose the parts of a subject."""
         self._pointed, self._subject = NOTHING_POINTED, subject
+        self._heels.clear()
         self._page.take.setEnabled(True)
         self.point_at("")
 
@@ -179,18 +181,19 @@ class Shaping:
             self._complain(error)
             return
         self._pointed = pointed
+        self._heels.clear()  # another end is another side, and another heel the one that is meant
         self._page.take.setEnabled(True)
         self._complain(None)
         self.point_at("")
 
     def _turn_over(self) -> None:
-        """Put the spine on the other side; the heel is proposed anew there."""
+        """Put the spine on the other side, with the heel that was pointed at there, if any was."""
         if self._subject is None:
             return
-        other: Side = "left"
-        if parts_of(self._subject.shape, self._pointed).spine == "left":
-            other = "right"
-        self._pointed = replace(self._pointed, spine=other, heel_mm=None)
+        spine = parts_of(self._subject.shape, self._pointed).spine
+        other: Side = "right" if spine == "left" else "left"
+        self._heels[spine] = self._pointed.heel_mm
+        self._pointed = replace(self._pointed, spine=other, heel_mm=self._heels.get(other))
         self._changed()
 
 

@@ -196,6 +196,20 @@ def test_the_spine_goes_to_the_other_side(shaping: MainWindow) -> None:
     assert tags(shaping)["spine"] == pytest.approx(before["spine"])
 
 
+def test_a_heel_that_was_pointed_at_is_there_again_when_the_spine_comes_back(
+    shaping: MainWindow,
+) -> None:
+    step = shaping.steps.outline
+    step.panel.shaping.point_at["heel"].click()
+    step.shaping._picked(scene_point(tuple(LIES.points([(30.0, 0.0)])[0].tolist())))
+    before = tags(shaping)
+    assert before["heel"] == pytest.approx(lying((30.0, 0.0)), abs=0.5)
+    step.panel.shaping.over.click()
+    assert math.dist(tags(shaping)["heel"], before["heel"]) > 5.0
+    step.panel.shaping.over.click()
+    assert tags(shaping) == before
+
+
 def test_leaving_the_step_or_pressing_escape_puts_the_pointing_away(
     qtbot: QtBot, shaping: MainWindow
 ) -> None:
