@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QFileDialog, QInputDialog
 
 from app.document.job import OutlineChoice
-from app.document.lengths import format_length
+from app.document.lengths import MM_PER, Unit, format_length
 from app.gui.errors import sentence_of
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 LANE = "drawing"
 FILES = "Drawings (*.dxf *.svg *.json)"
-MOST_TOLD = 3  # kinds of things left out; more are counted
+MOST_TOLD, MOST_PLACES = 3, 2  # kinds of things left out, and places of each
 
 
 class Drawings:
@@ -64,7 +64,8 @@ class Drawings:
         )
 
     def _read(self, read: Imported) -> None:
-        self._take(OutlineChoice(drawing=read.outline), told_words(read))
+        said = told_words(read, self._desk.document.job.unit)
+        self._take(OutlineChoice(drawing=read.outline), said)
 
     def _not_read(self, path: Path, error: Exception) -> None:
         from app.files.drawing_units import UnitQuestion
@@ -91,14 +92,36 @@ class Drawings:
         return units[lines.index(line)] if taken else ""
 
 
-def told_words(read: Imported) -> str:
-    """Return what was mended in a drawing and what of it was left out, in a few sentences."""
-    left = read.told()
-    told = [line.partition(":")[0].replace(" x ", " ") for line in left[:MOST_TOLD]]
-    if len(left) > MOST_TOLD:
-        told.append("more")
-    out = f"Left out: {', '.join(told)}." if told else ""
+def told_words(read: Imported, unit: Unit) -> str:
+    """Return what was mended in a drawing and what of it was left out, with its first places.
+
+    Examples
+    --------
+    >>> from app.files.strokes import Imported, LeftOut
+    >>> left = (LeftOut(what="words", at_mm=(3.0, 4.0)), LeftOut(what="hole"), LeftOut(what="hole"))
+    >>> told_words(Imported(outline=None, left_out=left), "mm")  # type: ignore[arg-type]
+    'Left out: words (x 3.0, y 4.0 mm); 2 x hole.'
+    """
+    kinds = dict.fromkeys(thing.what for thing in read.left_out)
+    told = [_kind_words(read, what, unit) for what in list(kinds)[:MOST_TOLD]]
+    if len(kinds) > MOST_TOLD:
+        told.append("and more")
+    out = f"Left out: {'; '.join(told)}." if told else ""
     return " ".join([*read.notes, *([out] if out else [])])
+
+
+def _kind_words(read: Imported, what: str, unit: Unit) -> str:
+    """Return how many things of one kind were left out, and where the first of them lie."""
+    things = [thing for thing in read.left_out if thing.what == what]
+    places = [thing.at_mm for thing in things if thing.at_mm is not None]
+    decimals = 1 if unit == "mm" else 2
+    shown = "; ".join(
+        f"x {x / MM_PER[unit]:.{decimals}f}, y {y / MM_PER[unit]:.{decimals}f}"
+        for x, y in places[:MOST_PLACES]
+    )
+    more = "; …" if len(places) > MOST_PLACES else ""
+    counted = what if len(things) == 1 else f"{len(things)} x {what}"
+    return f"{counted} ({shown} {unit}{more})" if shown else counted
 
 
 def _size_line(unit: str, size_mm: tuple[float, float]) -> str:

@@ -16,14 +16,17 @@ from pytestqt.qtbot import QtBot
 
 from app.document.job import PhotoFacts
 from app.files.job_file import read_job
+from app.files.strokes import Imported, LeftOut
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.panels.photo import MAT
 from app.gui.panels.shape_list import KEY
 from app.gui.rail import State, Step
+from app.gui.steps.drawings import told_words
 from app.gui.window import MainWindow
 from calibration.pens import Pen
 from calibration.references import LineReference, MatReference
 from geometry.errors import Cancelled
+from geometry.family import family_named
 from geometry.pose import Pose
 from tests.app.gui.hands import click, enter, on_canvas, save_into
 
@@ -197,7 +200,19 @@ def test_a_drawing_without_a_unit_is_asked_about(
     assert "203 mm by 32 mm: it is drawn in inches" in offered[:2]  # before what makes no knife
     assert "8 mm by 1.2 mm: it is drawn in mm" in [line.replace(".0", "") for line in offered[2:]]
     assert not window.steps.outline.panel.blade_tab.isEnabled()
-    assert "Left out: 1 " in window.steps.outline.panel.message
+    # The outline's lower left is the origin: 9 x 25.4 = 228.6 mm.
+    said = "Left out: words (x 228.6, y 228.6 mm)."
+    assert said in window.steps.outline.panel.message
+
+
+def test_things_of_one_kind_are_counted_and_their_first_places_told() -> None:
+    left = [LeftOut(what="closed path inside", at_mm=(25.4 * n, 5.08)) for n in range(26)]
+    left += [LeftOut(what=what) for what in ("words", "picture", "hidden line")]
+    read = Imported(outline=family_named("drop point").outline(), left_out=tuple(left))
+    assert told_words(read, "in") == (
+        "Left out: 26 x closed path inside (x 0.00, y 0.20; x 1.00, y 0.20 in; …); "
+        "words; picture; and more."
+    )
 
 
 def test_another_photo_opens_while_the_old_one_is_measured(
