@@ -18,9 +18,26 @@ from numpy.typing import NDArray
 from geometry.along import Along
 from geometry.curves import Point
 from geometry.outline import Outline
+from geometry.rigid_zones import rigid_zones
 
+ON_PLATE_MM = 0.05  # how far outside the flattened edge a place on the true one may lie
 FINE_MM = 1e-3  # how far what is measured on a flattened edge may be off
+SHOULDER_MM = 6.0  # behind the handle's front: a tight place there is a shoulder's rounding
 SECTIONS = 400  # across a blade or a handle, to find where it is widest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """The lowest and the highest place of an outline at an x, mm."""
+
+    x_mm: float
+    low_mm: float
+    high_mm: float
+
+    @property
+    def width_mm(self) -> float:
+        """From the one to the other."""
+        return self.high_mm - self.low_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +76,7 @@ class BladeMeasures:
     blade_mm, handle_mm : float, optional
         From the tip, and from the butt, to the forward-most point of the handle.
     handle_widest_mm : float, optional
-        The widest place behind the whole of the handle's front.
+        The widest place behind the whole of the handle's front, clear of a shoulder's rounding.
     edge : EdgeMeasures, optional
         Of the blade, where tip and heel are named.
     """
@@ -77,43 +94,59 @@ def blade_measures(outline: Outline) -> BladeMeasures:
     Notes
     -----
     The heel is the station of that name, else the foot of the plunge line. The handle begins at
-    the forward-most point of the mark ``handle front``.
+    the forward-most point of the mark ``handle front``. Places that do not lie on the plate, or not
+    in their order from butt to tip, tell nothing.
     """
-    butt = outline.bounds_mm[0]
+    butt, _, end, _ = outline.bounds_mm
     fronts = [x for x, _ in _points(outline, "handle front")]
+    if fronts and not butt < min(fronts) <= max(fronts) < end:
+        fronts = []
+    handle = widest(outline, butt, clear_of_shoulders(outline, min(fronts))) if fronts else None
     tip, heel = _station(outline, "tip"), _heel(outline)
+    edged = tip and heel and butt - ON_PLATE_MM <= heel[0] < tip[0] <= end + ON_PLATE_MM
+    headed = tip and fronts and max(fronts) < tip[0] <= end + ON_PLATE_MM
     return BladeMeasures(
         overall_mm=outline.overall_length_mm,
-        blade_mm=outline.blade_length_mm,
+        blade_mm=outline.blade_length_mm if headed else None,
         handle_mm=max(fronts) - butt if fronts else None,
-        handle_widest_mm=_widest(outline, butt, min(fronts))[0] if fronts else None,
-        edge=_edge_measures(outline, heel, tip) if heel and tip and heel[0] < tip[0] else None,
+        handle_widest_mm=handle.width_mm if handle else None,
+        edge=_edge_measures(outline, heel, tip) if heel and tip and edged else None,
     )
 
 
 def _edge_measures(outline: Outline, heel: Point, tip: Point) -> EdgeMeasures:
     x = np.linspace(heel[0], tip[0], SECTIONS)
     low, high = outline.sections_mm(x, FINE_MM).T
-    widest, widest_x = _widest(outline, heel[0], tip[0])
+    widest_there = widest(outline, heel[0], tip[0])
     chord = heel[1] + (x - heel[0]) * (tip[1] - heel[1]) / (tip[0] - heel[0])
     square = (tip[0] - heel[0]) / math.dist(heel, tip)  # from upright to square to the chord
     return EdgeMeasures(
         length_mm=Along(outline.chain).between_mm(heel, tip),
         heel_width_mm=float(high[0] - low[0]),
-        widest_mm=widest,
-        widest_x_mm=widest_x,
+        widest_mm=widest_there.width_mm,
+        widest_x_mm=widest_there.x_mm,
         tip_height_mm=tip[1] - heel[1],
         tip_drop_mm=float(np.nanmax(high)) - tip[1],
         belly_mm=float(np.nanmax(chord - low)) * square,
     )
 
 
-def _widest(outline: Outline, start_mm: float, end_mm: float) -> tuple[float, float]:
-    """Return the greatest width from an x up to another, and where it is, mm."""
+def widest(outline: Outline, start_mm: float, end_mm: float) -> Section:
+    """Return the section where an outline is widest from an x up to another."""
     x: NDArray[np.float64] = np.linspace(start_mm, end_mm, SECTIONS, endpoint=False)
     low, high = outline.sections_mm(x, FINE_MM).T
-    widest = int(np.nanargmax(high - low))
-    return float(high[widest] - low[widest]), float(x[widest])
+    at = int(np.nanargmax(high - low))
+    return Section(x_mm=float(x[at]), low_mm=float(low[at]), high_mm=float(high[at]))
+
+
+def clear_of_shoulders(outline: Outline, front_mm: float) -> float:
+    """Return the x up to which a tang's width counts: behind the roundings at its shoulders."""
+    behind = [
+        zone.x_mm - zone.radius_mm
+        for zone in rigid_zones(outline.chain)
+        if front_mm - SHOULDER_MM < zone.x_mm < front_mm
+    ]
+    return min([front_mm, *behind])
 
 
 def _heel(outline: Outline) -> Point | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from itertools import combinations
 
 import numpy as np
@@ -11,8 +12,9 @@ from numpy.typing import NDArray
 from geometry.curves import Arc, Chain, Cubic, Point, Segment
 from geometry.stretch import RigidZone
 
-TIGHT_MM = 6.0  # a bend that gets to a smaller radius than this keeps its shape
-BEND_MM = 10.0  # and it reaches as far as its radius is smaller than this
+TIGHT_MM = 6.0  # a bend outward that gets to a smaller radius than this keeps its shape
+HOLLOW_MM = 10.0  # and one inward, which a wheel has to follow
+BEND_MM = 10.0  # it reaches as far as its radius is smaller than this
 LEAST_TURN_RAD = math.radians(30)  # a tight place that turns less is hardly seen
 ROUND_END_RAD = math.radians(150)  # one that turns outward by more is the end of all, and widens
 ROUND_IT_MM = 0.2  # kept beyond the tight place itself
@@ -21,6 +23,7 @@ LEAST_GAP = 0.8  # radii between two zones: less could not make up for narrowing
 MOST_CORNER_RAD = math.radians(120)  # a corner rounded over more has its apex too far off
 SAME_MM = 1e-9
 FADE = 2.0  # radii: how far round a zone the change is made up for, where there is room
+SHARP_RAD = math.radians(30)  # a corner that turns more ends what makes up for a change
 NO_LARGER = 1.3  # times the least disc over a tight place
 _STEPS = 16  # a cubic is looked at in
 
@@ -50,12 +53,13 @@ def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
         a, b = pair
         joined = _round_both(discs[a], discs[b])
         discs = [disc for i, disc in enumerate(discs) if i not in pair] + [joined]
+    corners = sharp_corners(chain)
     return tuple(
         RigidZone(
             x_mm=x,
             y_mm=y,
             radius_mm=radius,
-            fade_mm=_fade(i, discs),
+            fade_mm=_fade(i, discs, corners),
             anchor_mm=apexes.get((x, y, radius)),
         )
         for i, (x, y, radius) in enumerate(discs)
@@ -84,7 +88,7 @@ def _tight_places(chain: Chain) -> list[NDArray[np.float64]]:
         for points, turn in runs
         if abs(turn) >= LEAST_TURN_RAD
         and turn < ROUND_END_RAD
-        and _least_radius_mm(np.array(points)) < TIGHT_MM
+        and _least_radius_mm(np.array(points)) < (TIGHT_MM if turn > 0 else HOLLOW_MM)
     ]
 
 
@@ -190,12 +194,26 @@ def _round_both(one: Disc, other: Disc) -> Disc:
     return xa + share * (xb - xa), ya + share * (yb - ya), radius
 
 
-def _fade(index: int, discs: list[Disc]) -> float:
-    """Return how far round a zone the change is made up for: not into another zone."""
-    x, y, radius = discs[index]
-    gaps = [
-        math.hypot(x - xo, y - yo) - radius - ro
-        for i, (xo, yo, ro) in enumerate(discs)
-        if i != index
-    ]
-    return max(min([FADE * radius, *gaps]), radius / 2)
+def sharp_corners(chain: Chain) -> list[Point]:
+    """Return where the edge turns sharply from one piece to the next."""
+    found = []
+    for before, after in zip((chain[-1], *chain[:-1]), chain, strict=True):
+        (ux, uy), (vx, vy) = before.end_direction, after.start_direction
+        if abs(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)) > SHARP_RAD:
+            found.append(after.start)
+    return found
+
+
+def room_mm(zone: Disc, others: Iterable[Disc], corners: Iterable[Point]) -> float:
+    """Return how far round a zone nothing else is: no other zone, and no corner."""
+    x, y, radius = zone
+    gaps = [math.hypot(x - xo, y - yo) - radius - ro for xo, yo, ro in others]
+    beside = [math.hypot(x - xo, y - yo) - radius for xo, yo in corners]
+    return min([*gaps, *(gap for gap in beside if gap > 0)], default=math.inf)
+
+
+def _fade(index: int, discs: list[Disc], corners: list[Point]) -> float:
+    """Return how far round a zone the change is made up for, where there is room."""
+    others = [disc for i, disc in enumerate(discs) if i != index]
+    radius = discs[index][2]
+    return max(min(FADE * radius, room_mm(discs[index], others, corners)), radius / 2)

@@ -1,9 +1,10 @@
 """A fixed profile stretched smoothly along x and along y.
 
-A stretch along x leaves what lies before its start, carries what lies beyond its end along as it
-is, and spreads the change evenly between, easing in and out.  A stretch along y draws everything
-evenly away from a line that keeps its place, and may fade out along x.  Rigid zones, such as a
-notch, only move.  The changes add up at each place as it was drawn, so their order means nothing.
+A stretch along x leaves what lies before its start, eases in, and spreads the change evenly from
+there on: up to its end, beyond which all is carried along as it is, or on and on, so that what
+lies past the easing keeps its curves fair.  A stretch along y draws everything evenly away from a
+line that keeps its place, and may fade out along x.  Rigid zones, such as a notch, only move.  The
+changes add up at each place as it was drawn, so their order means nothing.
 """
 
 from __future__ import annotations
@@ -38,6 +39,8 @@ class Stretch:
         Along y: the two heights whose distance changes by the whole. Not equal.
     by_mm : float
         How much longer or wider; less than zero for shorter.
+    goes_on : bool
+        Along x: it grows on as evenly beyond the end, and does not ease out there.
     about_mm : float
         Along y: the height that keeps its place.
     gone_at_mm, full_at_mm : float, optional
@@ -60,6 +63,7 @@ class Stretch:
     gone_at_mm: float | None = None
     full_at_mm: float | None = None
     carried_mm: float | None = None
+    goes_on: bool = False
 
     def __post_init__(self) -> None:
         if self.start_mm == self.end_mm or (
@@ -87,7 +91,7 @@ class Stretch:
         x, y = points.T
         length = self.end_mm - self.start_mm
         if self.axis == "x":
-            share, slope = eased((x - self.start_mm) / length)
+            share, slope = (eased_in if self.goes_on else eased)((x - self.start_mm) / length)
             whole = math.copysign(self.by_mm, self.by_mm * length)
             return whole * share, whole * slope / length, np.zeros_like(x)
         weight, fading = self._weight(x)
@@ -110,7 +114,9 @@ class RigidZone:
     """A disc whose content moves and keeps its shape, mm.
 
     Within ``fade_mm`` of its edge the change is made up for; half a radius is the least that does.
-    It moves as the place ``anchor_mm`` does, its middle where that is not told.
+    It moves as the place ``anchor_mm`` does, its middle where that is not told. The rounding at a
+    step's end keeps to the step as well: to the line from its ``foot_mm``, whose x grows with y by
+    ``lean``, and which stays as straight as it was.
     """
 
     x_mm: float
@@ -118,6 +124,8 @@ class RigidZone:
     radius_mm: float
     fade_mm: float
     anchor_mm: Point | None = None
+    foot_mm: Point | None = None
+    lean: float = 0.0
 
     def reaches(self, points: Array) -> NDArray[np.bool_]:
         """Return which (N, 2) places lie in the zone or its fading, some just beside, too."""
@@ -157,6 +165,10 @@ class StretchMap:
     def __post_init__(self) -> None:
         anchors = [zone.anchor_mm or (zone.x_mm, zone.y_mm) for zone in self.rigid]
         moves, _ = self._plain_moves(np.array(anchors, float).reshape(-1, 2))
+        for move, zone in zip(moves, self.rigid, strict=True):
+            if zone.foot_mm is not None:
+                [[x, y]] = self._plain_moves(np.array([zone.foot_mm], float))[0]
+                move[0] = x + zone.lean * (move[1] - y)
         object.__setattr__(self, "_zone_moves", moves)
         kept = np.array([self.kept or (0.0, 0.0)], float)
         move = self._moves(kept)[0] if self.kept is not None else np.zeros((1, 2))
@@ -258,3 +270,18 @@ def eased(share: Array) -> tuple[Array, Array]:
     rise = half / (1 - EASE)
     slope = (3 * v**2 - 2 * v**3) / (1 - EASE)
     return np.where(u <= 0.5, rise, 1 - rise), slope
+
+
+def eased_in(share: Array) -> tuple[Array, Array]:
+    """Return a rise from 0, eased at its start alone, through 1 and on as evenly; and its slope.
+
+    Examples
+    --------
+    >>> [round(float(v), 4) for v in eased_in(np.array([-1.0, 0.0, 0.25, 1.0, 2.0]))[0]]
+    [0.0, 0.0, 0.1429, 1.0, 2.1429]
+    """
+    u = np.maximum(share, 0.0)
+    v = np.minimum(u / EASE, 1.0)
+    rise = EASE * (v**3 - v**4 / 2) + np.maximum(u - EASE, 0.0)
+    whole = 1 - EASE / 2
+    return rise / whole, (3 * v**2 - 2 * v**3) / whole

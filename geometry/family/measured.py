@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TypeAlias
 
+from geometry.blade_measures import Section, clear_of_shoulders, widest
 from geometry.curves import Point
 from geometry.errors import InputError
 from geometry.family.parts import Places, kept_place, places_of
 from geometry.outline import Outline
-from geometry.stretch import Axis
+from geometry.stretch import Axis, RigidZone
 
+Told: TypeAlias = Mapping[str, tuple[float, float] | None]
 LEAST_SHARE, MOST_SHARE = 0.65, 1.6  # of a length's stretched part
 NARROWEST, WIDEST = 0.75, 1.35  # of a width
 SHORTEST_MM = 8.0  # of what can be stretched along
@@ -37,7 +40,10 @@ PARTS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One measure: how large it is now, its range, and where it stretches, mm."""
+    """One measure: how large it is now, its range, and where it stretches, mm.
+
+    Made less than it is, a width may be full from another x on.
+    """
 
     key: str
     size_mm: float
@@ -49,6 +55,8 @@ class Part:
     gone_at_mm: float | None = None
     full_at_mm: float | None = None
     carried_mm: float | None = None
+    goes_on: bool = False
+    full_if_less_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +66,7 @@ class Measured:
     parts: tuple[Part, ...]
     kept_mm: Point | None
     front: str
+    zones: tuple[RigidZone, ...]
 
     def help_for(self, key: str) -> str:
         """Return the line that tells what a measure is."""
@@ -65,13 +74,13 @@ class Measured:
             "blade_length": f"From {self.front} to the tip.",
             "handle_length": f"From {self.front} to the butt.",
             "blade_width": "Where the blade is widest.",
-            "handle_width": "Where the handle is widest.",
+            "handle_width": "Where the handle is widest; its front stays as wide as the blade.",
         }[key]
 
 
 def told_parts(
-    stretch: Mapping[str, tuple[float, float] | None],
-) -> Mapping[str, tuple[float, float] | None]:
+    stretch: Told,
+) -> Told:
     """Return told places to stretch at after checking them; InputError for what is no measure."""
     for key, places in stretch.items():
         if key not in PARTS:
@@ -89,36 +98,29 @@ def told_parts(
     return stretch
 
 
-def measured(outline: Outline, told: Mapping[str, tuple[float, float] | None]) -> Measured:
+def measured(outline: Outline, told: Told) -> Measured:
     """Return an outline's measures and where it stretches; what is told comes before a proposal."""
     places = places_of(outline)
     parts = [
-        _length("blade_length", places.tip - places.front, _blade_span(places), told),
-        _length("handle_length", places.front - places.butt, _handle_span(places), told),
-        _width("blade_width", places, told),
-        _width("handle_width", places, told),
+        _length("blade_length", places.tip - places.front, (places.plunge, places.tip), told),
+        _length("handle_length", places.front - places.butt, (places.front, places.butt), told),
+        _blade_width(places, outline, told),
+        _handle_width(places, outline, told),
     ]
     named = {mark.kind for mark in outline.marks} | {each.name for each in outline.stations}
     return Measured(
         parts=tuple(part for part in parts if part is not None),
         kept_mm=kept_place(outline),
+        zones=places.zones_moving(),
         front="the front of the handle" if "handle front" in named else "the heel",
     )
-
-
-def _blade_span(places: Places) -> tuple[float, float]:
-    return places.past_start(places.plunge, places.tip), places.near_end(places.tip, places.plunge)
-
-
-def _handle_span(places: Places) -> tuple[float, float]:
-    return places.past_start(places.front, places.butt), places.near_end(places.butt, places.front)
 
 
 def _length(
     key: str,
     size_mm: float,
     span: tuple[float, float],
-    told: Mapping[str, tuple[float, float] | None],
+    told: Told,
 ) -> Part | None:
     """Return a length; None where it is left out, or there is nothing to stretch."""
     places = told.get(key, span)
@@ -136,18 +138,44 @@ def _length(
         high_mm=_most(size + (MOST_SHARE - 1) * room, size),
         start_mm=round(start, PLACES),
         end_mm=round(end, PLACES),
+        goes_on=key not in told,
     )
 
 
-def _width(key: str, places: Places, told: Mapping[str, tuple[float, float] | None]) -> Part | None:
-    """Return a width; None where it is left out, or not to be measured."""
-    gone, full = places.fade
-    blade = key == "blade_width"
-    widest = places.widest(full, places.tip) if blade else places.widest(places.butt, gone)
-    if widest is None or (key in told and told[key] is None):
+def _blade_width(places: Places, outline: Outline, told: Told) -> Part | None:
+    if places.tip - places.plunge < SHORTEST_MM:
         return None
-    low, high = widest
-    low, high = sorted(told.get(key) or (low, high))
+    gone, full = places.blade_fade
+    part = _width("blade_width", widest(outline, places.plunge, places.tip), told)
+    return part and replace(
+        part,
+        about_mm=round(places.spine, PLACES),
+        gone_at_mm=gone,
+        full_at_mm=full,
+        carried_mm=round(places.handle_about, PLACES),
+    )
+
+
+def _handle_width(places: Places, outline: Outline, told: Told) -> Part | None:
+    if places.front - places.butt < SHORTEST_MM:
+        return None
+    section = widest(outline, places.butt, clear_of_shoulders(outline, places.front))
+    gone, full = places.handle_fade(section.x_mm)
+    part = _width("handle_width", section, told)
+    return part and replace(
+        part,
+        about_mm=round(places.handle_about, PLACES),
+        gone_at_mm=gone,
+        full_at_mm=full,
+        full_if_less_mm=full if places.step else places.blade_fade[0],
+    )
+
+
+def _width(key: str, section: Section, told: Told) -> Part | None:
+    """Return a width; None where it is left out."""
+    if key in told and told[key] is None:
+        return None
+    low, high = sorted(told.get(key) or (section.low_mm, section.high_mm))
     size = round(high - low, PLACES)
     return Part(
         key=key,
@@ -156,10 +184,6 @@ def _width(key: str, places: Places, told: Mapping[str, tuple[float, float] | No
         high_mm=_most(WIDEST * size, size),
         start_mm=low,
         end_mm=high,
-        about_mm=round(places.spine if blade else places.handle_about, PLACES),
-        gone_at_mm=gone if blade else full,
-        full_at_mm=full if blade else gone,
-        carried_mm=round(places.handle_about, PLACES) if blade else None,
     )
 
 

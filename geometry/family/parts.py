@@ -12,17 +12,20 @@ from geometry.curves import Point
 from geometry.ends import proposed_ends, proposed_heel, proposed_spine
 from geometry.from_contour import framed
 from geometry.outline import Outline, Station
-from geometry.rigid_zones import rigid_zones
+from geometry.rigid_zones import rigid_zones, room_mm, sharp_corners
 from geometry.sections import sections_mm
 from geometry.stretch import RigidZone
 
 LIES_RIGHT_RAD = math.radians(30)  # a drawing whose tip points this nearly along x stays as it is
-FADE_SHARE, LEAST_FADE_MM = 0.2, 15.0  # of the handle: over which blade and handle widths mix
-MOST_FADE_SHARE = 0.4
+FADE_SHARE = 0.4  # of the handle: over which blade and handle widths mix; shorter makes waves
 RICASSO = 0.7  # of the width at the plunge, behind it: then it is a ricasso and no neck
 RUNS_ON = 0.15  # of that width: a handle no more below the spine continues it
-AT_END = 0.15  # of a length: a tight place this near its end belongs to the end
-SECTIONS = 201  # widths are looked at in so many places of blade or handle
+SYMMETRIC = 0.05  # of that width: a shape whose middle strays less from the blade's is symmetric
+STEP_SHARE = 0.25  # of the blade's width: how far behind a step the tang is narrower
+BESIDE_MM = 0.5  # of a step: where widths are taken, and its own length where nothing is rounded
+STEP_FADE_MM = 15.0  # at most: along a step, where its rounding makes up for a change
+SHORTEST_FADE_MM = 8.0
+SECTIONS = 201  # a whole shape is looked at in so many places
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,18 +38,79 @@ class Places:
     plunge: float
     zones: tuple[RigidZone, ...]
     ring: NDArray[np.float64]
+    corners: tuple[Point, ...]
 
     @property
-    def fade(self) -> tuple[float, float]:
-        """Where the blade's width is gone and the handle's full, and the other way round.
+    def step(self) -> tuple[float, float] | None:
+        """The tang's and the blade's side of a step in width between them; None without one.
 
-        A ricasso about as wide as the blade goes with it; a neck behind a heel does not.
+        It lies at the shoulders of a tang, or at a heel that stands out below a neck.
         """
-        length = self.front - self.butt
-        fade = min(max(LEAST_FADE_MM, FADE_SHARE * length), MOST_FADE_SHARE * length)
-        wide = self.width_at((self.front + self.plunge) / 2) > RICASSO * self.width_at(self.plunge)
-        full = self.front if wide else self.plunge
-        return min(full - fade, self.front), full
+        for x in (self.front, self.plunge):
+            width = self.width_at(x + BESIDE_MM)
+            if self.width_at(x - STEP_SHARE * width) < RICASSO * width:
+                near = [z for z in self.zones if x - STEP_SHARE * width < z.x_mm < x]
+                if not near:
+                    return x - BESIDE_MM, x
+                tang = min(z.x_mm - z.radius_mm / 2 for z in near)
+                return tang, max(z.x_mm + z.radius_mm / 2 for z in near)
+        return None
+
+    def zones_moving(self) -> tuple[RigidZone, ...]:
+        """Return the tight places; those at a step go along with the tang.
+
+        Between them and the blade's corner all of the step makes up for the change.
+        """
+        if self.step is None:
+            return self.zones
+        tang, blade = self.step
+        return tuple(
+            self._at_step(zone, tang) if tang < zone.x_mm < blade else zone for zone in self.zones
+        )
+
+    def _at_step(self, zone: RigidZone, tang: float) -> RigidZone:
+        x, y = zone.anchor_mm or (zone.x_mm, zone.y_mm)
+        disc = (zone.x_mm, zone.y_mm, zone.radius_mm)
+        others = [(z.x_mm, z.y_mm, z.radius_mm) for z in self.zones if z is not zone]
+        fade = min(room_mm(disc, others, self.corners), STEP_FADE_MM)
+        feet = [
+            (cx, cy)
+            for cx, cy in self.corners
+            if abs(cx - x) < abs(cy - y) and math.dist((cx, cy), disc[:2]) > zone.radius_mm
+        ]
+        foot = min(feet, key=lambda corner: math.dist(corner, disc[:2]), default=None)
+        return replace(
+            zone,
+            anchor_mm=(tang, y),
+            fade_mm=max(fade, zone.radius_mm / 2),
+            foot_mm=foot,
+            lean=0.0 if foot is None else round((foot[0] - x) / (foot[1] - y), 9),
+        )
+
+    @property
+    def blade_fade(self) -> tuple[float, float]:
+        """Where the blade's width is gone, and where it is full from."""
+        if self.step:
+            return self.step
+        fade = FADE_SHARE * (self.front - self.butt)
+        return self._front_clear - fade, self._front_clear
+
+    @property
+    def _front_clear(self) -> float:
+        """The handle's front, or behind it where a notch in the ricasso reaches there."""
+        reach = [
+            zone.x_mm - zone.radius_mm - zone.fade_mm
+            for zone in self.zones
+            if self.front < zone.x_mm < self.plunge + zone.radius_mm
+        ]
+        return min([self.front, *reach])
+
+    def handle_fade(self, widest_mm: float) -> tuple[float, float]:
+        """Where the handle's width is gone, and full from: at its widest place, if that is near."""
+        if self.step:
+            return self.step[1], self.step[0]
+        full = max(widest_mm, self.blade_fade[0])
+        return self._front_clear, min(full, self._front_clear - SHORTEST_FADE_MM)
 
     @property
     def spine(self) -> float:
@@ -55,13 +119,24 @@ class Places:
 
     @property
     def handle_about(self) -> float:
-        """The height that a handle widens about: the spine that runs on, or a tang's middle."""
-        low, high = self.heights_at(self.fade[0])
-        return (
-            self.spine
-            if self.spine - high < RUNS_ON * self.width_at(self.plunge)
-            else (low + high) / 2
-        )
+        """The height that a handle widens about: the spine that runs on, or its own middle."""
+        low, high = self.heights_at(self.blade_fade[0])
+        runs_on = self.spine - high < RUNS_ON * self.width_at(self.plunge)
+        if not runs_on:
+            return (low + high) / 2
+        return self._middle if self._is_symmetric else self.spine
+
+    @property
+    def _middle(self) -> float:
+        low, high = self.heights_at(self.plunge)
+        return (low + high) / 2
+
+    @property
+    def _is_symmetric(self) -> bool:
+        """Whether all of it, from butt to tip, lies evenly about the blade's middle."""
+        sections = sections_mm(self.ring, np.linspace(self.butt, self.tip, SECTIONS)[1:-1])
+        aside = np.abs(sections.mean(axis=1) - self._middle)
+        return bool(np.nanmax(aside, initial=0.0) < SYMMETRIC * self.width_at(self.plunge))
 
     def heights_at(self, x: float) -> tuple[float, float]:
         """Return the lowest and the highest y at an x; the ends of all if it is not there."""
@@ -74,34 +149,6 @@ class Places:
         """Return the width at an x."""
         low, high = self.heights_at(x)
         return high - low
-
-    def near_end(self, end: float, start: float) -> float:
-        """Return the end of a stretch, before the tight places at the end: those move whole."""
-        toward = math.copysign(1.0, end - start)
-        near = [z.x_mm for z in self.zones if abs(z.x_mm - end) < AT_END * abs(end - start)]
-        return min([end, *near], key=lambda x: toward * x)
-
-    def past_start(self, start: float, end: float) -> float:
-        """Return the start of a stretch, past the tight places at the start: those stay whole."""
-        toward = math.copysign(1.0, end - start)
-        reach = [
-            z.x_mm + toward * z.radius_mm
-            for z in self.zones
-            if abs(z.x_mm - start) < AT_END * abs(end - start)
-        ]
-        return max([start, *reach], key=lambda x: toward * x)
-
-    def widest(self, low_x: float, high_x: float) -> tuple[float, float] | None:
-        """Return the two heights where it is widest, clear of tight places; None if nowhere."""
-        xs = np.linspace(low_x, high_x, SECTIONS)[1:-1]
-        for zone in self.zones:
-            xs = xs[np.abs(xs - zone.x_mm) > zone.radius_mm + zone.fade_mm]
-        if not xs.size:
-            return None
-        heights = sections_mm(self.ring, xs)
-        widths = np.nan_to_num(heights[:, 1] - heights[:, 0])
-        best = int(widths.argmax())
-        return float(heights[best, 0]), float(heights[best, 1])
 
 
 def framed_outline(outline: Outline) -> Outline:
@@ -140,6 +187,7 @@ def places_of(outline: Outline) -> Places:
         plunge=max(marks.get("plunge line", heel), front),
         zones=rigid_zones(outline.chain),
         ring=outline.ring(),
+        corners=tuple(sharp_corners(outline.chain)),
     )
 
 

@@ -30,6 +30,7 @@ class StretchRule:
     gone_at_mm: float | None = None
     full_at_mm: float | None = None
     carried_mm: float | None = None
+    goes_on: bool = False
 
     def stretch(self, values: Mapping[str, float]) -> Stretch:
         """Return the stretch for some values."""
@@ -42,6 +43,7 @@ class StretchRule:
             gone_at_mm=self.gone_at_mm,
             full_at_mm=self.full_at_mm,
             carried_mm=self.carried_mm,
+            goes_on=self.goes_on,
         )
 
 
@@ -162,6 +164,7 @@ def stretch_entry(table: Table) -> StretchRule:
         gone_at_mm=table.number("gone_at") if fades else None,
         full_at_mm=table.number("full_at") if fades else None,
         carried_mm=table.number("carried") if fades and table.has("carried") else None,
+        goes_on=not across and table.flag("goes_on"),
     )
     if rule.start_mm == rule.end_mm or (fades and rule.gone_at_mm == rule.full_at_mm):
         raise table.refusal("to", "a stretch begins and ends at two places")
@@ -176,6 +179,8 @@ def rigid_entry(table: Table) -> RigidZone:
         radius_mm=table.number("radius"),
         fade_mm=table.number("fade"),
         anchor_mm=table.place_or_none("anchor"),
+        foot_mm=table.place_or_none("foot"),
+        lean=table.number("lean") if table.has("lean") else 0.0,
     )
     if zone.radius_mm <= 0 or zone.fade_mm < zone.radius_mm / 2:
         raise table.refusal("fade", "it has to be half the radius at least, and that above zero")

@@ -6,34 +6,25 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import replace
-from itertools import product
 
 import numpy as np
-import shapely
-from shapely.geometry.base import BaseGeometry
 
 from geometry.curves import Arc, Chain
 from geometry.errors import InputError
 from geometry.family.changes import checked_name
+from geometry.family.drawn_features import hole_rules, mark_rules, station_rules
 from geometry.family.expressions import Expression
-from geometry.family.measured import PARTS, Measured, measured, told_parts
+from geometry.family.measured import PARTS, Measured, Part, measured, told_parts
 from geometry.family.model import Family, Parameter
 from geometry.family.parts import framed_outline
 from geometry.family.profile import Profile, StretchRule
-from geometry.family.reading import MAX_ENTRIES, family_from_text
-from geometry.family.rules import HoleRule, MarkRule, StationRule
+from geometry.family.ranges import with_fair_zones, with_room
+from geometry.family.reading import MAX_ENTRIES, MAX_PIECES, family_from_text
 from geometry.family.writing import degrees_told, family_text
-from geometry.outline import Hole, Outline
-from geometry.rigid_zones import rigid_zones
+from geometry.outline import Outline
 
 __all__ = ["family_of", "family_text", "key_of"]
 
-WEB_MM = {"pin": 2.0, "bolt": 3.0, "tube": 4.0, "lightening": 3.0, "cord": 3.0}  # trade practice
-USUAL_WEB_MM = 2.0
-CLOSER = 0.8  # of the steel that a hole has beside it now, where that is less than usual
-ROOM = 0.7  # a range shrinks to this share until all ends can be drawn
-MOST_SHRINKS = 8  # to a twentieth of what was proposed
-LEAST_RANGE = 0.03  # of a measure: less is not worth telling apart
 MAX_KEY = 60
 
 
@@ -75,6 +66,7 @@ def family_of(
     drawn = _told_exactly(framed_outline(outline))
     found = measured(drawn, told_parts(stretch or {}))
     parameters, rules = _measures(found)
+    marks, jimping = mark_rules(drawn)
     family = Family(
         key=key or key_of(name),
         name=checked_name(name),
@@ -82,22 +74,48 @@ def family_of(
         parameters=parameters,
         derived=(),
         nodes=(),
-        holes=_holes(drawn),
-        marks=_marks(drawn),
-        stations=tuple(
-            StationRule(name=s.name, x=_number(s.x_mm), y=_number(s.y_mm)) for s in drawn.stations
-        ),
+        holes=hole_rules(drawn),
+        marks=marks,
+        jimping=jimping,
+        stations=station_rules(drawn),
         constraints=(),
         profile=Profile(
             chain=drawn.chain,
             cutouts=drawn.cutouts,
             stretches=rules,
-            rigid=rigid_zones(drawn.chain)[:MAX_ENTRIES],
+            rigid=found.zones,
             kept=found.kept_mm,
         ),
     )
+    _check_limits(family)
     family = family_from_text(family_text(family), family.key)  # as it will be read again
-    return _with_room(family)
+    return with_room(with_fair_zones(family))
+
+
+def _check_limits(family: Family) -> None:
+    """Refuse what a family's file does not hold, in the words of the drawing."""
+    profile = family.profile
+    pieces = len(profile.chain) + sum(map(len, profile.cutouts))
+    for count, most, what in (
+        (len(family.holes), MAX_ENTRIES, "holes"),
+        (len(family.marks), MAX_ENTRIES, "lines drawn on it"),
+        (len(family.jimping), MAX_ENTRIES, "rows of jimping"),
+        (len(family.stations), MAX_ENTRIES, "named places"),
+        (len(profile.rigid), MAX_ENTRIES, "notches and tight corners"),
+        (pieces, MAX_PIECES, "pieces of edge"),
+    ):
+        if count > most:
+            raise InputError(
+                f"it has {count} {what}; a shape of your own keeps at most {most}.",
+                where=family.name,
+                remedy="Draw it with fewer.",
+            )
+    if not all(station.name.strip() for station in family.stations):
+        raise InputError(
+            "one of its named places has no name.",
+            where=family.name,
+            remedy="Name it, or take it away.",
+        )
 
 
 def key_of(name: str) -> str:
@@ -131,63 +149,28 @@ def _measures(found: Measured) -> tuple[tuple[Parameter, ...], tuple[StretchRule
                 help=found.help_for(part.key),
             )
         )
-        rules.append(
-            StretchRule(
-                axis=about.axis,
-                start_mm=part.start_mm,
-                end_mm=part.end_mm,
-                by=Expression(f"{part.key} - {part.size_mm!r}"),
-                about_mm=part.about_mm,
-                gone_at_mm=part.gone_at_mm,
-                full_at_mm=part.full_at_mm,
-                carried_mm=part.carried_mm,
-            )
-        )
+        rules += _rules(part)
     return tuple(parameters), tuple(rules)
 
 
-def _holes(outline: Outline) -> tuple[HoleRule, ...]:
-    edges = replace(outline, holes=()).polygon().boundary  # of the cutouts, too
-    return tuple(
-        HoleRule(
-            kind=hole.kind or "hole",
-            x=_number(hole.x_mm),
-            y=_number(hole.y_mm),
-            diameter=_number(hole.diameter_mm),
-            count=Expression("1"),
-            web=_number(_web_mm(hole, outline.holes, edges)),
-        )
-        for hole in outline.holes
+def _rules(part: Part) -> list[StretchRule]:
+    """Return a measure's stretch; one for more and one for less where they are not alike."""
+    by = f"{part.key} - {part.size_mm!r}"
+    rule = StretchRule(
+        axis=PARTS[part.key].axis,
+        start_mm=part.start_mm,
+        end_mm=part.end_mm,
+        by=Expression(by),
+        about_mm=part.about_mm,
+        gone_at_mm=part.gone_at_mm,
+        full_at_mm=part.full_at_mm,
+        carried_mm=part.carried_mm,
+        goes_on=part.goes_on,
     )
-
-
-def _web_mm(hole: Hole, holes: tuple[Hole, ...], edges: BaseGeometry) -> float:
-    """Return the steel to leave round a hole: the usual, or less where it has less now."""
-    centre = shapely.Point(hole.x_mm, hole.y_mm)
-    gaps = [edges.distance(centre)] + [
-        centre.distance(shapely.Point(other.x_mm, other.y_mm)) - other.diameter_mm / 2
-        for other in holes
-        if other is not hole
-    ]
-    now_mm = min(gaps) - hole.diameter_mm / 2
-    usual = WEB_MM.get(hole.kind, USUAL_WEB_MM)
-    return usual if now_mm >= usual / CLOSER else max(round(CLOSER * now_mm, 2), 0.0)
-
-
-def _marks(outline: Outline) -> tuple[MarkRule, ...]:
-    return tuple(
-        MarkRule(
-            kind=mark.kind or "line",
-            across=None,
-            points=tuple((_number(x), _number(y)) for x, y in mark.points_mm),
-        )
-        for mark in outline.marks
-        if len(mark.points_mm) > 1
-    )
-
-
-def _number(value: float) -> Expression:
-    return Expression(repr(value))
+    if part.full_if_less_mm in (None, part.full_at_mm):
+        return [rule]
+    less = replace(rule, by=Expression(f"min({by}, 0)"), full_at_mm=part.full_if_less_mm)
+    return [replace(rule, by=Expression(f"max({by}, 0)")), less]
 
 
 def _told_exactly(outline: Outline) -> Outline:
@@ -206,64 +189,3 @@ def _arcs_told(chain: Chain) -> Chain:
         else s
         for s in chain
     )
-
-
-def _with_room(family: Family) -> Family:
-    """Return the family with ranges at all of whose ends it can be drawn.
-
-    Where it cannot, those measures alone come nearer to what was drawn that mend it by themselves;
-    one that can hardly be changed is left out.
-    """
-    family.outline()
-    for upper in product((False, True), repeat=len(family.parameters)):
-        for _ in range(MOST_SHRINKS):
-            if _is_drawn(family, upper):
-                break
-            alone = [i for i in range(len(upper)) if _is_drawn(family, upper, at_default=i)]
-            mend = alone or range(len(upper))
-            family = replace(
-                family,
-                parameters=tuple(
-                    _shrunk(p, upper[i]) if i in mend else p
-                    for i, p in enumerate(family.parameters)
-                ),
-            )
-        else:
-            return _with_room(_without_narrowest(family))
-    stiff = any(p.high - p.low < LEAST_RANGE * p.default for p in family.parameters)
-    return _with_room(_without_narrowest(family)) if stiff else family
-
-
-def _without_narrowest(family: Family) -> Family:
-    """Return the family without the measure that can be changed least for its size."""
-    gone = min(family.parameters, key=lambda p: (p.high - p.low) / p.default)
-    rules = family.profile.stretches
-    return replace(
-        family,
-        parameters=tuple(p for p in family.parameters if p is not gone),
-        profile=replace(
-            family.profile, stretches=tuple(r for r in rules if gone.key not in r.by.names)
-        ),
-    )
-
-
-def _is_drawn(family: Family, upper: tuple[bool, ...], at_default: int = -1) -> bool:
-    """Return whether the ends of all ranges go together, one measure at its default if so told."""
-    values = {
-        p.key: p.high if up else p.low for p, up in zip(family.parameters, upper, strict=True)
-    }
-    if at_default >= 0:
-        del values[family.parameters[at_default].key]
-    try:
-        family.outline(values)
-    except InputError:
-        return False
-    return True
-
-
-def _shrunk(parameter: Parameter, upper: bool) -> Parameter:
-    if upper:
-        high = parameter.default + ROOM * (parameter.high - parameter.default)
-        return replace(parameter, high=round(high, 2))
-    low = parameter.default - ROOM * (parameter.default - parameter.low)
-    return replace(parameter, low=round(low, 2))

@@ -146,6 +146,8 @@ def degrees_told(angle_rad: float) -> float:
 def _stretch(each: StretchRule) -> Entry:
     entry: Entry = {"axis": each.axis, "from": _number(each.start_mm), "to": _number(each.end_mm)}
     entry["by"] = _expression(each.by)
+    if each.goes_on:
+        entry["goes_on"] = True
     if each.axis == "y":
         entry["about"] = _number(each.about_mm)
     if each.gone_at_mm is not None and each.full_at_mm is not None:
@@ -162,6 +164,8 @@ def _rigid(each: RigidZone) -> Entry:
         radius=_number(each.radius_mm),
         fade=_number(each.fade_mm),
         anchor=None if each.anchor_mm is None else _numbers(each.anchor_mm),
+        foot=None if each.foot_mm is None else _numbers(each.foot_mm),
+        lean=_number(each.lean) if each.lean else None,
     )
 
 
