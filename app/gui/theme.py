@@ -14,6 +14,7 @@ Appearance = Literal["system", "light", "dark"]
 CONTROL_PX = 32  # height of a control
 GAP_PX = 8  # the grid that everything stands on
 PANEL_PX = 336
+QUESTION_PX = 400  # least width of what a small dialog asks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,6 +171,8 @@ def style_sheet(tones: Tones) -> str:
     QLineEdit, QPushButton, QComboBox {{
         border: 1px solid {tones.hairline}; border-radius: 5px; padding: 0 10px;
         min-height: {CONTROL_PX - 2}px; background: {tones.paper}; color: {tones.text}; }}
+    QInputDialog QLineEdit, QInputDialog QComboBox, QInputDialog QPlainTextEdit {{
+        min-width: {QUESTION_PX}px; }}
     QLineEdit {{ padding: 0 6px; border-color: {tones.frame}; }}
     QLineEdit[wrong="true"] {{ border: 2px dashed {tones.doubt}; }}
     QPushButton, QComboBox {{ outline: none; }}

@@ -14,6 +14,7 @@ from app.gui.asking import Made, ask_name
 from app.gui.panels import own_menu
 from app.gui.panels.outline import OutlinePanel
 from app.gui.steps.own_range import ask_range
+from app.gui.steps.own_trash import ask_trashed
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
@@ -259,15 +260,13 @@ class OwnShapes:
     def _take_back(self) -> None:
         from app.files.own_families import restore_family, trashed_families
 
-        names = trashed_families()
-        if not names:
+        keys = trashed_families()
+        if not keys:
             self._panel.say("There is nothing in the trash.", good=True)
             return
-        name, taken = QInputDialog.getItem(
-            self._desk.window, "Take back from the trash", "Which shape:", list(names), 0, False
-        )
-        if taken:
-            kept = restore_family(name)
+        key = ask_trashed(self._desk.window, keys)
+        if key is not None:
+            kept = restore_family(key)
             self._show_kept(kept, "Take a shape back", f"Back among your shapes: {kept.name}.")
 
     def _show_kept(self, kept: Family, text: str, said: str, *, same: bool = False) -> None:

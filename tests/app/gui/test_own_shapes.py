@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit, QMessageBox
 from pytestqt.qtbot import QtBot
 
 from app.document.flow import outline_of
@@ -226,10 +226,51 @@ def test_a_shape_in_the_trash_leaves_the_job_as_it_is_and_comes_back(
     assert own_families().families == ()
     assert headings(at_outline) == []
     assert outline_of(at_outline.document.job) == before
-    [name] = trashed_families()
-    monkeypatch.setattr(QInputDialog, "getItem", lambda *_: (name, True))
+    assert trashed_families() == ("mine",)
+    monkeypatch.setattr(QInputDialog, "getItem", lambda *_: ("Mine", True))  # not its file's name
     do(at_outline, own_menu.BACK)
     assert [each.name for each in own_families().families] == ["Mine"]
+
+
+def test_shapes_of_one_name_in_the_trash_are_told_apart(
+    at_outline: MainWindow,
+    answer: Callable[..., list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Yes)
+    for blade_mm in (90.0, 100.0):
+        at_outline.steps.outline._choose(DROP)
+        at_outline.steps.outline._tell_value("blade_length", blade_mm)
+        keep(at_outline, answer, "Mine")
+        do(at_outline, own_menu.TRASH)
+    (families_folder() / "trash" / "broken.toml").write_text("no family")
+    offered: list[str] = []
+
+    def second(_parent: object, _title: str, _said: str, lines: list[str], *_: object) -> object:
+        offered.extend(lines)
+        return lines[2], True
+
+    monkeypatch.setattr(QInputDialog, "getItem", second)
+    do(at_outline, own_menu.BACK)
+    assert offered == ["broken", "Mine (mine)", "Mine (mine_2)"]
+    [kept] = own_families().families
+    assert kept.defaults["blade_length"] == 100.0
+
+
+def test_a_question_has_room_for_its_title_and_a_long_name(at_outline: MainWindow) -> None:
+    asked = QInputDialog(at_outline)
+    asked.setWindowTitle("Bring in a shape under another name")
+    asked.setLabelText("What you call it:")
+    asked.setTextValue("Full-tang drop point, changed by hand")
+    field = asked.findChild(QLineEdit)
+    assert field is not None
+    asked.ensurePolished()
+    metrics = field.fontMetrics()
+    asked.adjustSize()
+    asked.show()
+    assert field.width() > metrics.horizontalAdvance(asked.textValue()) + 20
+    assert asked.width() > 1.3 * metrics.horizontalAdvance(asked.windowTitle()) + 60
+    asked.close()
 
 
 def test_a_file_that_is_no_shape_is_told_and_the_others_are_listed(window: MainWindow) -> None:

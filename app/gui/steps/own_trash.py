@@ -1,0 +1,33 @@
+"""Asking which of the shapes in the trash is to come back."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from PySide6.QtWidgets import QInputDialog, QWidget
+
+from geometry.errors import ToolError
+
+TITLE = "Take back from the trash"
+
+
+def ask_trashed(parent: QWidget, keys: tuple[str, ...]) -> str | None:
+    """Ask for a shape in the trash by its name and return its key; None where it is left."""
+    names = [_name_of(key) for key in keys]
+    often = Counter(names)
+    lines = [
+        name if often[name] == 1 else f"{name} ({key})"
+        for name, key in zip(names, keys, strict=True)
+    ]
+    line, taken = QInputDialog.getItem(parent, TITLE, "Which shape:", lines, 0, False)
+    return keys[lines.index(line)] if taken else None
+
+
+def _name_of(key: str) -> str:
+    """Return the name in a file of the trash; its key where it cannot be read."""
+    from app.files.own_families import ENDING, TRASH, families_folder, family_in_file
+
+    try:
+        return family_in_file(families_folder() / TRASH / f"{key}{ENDING}").name
+    except ToolError:
+        return key
