@@ -86,6 +86,7 @@ class OutlinePanel(MeasurePanel):
         self._add_foot()
         self.rows: dict[str, ParameterRow] = {}
         self._family: Family | None = None
+        self._shaping = False
         self._show_tab()
 
     def _add_tabs(self) -> None:
@@ -182,6 +183,7 @@ class OutlinePanel(MeasurePanel):
         make_main(self.next_button, not on)
         for tab in (self.shape_tab, self.blade_tab, self.handle_tab):
             tab.setVisible(not on)
+        self._shaping = on
         if on:
             self._pages.setCurrentIndex(PIECE)
             for part in (self.wheels, self._at_shapes, self._at_measures):
@@ -198,7 +200,7 @@ class OutlinePanel(MeasurePanel):
     @property
     def is_shaping(self) -> bool:
         """Whether the page that makes an outline of the piece is shown."""
-        return self._pages.currentIndex() == PIECE
+        return self._shaping
 
     def say_at(self, key: str, message: str) -> None:
         """Say something of a measure, where the hand is."""
@@ -252,6 +254,8 @@ class OutlinePanel(MeasurePanel):
             self.setTabOrder(before, after)
 
     def _show_tab(self) -> None:
+        if self._shaping:  # its page stays, whatever is told of the shape meanwhile
+            return
         at_shapes = self.shape_tab.isChecked()
         self._pages.setCurrentIndex(LIST if at_shapes else MEASURES)
         self._at_shapes.setVisible(at_shapes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPen, QPixmap
+from PySide6.QtGui import QColor, QFocusEvent, QFont, QIcon, QPainter, QPen, QPixmap
 from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
@@ -130,6 +130,14 @@ class ShapeList(QListWidget):
                 item.setData(SIZES, main_sizes(outline))
                 item.setIcon(_picture(outline))
             QTimer.singleShot(0, self, self._draw_next)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Take the keys without choosing the first shape where none is chosen."""
+        chosen = self.current_key
+        self.blockSignals(True)
+        super().focusInEvent(event)
+        self.blockSignals(False)
+        self.show_current(chosen)
 
     def _chosen(self, item: QListWidgetItem | None) -> None:
         if item is not None and item.data(KEY):

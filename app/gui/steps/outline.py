@@ -42,6 +42,7 @@ class OutlineStep(StepAtHand):
         super().__init__(desk, Step.OUTLINE, self.panel)
         self.scene = SheetScene()
         self._gesture = -1
+        self._shaped_from = self.job.outline
         self._listed = False
         self._family_drawn = ""
         panel = self.panel
@@ -59,7 +60,7 @@ class OutlineStep(StepAtHand):
             desk,
             self.scene,
             take=self._take_dragged,
-            complain=self.complain,
+            complain=self._say_or_clear,
             redraw=self.refresh,
             told=self.standing_changed.emit,
         )
@@ -73,9 +74,16 @@ class OutlineStep(StepAtHand):
             panel.shaping,
             self.scene,
             done=self._take_shaped,
-            complain=lambda error: panel.say("") if error is None else self.complain(error),
+            complain=self._say_or_clear,
             changed=self._shaping_changed,
         )
+
+    def _say_or_clear(self, error: Exception | None) -> None:
+        """Say what is wrong; None takes away what was said."""
+        if error is None:
+            self.panel.say("")
+        else:
+            self.complain(error)
 
     @property
     def foot(self) -> str:
@@ -88,10 +96,14 @@ class OutlineStep(StepAtHand):
         self._drag(False)
 
     def stop_pointing(self) -> None:
-        """Wait for no click; let a held point go back, else put the points away."""
-        if not self.nodes.put_back():
+        """Wait for no click; let a held point go back, else put away what was begun."""
+        if self.nodes.put_back():
+            return
+        if self.shaping.pointing_at:
             self.shaping.point_at("")
-            self._drag(False)
+        else:
+            self.end_shaping()
+        self._drag(False)
 
     def enter(self) -> None:
         """Show the outline; list the shapes when they are first needed."""
@@ -114,6 +126,9 @@ class OutlineStep(StepAtHand):
         self.panel.piece_button.setEnabled(has_piece)
         self.panel.piece_button.setToolTip(PIECE_TIP if has_piece else NO_PIECE_TIP)
         self.scene.clear_drawing()
+        if self.shaping.is_on and job.outline != self._shaped_from:
+            self.shaping.end()  # undone, or another shape was chosen
+            self.panel.show_shaping(False)
         if self.shaping.is_on:
             self.shaping.draw()
             return
@@ -191,6 +206,8 @@ class OutlineStep(StepAtHand):
     def _drag(self, on: bool) -> None:
         """Show the points of the edge to drag, or put them away."""
         if on != self.nodes.is_on:
+            if self.job.outline.drawing is None or self.panel.message != NO_MEASURES:
+                self.panel.say("")
             self.panel.show_dragging(on)
             self.nodes.turn(on)
             self.standing_changed.emit()
@@ -216,6 +233,7 @@ class OutlineStep(StepAtHand):
     def _begin_shaping(self, subject: Subject) -> None:
         self.panel.say("")
         self._drag(False)
+        self._shaped_from = self.job.outline
         self.panel.show_shaping(True)
         self.shaping.begin(subject)
         self.desk.bench.view.fit(self.scene.content)
@@ -230,7 +248,8 @@ class OutlineStep(StepAtHand):
             self.desk.bench.view.fit(self.scene.content)
 
     def _take_shaped(self, outline: Outline) -> None:
-        self._take(OutlineChoice(drawing=outline), "Take the shape by its tip and butt")
+        self._shaped_from = OutlineChoice(drawing=outline)
+        self._take(self._shaped_from, "Take the shape by its tip and butt")
         self.end_shaping()
 
     def _shaping_changed(self) -> None:

@@ -232,7 +232,7 @@ def test_leave_it_keeps_the_outline(qtbot: QtBot, shaping: MainWindow) -> None:
 
 
 def test_a_drawing_is_turned_by_its_tip_and_butt(
-    at_outline: MainWindow, idle: Callable[..., None], tmp_path: Path
+    qtbot: QtBot, at_outline: MainWindow, idle: Callable[..., None], tmp_path: Path
 ) -> None:
     """A drawing from elsewhere lies as it was drawn; its curves stay what they are."""
     true = family_named(DROP).outline()
@@ -242,6 +242,15 @@ def test_a_drawing_is_turned_by_its_tip_and_butt(
     idle(at_outline, "drawing")
     panel = at_outline.steps.outline.panel
     assert panel.turn_button.isVisible()
+    panel.turn_button.click()
+    assert panel.shaping.isVisible()
+    assert not panel.list.isVisible()
+    qtbot.keyClick(at_outline, Qt.Key.Key_Escape)
+    assert panel.list.isVisible()
+    panel.turn_button.click()
+    at_outline.document.stack.undo()  # the drawing goes, and its turning with it
+    assert not panel.shaping.isVisible()
+    at_outline.document.stack.redo()
     panel.turn_button.click()
     assert tags(at_outline)["tip"] == pytest.approx(lying((86.0, 15.0)), abs=0.1)
     panel.shaping.take.click()
