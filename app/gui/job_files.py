@@ -9,7 +9,7 @@ from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QStandardPaths, Signal
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.document.job import Job, OutlineChoice, PhotoFacts
@@ -201,7 +201,7 @@ class JobFiles(QObject):
     def may_leave(self) -> bool:
         """Return whether the job at hand may be put away; unsaved changes are asked about."""
         job = self._document.job
-        if self._document.is_saved or (job.photo is None and job.billet is None):
+        if self._document.is_saved or job == Job(unit=job.unit):
             return True
         buttons = QMessageBox.StandardButton
         answer = QMessageBox.question(
@@ -219,8 +219,9 @@ class JobFiles(QObject):
         """Save a copy of the job after a fault; return where, or "" if that failed too."""
         from app.files.job_file import write_job
 
-        home = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppDataLocation)
-        folder = Path(home) / "recovered"
+        from app.files.data_folder import data_folder
+
+        folder = data_folder() / "recovered"
         path = folder / f"{time.strftime('%Y-%m-%d %H-%M-%S')}{JOB}"
         try:
             folder.mkdir(parents=True, exist_ok=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMessageBox
 from pytestqt.qtbot import QtBot
 
+from app.document.job import OutlineChoice
 from app.gui.errors import in_the_window
 from app.gui.rail import Step
 from app.gui.window import MainWindow
@@ -158,6 +160,33 @@ def test_closing_asks_and_cancel_keeps_the_window(
     assert not window.close()
     assert len(asked) == 1
     assert window.isVisible()
+
+
+def test_a_shape_chosen_without_a_photo_is_asked_about_and_an_untouched_job_is_not(
+    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = []
+
+    def cancel(*arguments: object) -> QMessageBox.StandardButton:
+        asked.append(arguments)
+        return QMessageBox.StandardButton.Cancel
+
+    monkeypatch.setattr(QMessageBox, "question", cancel)
+    window.use_unit("in")
+    assert window.files.may_leave()
+    job = window.document.job
+    window.document.change(replace(job, outline=OutlineChoice(family="neck_knife")), "Choose")
+    assert not window.files.may_leave()
+    assert len(asked) == 1
+
+
+def test_the_copy_after_a_fault_lies_in_the_data_folder(
+    window: MainWindow, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path))
+    copy = Path(window.files.keep_copy())
+    assert copy.is_file()
+    assert copy.parent == tmp_path / "recovered"
 
 
 ROOT = Path(__file__).parents[3]
