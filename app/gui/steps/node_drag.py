@@ -13,7 +13,7 @@ from app.gui.canvas.sheet_scene import SheetScene, draw_outline
 from app.gui.canvas.tag import cosmetic
 from app.gui.steps.step import Desk
 from geometry.curves import Point
-from geometry.errors import ToolError
+from geometry.errors import InputError, ToolError
 from geometry.node_edit import nodes_mm, with_node_moved
 from geometry.outline import Outline
 
@@ -24,6 +24,7 @@ HINT = (
 )
 HELD = "The point is at {} along and {} up. Esc puts it back."
 CANNOT = "The edge cannot go there: let go, and the point goes back."
+LESS_FAR = "The point is back where it was: move it less far."
 
 
 class NodeDrag(QObject):
@@ -39,7 +40,7 @@ class NodeDrag(QObject):
     take : callable
         Takes the changed outline.
     complain : callable
-        Says why an edge cannot be so.
+        Says why an edge cannot be so; nothing for None.
     redraw : callable
         Draws the outline anew.
     told : callable
@@ -52,7 +53,7 @@ class NodeDrag(QObject):
         scene: SheetScene,
         *,
         take: Callable[[Outline], None],
-        complain: Callable[[Exception], None],
+        complain: Callable[[Exception | None], None],
         redraw: Callable[[], None],
         told: Callable[[], None],
     ) -> None:
@@ -112,6 +113,7 @@ class NodeDrag(QObject):
         """Show what the outline would be."""
         assert self._outline is not None
         if not self._held:
+            self._complain(None)  # what was said is of an earlier move
             self._trail.append(nodes_mm(self._outline)[index])
         found = self._with(index, place)
         can = isinstance(found, Outline)
@@ -149,7 +151,7 @@ class NodeDrag(QObject):
         found = self._with(index, place)
         if not isinstance(found, Outline):
             self._redraw()
-            self._complain(found)
+            self._complain(InputError(found.message, where=found.where, remedy=LESS_FAR))
         elif found is self._outline:
             self._redraw()
         else:
@@ -164,6 +166,7 @@ class NodeDrag(QObject):
             return
         nodes = nodes_mm(self._outline)
         index = self._at_hand(nodes)
+        self._complain(None)
         if turn:
             self._trail.append(nodes[(index + round(turn)) % len(nodes)])
             self._redraw()
@@ -172,7 +175,7 @@ class NodeDrag(QObject):
             x, y = nodes[index]
             self._settle(index, (x + dx * step, y + dy * step))
 
-    def _with(self, index: int, place: Point) -> Outline | Exception:
+    def _with(self, index: int, place: Point) -> Outline | ToolError:
         assert self._outline is not None
         try:
             return with_node_moved(self._outline, index, place)

@@ -206,8 +206,7 @@ class OutlineStep(StepAtHand):
     def _drag(self, on: bool) -> None:
         """Show the points of the edge to drag, or put them away."""
         if on != self.nodes.is_on:
-            if self.job.outline.drawing is None or self.panel.message != NO_MEASURES:
-                self.panel.say("")
+            self.panel.say("")
             self.panel.show_dragging(on)
             self.nodes.turn(on)
             self.standing_changed.emit()

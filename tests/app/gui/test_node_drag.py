@@ -142,10 +142,34 @@ def test_an_edge_that_would_cross_itself_is_told_and_not_taken(
     drag(qtbot, dragging, start, far)
     qtbot.waitUntil(lambda: dragging.steps.outline.panel.message != "")
     assert "crosses" in dragging.steps.outline.panel.message
+    assert "move it less far" in dragging.steps.outline.panel.message
+    assert "Give one" not in dragging.steps.outline.panel.message  # as for a file
     assert dragging.document.job.outline.family == DROP
     spot = scene_point((x, y))
     places = [(h.pos().x(), h.pos().y()) for h in handles(dragging).values()]
     assert (spot.x(), spot.y()) in places  # the mark is back where the point is
+
+
+@pytest.mark.parametrize("then", ["hold", "bracket", "put away"])
+def test_what_was_said_of_a_refused_drag_goes_with_the_next_move(
+    dragging: MainWindow, qtbot: QtBot, then: str
+) -> None:
+    _, (x, y) = uppermost(dragging)
+    start = on_canvas(dragging, scene_point((x, y)))
+    far = on_canvas(dragging, scene_point((x, y - 60.0))) - start
+    drag(qtbot, dragging, start, far)
+    panel = dragging.steps.outline.panel
+    qtbot.waitUntil(lambda: panel.message != "")
+    if then == "hold":
+        at = pull(qtbot, dragging, QPoint(0, -20))
+        assert panel.message == ""
+        QTest.keyClick(dragging.bench.view, Qt.Key.Key_Escape)  # it goes back: nothing was done
+        let_go(qtbot, dragging, at)
+    elif then == "bracket":
+        QTest.keyClick(dragging.bench.view, Qt.Key.Key_BracketLeft)
+    else:
+        panel.drag_buttons[1].click()
+    assert panel.message == ""
 
 
 def test_the_sizes_follow_the_hand_and_nothing_is_changed_before_it_lets_go(
