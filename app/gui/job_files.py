@@ -217,9 +217,8 @@ class JobFiles(QObject):
 
     def keep_copy(self) -> str:
         """Save a copy of the job after a fault; return where, or "" if that failed too."""
-        from app.files.job_file import write_job
-
         from app.files.data_folder import data_folder
+        from app.files.job_file import write_job
 
         folder = data_folder() / "recovered"
         path = folder / f"{time.strftime('%Y-%m-%d %H-%M-%S')}{JOB}"
