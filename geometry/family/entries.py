@@ -19,6 +19,8 @@ from geometry.family.rules import (
 )
 from geometry.family.table import Table
 
+MAX_SMOOTH = 200  # points of one curve; a bevel line has five
+
 
 def parameter_entry(table: Table) -> Parameter:
     """Return a measure, its default inside its range."""
@@ -103,6 +105,8 @@ def mark_entry(table: Table) -> MarkRule:
     if (across is None) == (len(points) < 2):
         raise table.refusal("points", "a mark goes across at an x, or through two points or more")
     smooth = table.choice("joint", ("smooth", "corner"), "corner") == "smooth"
+    if smooth and len(points) > MAX_SMOOTH:
+        raise table.refusal("points", f"a curve goes through at most {MAX_SMOOTH} of them")
     return MarkRule(kind=table.text("kind"), across=across, points=points, smooth=smooth)
 
 

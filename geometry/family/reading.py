@@ -64,12 +64,14 @@ from geometry.family.profile import (
     rigid_entry,
     stretch_entry,
 )
+from geometry.family.rules import MarkRule
 from geometry.family.table import MEND, Table, plain
 from geometry.outline import Outline
 
 FORMAT = 2
 MAX_LETTERS = 1_000_000  # the built-in families have under 10,000, a traced edge up to 100,000
 MAX_ENTRIES = 200  # of one kind
+MAX_POINTS = 20_000  # of all marks
 MAX_PIECES = 5000  # of an edge: a traced one has a few hundred
 MAX_STRETCHES = 40  # a knife has four; each is worked out at every place
 MAX_EDGE_MM = 10_000.0  # all along a drawn edge: that of a long sword is 3 m
@@ -167,7 +169,7 @@ def _family(top: Table, key: str) -> Family:
         holes=_each(top, "hole", hole_entry),
         lightening=_each(top, "lightening", lightening_entry),
         jimping=_each(top, "jimping", jimping_entry),
-        marks=_each(top, "mark", mark_entry),
+        marks=_marks(top),
         stations=_each(top, "station", station_entry),
         constraints=_each(top, "constraint", constraint_entry),
         sizes=_sizes(top, parameters),
@@ -190,6 +192,13 @@ def _profile(top: Table, key: str) -> Profile:
             raise top.refusal("piece", f"the edge is more than {MAX_EDGE_MM / 1000:g} m long")
         drawn.polygon()
     return profile
+
+
+def _marks(top: Table) -> tuple[MarkRule, ...]:
+    marks = _each(top, "mark", mark_entry)
+    if sum(len(mark.points) for mark in marks) > MAX_POINTS:
+        raise top.refusal("mark", f"there are more than {MAX_POINTS} points in all")
+    return marks
 
 
 def _sizes(top: Table, parameters: tuple[Parameter, ...]) -> tuple[Size, ...]:

@@ -143,6 +143,25 @@ def test_the_longest_edge_that_is_read_is_stretched_soon() -> None:
     assert time.perf_counter() - started < 8  # 0.4 s on a quiet machine
 
 
+def many_points(count: int, marks: int, joint: str) -> str:
+    places = ", ".join(["[20]"] * count)
+    entry = f'[[mark]]\nkind = "line"\njoint = "{joint}"\npoints = [{places}]\n'
+    return PLATE + entry * marks
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (many_points(201, 1, "smooth"), "a curve goes through at most 200 of them"),
+        (many_points(2001, 1, "corner"), "it has to be a list of points"),
+        (many_points(1000, 21, "corner"), "there are more than 20000 points in all"),
+    ],
+)
+def test_marks_of_too_many_points_are_refused(text: str, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        family_from_text(text, "plate")
+
+
 SHOWN = ("label", "help", "name", "kind", "message", "remedy")
 
 
