@@ -22,13 +22,13 @@ class ReplaceJob(QUndoCommand):
     after : Job
         The job after the change.
     text : str
-        What was done: ``Turn the blank``.
+        What was done: ``Turn the blank``; in the menu it follows a word and begins small.
     gesture : int
         One number for all changes of a drag, so that the drag is one step; else -1.
     """
 
     def __init__(self, document: Document, after: Job, text: str, gesture: int = -1) -> None:
-        super().__init__(text)
+        super().__init__(f"{text[:1].lower()}{text[1:]}")
         self._document = document
         self._before, self._after = document.job, after
         self._gesture = gesture

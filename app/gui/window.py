@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.document.job import Job
 from app.document.lengths import Unit
 from app.gui.canvas.bench import Bench
 from app.gui.canvas.photo_scene import ShownPhoto
@@ -33,7 +34,7 @@ from app.gui.errors import LastNet
 from app.gui.job_files import JobFiles
 from app.gui.menus import build_menus
 from app.gui.rail import Rail, Step
-from app.gui.remembered import remembered_appearance
+from app.gui.remembered import remember_unit, remembered_appearance, remembered_unit
 from app.gui.standing import sentence, states, verdict
 from app.gui.start_page import StartPage, drawn_example
 from app.gui.steps.all import Steps
@@ -133,6 +134,7 @@ class MainWindow(QMainWindow):
         """Show lengths in another unit; nothing else changes."""
         name = "Use inches" if unit == "in" else "Use millimetres"
         self.document.change(replace(self.document.job, unit=unit), name)
+        remember_unit(unit)
 
     def content_rect(self) -> QRectF:
         """Return what there is to fit in the canvas."""
@@ -260,6 +262,14 @@ class MainWindow(QMainWindow):
         event.accept()
 
 
+def window_as_left() -> MainWindow:
+    """Return a window with an empty job, in the appearance and the unit that were chosen last."""
+    theme().choose(remembered_appearance())
+    window = MainWindow()
+    window.document.begin(Job(unit=remembered_unit()))
+    return window
+
+
 def main(path: Path | None = None) -> int:
     """Open the window, with a file on request; return the exit status.
 
@@ -273,8 +283,7 @@ def main(path: Path | None = None) -> int:
     app.setApplicationName("Blankwright")
     app.setDesktopFileName("blankwright")
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # Qt's loop would keep Ctrl+C from being seen
-    theme().choose(remembered_appearance())
-    window = MainWindow()
+    window = window_as_left()
     window.show()
     if path is not None:
         QTimer.singleShot(0, lambda: window.files.open_path(path))

@@ -289,7 +289,7 @@ def test_other_things_that_are_drawn_are_told(qtbot: QtBot, opened: MainWindow) 
 def test_a_size_is_part_of_the_job(opened: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
     enter(qtbot, opened.steps.photo.panel.calipers.whole["length"][1], "230.5")
     assert photo(opened).sizes == (SteelSize(kind="length", true_mm=230.5),)
-    assert opened.document.stack.undoText() == "Tell a size of the steel"
+    assert opened.document.stack.undoText() == "tell a size of the steel"
 
 
 @pytest.mark.parametrize(

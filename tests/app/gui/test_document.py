@@ -15,7 +15,7 @@ def test_undo_and_redo_give_each_job_back(qapp) -> None:
     for margin_mm in (2.0, 3.0):
         document.change(replace(document.job, margin_mm=margin_mm), "Change the margin")
         jobs.append(document.job)
-    assert document.stack.undoText() == "Change the margin"
+    assert document.stack.undoText() == "change the margin"
     document.stack.undo()
     assert document.job == jobs[1]
     document.stack.undo()

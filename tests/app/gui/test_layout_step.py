@@ -54,7 +54,7 @@ def test_the_round_handle_turns_the_blank_about_its_middle(
     layout = window.derived.layout(window.document.job)
     assert window.document.job.pose.theta_rad != 0.0
     assert layout.blank.centroid.distance(middle) < 1e-6
-    assert window.document.stack.undoText() == "Turn the blank"
+    assert window.document.stack.undoText() == "turn the blank"
 
 
 def test_keys_and_numbers_move_the_blank(qtbot: QtBot, at_layout: MainWindow) -> None:

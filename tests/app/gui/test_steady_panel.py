@@ -13,9 +13,9 @@ from pytestqt.qtbot import QtBot
 
 from app.gui.canvas.tag import Tag
 from app.gui.rail import Step
-from app.gui.remembered import remember_appearance, remembered_appearance
+from app.gui.remembered import remember_appearance, remembered_appearance, remembered_unit
 from app.gui.theme import theme
-from app.gui.window import MainWindow
+from app.gui.window import MainWindow, window_as_left
 from calibration.sizes import SteelSize
 
 
@@ -179,6 +179,26 @@ def test_the_appearance_is_remembered(
     remember_appearance("system")
     (tmp_path / "new" / "appearance.txt").write_text("pink")
     assert remembered_appearance() == "system"
+
+
+def test_the_unit_is_remembered(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "new"))
+    assert remembered_unit() == "mm"
+    inches = next(one for one in window.findChildren(QAction) if one.text() == "In&ches")
+    inches.trigger()
+    undo = next(one for one in window.findChildren(QAction) if one.text().startswith("Undo"))
+    assert undo.text() == "Undo use inches"
+    again = window_as_left()
+    again.net.release()
+    assert again.document.job.unit == "in"
+    assert again.document.is_saved
+    assert next(one for one in again.findChildren(QAction) if one.text() == "In&ches").isChecked()
+    assert again.close()
+    again.deleteLater()
+    (tmp_path / "new" / "unit.txt").write_text("furlong")
+    assert remembered_unit() == "mm"
 
 
 def test_the_thickness_of_a_trace_changes_its_doubt_at_once(measured: MainWindow) -> None:
