@@ -93,6 +93,36 @@ def test_what_is_not_named_is_not_told() -> None:
     assert found.overall_mm == pytest.approx(knife().overall_length_mm)
 
 
+@pytest.mark.parametrize("x_mm", [-200.0, -88.0, 92.0, 500.0])
+def test_a_handle_that_begins_beyond_the_plate_is_not_told(x_mm: float) -> None:
+    front = Mark(kind="handle front", points_mm=((x_mm, 4.0), (x_mm, 28.0)))
+    found = blade_measures(replace(knife(), marks=(front,)))
+    assert (found.blade_mm, found.handle_mm, found.handle_widest_mm) == (None,) * 3
+    assert found.edge == blade_measures(knife()).edge
+
+
+@pytest.mark.parametrize("x_mm", [-100.0, 95.0])
+def test_an_edge_from_a_heel_that_is_not_behind_the_tip_on_the_plate_is_not_told(
+    x_mm: float,
+) -> None:
+    tip = knife().stations[1]
+    found = blade_measures(
+        replace(knife(), stations=(tip, Station(name="heel", x_mm=x_mm, y_mm=0.0)))
+    )
+    assert found.edge is None
+    assert found.blade_mm == blade_measures(knife()).blade_mm
+
+
+@pytest.mark.parametrize("x_mm", [-88.0, -30.0, 95.0])
+def test_a_tip_behind_the_handles_front_or_off_the_plate_tells_no_blade(x_mm: float) -> None:
+    heel = knife().stations[0]
+    found = blade_measures(
+        replace(knife(), stations=(heel, Station(name="tip", x_mm=x_mm, y_mm=10.0)))
+    )
+    assert (found.blade_mm, found.edge) == (None, None)
+    assert found.handle_mm == blade_measures(knife()).handle_mm
+
+
 def test_the_foot_of_the_plunge_line_serves_as_heel() -> None:
     tip = (knife().stations[1],)
     found = blade_measures(replace(knife(), stations=tip))
