@@ -15,10 +15,10 @@ from shapely.geometry.polygon import orient
 from geometry.arc_fit import TOLERANCE_MM, circle_of, fitted_ring
 from geometry.curves import Chain, Point
 from geometry.ends import Ends, Side, proposed_ends, ring_of
-from geometry.knife_parts import Pointed, parts_of
+from geometry.knife_parts import Parts, Pointed, parts_of
 from geometry.outline import Hole, Outline, Station
 
-__all__ = ["Ends", "Pointed", "Side", "framed", "outline_from_contour", "proposed_ends"]
+__all__ = ["Ends", "Pointed", "Side", "framed", "in_frame", "outline_from_contour", "proposed_ends"]
 
 
 def outline_from_contour(
@@ -68,7 +68,8 @@ def outline_from_contour(
     chain = fitted_ring(ring_of(shape), tolerance_mm=tolerance_mm, claim_mm=tolerance_mm)
     holes, cutouts = _openings(shape, tolerance_mm, round_mm or tolerance_mm)
     outline = Outline(name=name, chain=chain, holes=holes, cutouts=cutouts)
-    return framed(outline, tip_mm=tip_mm, butt_mm=butt_mm, heel_mm=heel_mm, spine=spine)
+    pointed = Pointed(tip_mm=tip_mm, butt_mm=butt_mm, heel_mm=heel_mm, spine=spine)
+    return _moved(outline, parts_of(outline.polygon(), pointed), level=False)
 
 
 def framed(
@@ -82,8 +83,10 @@ def framed(
     """Return an outline moved into the outline frame, its lines and curves kept as they are.
 
     Parameters as in `outline_from_contour`, in the outline's frame as it is given. The heel comes
-    to the origin, x points from the butt to the tip, y to the side of the spine: an outline whose
-    spine is on the right is turned over.
+    to the origin, the tip toward x, y to the side of the spine: an outline whose spine is on the
+    right is turned over. Where tip and butt are both given x points from the one to the other;
+    else a drawing that lies level or upright is turned by quarter turns alone, so that an edge
+    that was drawn level stays level.
 
     Raises
     ------
@@ -91,11 +94,21 @@ def framed(
         If tip and butt are not at two ends of the shape.
     """
     pointed = Pointed(tip_mm=tip_mm, butt_mm=butt_mm, heel_mm=heel_mm, spine=spine)
-    parts = parts_of(outline.polygon(), pointed)
+    both = tip_mm is not None and butt_mm is not None
+    return _moved(outline, parts_of(outline.polygon(), pointed), level=not both)
+
+
+def in_frame(outline: Outline) -> Outline:
+    """Return an outline that names its tip and its butt as it is, any other as `framed`."""
+    named = {station.name for station in outline.stations}
+    return outline if {"tip", "butt"} <= named else framed(outline)
+
+
+def _moved(outline: Outline, parts: Parts, *, level: bool) -> Outline:
     named = (("tip", parts.tip_mm), ("heel", parts.heel_mm), ("butt", parts.butt_mm))
     stations = tuple(Station(name=name, x_mm=x, y_mm=y) for name, (x, y) in named)
     others = tuple(s for s in outline.stations if s.name not in {name for name, _ in named})
-    return replace(outline, stations=(*stations, *others)).moved(parts.pose())
+    return replace(outline, stations=(*stations, *others)).moved(parts.pose(level=level))
 
 
 def _openings(

@@ -23,6 +23,7 @@ CORNER_RAD = math.radians(40)  # what counts as one
 CHORD_MM = 1.5  # how far before and behind a place its corner is looked at
 OFF_SHARE = 0.25  # of the shape's length: a place farther off its edge was not meant for it
 LEAST_APART = 0.3  # of the shape's length, between tip and butt
+LEVEL_RAD = math.radians(30)  # a drawing lies level, or upright, whose tip points so nearly so
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,10 +53,20 @@ class Parts:
     heel_mm: Point
     spine: Side
 
-    def pose(self) -> Pose:
-        """Return the move into the outline frame: heel to the origin, tip toward x, spine up."""
+    def pose(self, *, level: bool = False) -> Pose:
+        """Return the move into the outline frame: heel to the origin, tip toward x, spine up.
+
+        Parameters
+        ----------
+        level : bool
+            Whether what lies level, or upright, stays so: it is turned by quarter turns alone,
+            unless it lies askew by more than `LEVEL_RAD`. Else x runs from butt to tip.
+        """
         (x0, y0), (x1, y1) = self.butt_mm, self.tip_mm
         angle = math.atan2(y1 - y0, x1 - x0)
+        quarters = round(angle / (math.pi / 2)) * math.pi / 2
+        if level and abs(angle - quarters) <= LEVEL_RAD:
+            angle = quarters
         over = self.spine == "right"
         pose = Pose(theta_rad=angle if over else -angle, mirrored=over)
         [(x, y)] = pose.points([self.heel_mm]).tolist()
@@ -89,12 +100,36 @@ def on_edge(shape: Polygon, place: Point, what: str) -> Point:
     off = edge.distance(point) if all(map(math.isfinite, place)) else math.inf
     if off > OFF_SHARE * _length_mm(shape):
         raise InputError(
-            f"the {what} at x {place[0]:.1f}, y {place[1]:.1f} mm is not at the shape's edge.",
+            f"the {what} at {told(place)} mm is not at the shape's edge.",
             where=what.capitalize(),
-            remedy="Give a place on the edge.",
+            remedy=f"Give a place on the edge{_nearest(edge, point)}. {_both_ends(shape)}",
         )
     met = edge.interpolate(edge.project(point))
     return met.x, met.y
+
+
+def told(place: Point) -> str:
+    """Return a place in words.
+
+    Examples
+    --------
+    >>> told((3.0, -0.04))
+    'x 3.0, y 0.0'
+    """
+    x, y = (round(value, 1) + 0.0 for value in place)
+    return f"x {x:.1f}, y {y:.1f}"
+
+
+def _nearest(edge: shapely.LinearRing, point: shapely.Point) -> str:
+    if not math.isfinite(point.x + point.y):
+        return ""
+    met = edge.interpolate(edge.project(point))
+    return f"; the nearest is at {told((met.x, met.y))}"
+
+
+def _both_ends(shape: Polygon) -> str:
+    ends = proposed_ends(shape)
+    return f"Its two ends are at {told(ends.tip_mm)} and {told(ends.butt_mm)}."
 
 
 def _ends(shape: Polygon, pointed: Pointed) -> Ends:
@@ -114,7 +149,7 @@ def _ends(shape: Polygon, pointed: Pointed) -> Ends:
             f"tip and butt are {math.dist(tip, butt):.1f} mm apart on a shape of "
             f"{_length_mm(shape):.0f} mm.",
             where="Tip and butt",
-            remedy="Choose the two ends of the knife.",
+            remedy=f"Choose the two ends of the knife. {_both_ends(shape)}",
         )
     return Ends(tip_mm=tip, butt_mm=butt)
 

@@ -78,8 +78,11 @@ def run_capture(
     if overlay is not None:
         write_overlay(job, found, overlay)
     traced = None if outline.out is None else write_traced(outline, found, asked.photo.stem)
-    for line in (*summary(found), *(outline_summary(traced) if traced else ())):
+    for line in (*summary(found), *(outline_summary(traced, found.billet) if traced else ())):
         say(line)
+    for path in (out, outline.out, overlay):
+        if path is not None:
+            say(f"written   {path}")
     return 0
 
 

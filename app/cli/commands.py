@@ -66,7 +66,7 @@ def demo(
 def place(
     billet: Annotated[Path, typer.Argument(metavar="BILLET.json", help="As capture writes it.")],
     outline: Annotated[
-        str, typer.Option(metavar="OUTLINE", help="A family, or a .json, .dxf or .svg file.")
+        str, typer.Option(metavar="OUTLINE", help="A family, or a .json, .dxf, .svg or .toml file.")
     ],
     out: Annotated[Path, typer.Option(metavar="LAYOUT.json", help="File to write.")],
     values: Annotated[
@@ -75,6 +75,9 @@ def place(
             "--set", metavar="NAME=VALUE", help="Of the family: blade_length=90. Repeatable."
         ),
     ] = None,
+    size: Annotated[
+        str, typer.Option(metavar="NAME", help="One of the family's named sizes.")
+    ] = "",
     margin: Annotated[str, typer.Option(metavar="LENGTH", help="Clearance to keep.")] = "1",
     no_mirror: Annotated[
         bool, typer.Option("--no-mirror", help="Keep the same face of the steel up.")
@@ -92,6 +95,7 @@ def place(
     asked = Asked(
         billet=billet,
         outline=outline,
+        size=size,
         values=tuple(values or ()),
         margin=margin,
         mirror=not no_mirror,

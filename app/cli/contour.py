@@ -50,6 +50,7 @@ def run_contour(billet: Path, *, out: Path, tolerance: str, paper: str) -> int:
         write_pattern(drawing, out, PatternFacts(paper=paper))
     for line in summary(piece, chains):
         say(line)
+    say(f"written   {out}")
     return 0
 
 

@@ -27,6 +27,8 @@ def run_families(family: str, *, out: Path | None, paper: str, unit: str, as_jso
         if not as_json:
             for line in lines:
                 say(line)
+            for problem in () if family else own.problems:
+                say(f"left out  {problem}")
             return 0
     if as_json:
         told_all = {
@@ -55,8 +57,9 @@ def draw_families(known: Sequence[Family], out: Path, *, paper: str, unit: Unit)
     make_folder(out.parent)
     write_atomically(out, sheets_bytes(made.pages, paper=made.paper, scale=scale))
     pages = "page" if len(made.pages) == 1 else "pages"
+    drawn = "family" if len(known) == 1 else "families"
     return [
-        f"{out}: {len(known)} families on {len(made.pages)} {pages} of {made.paper.name}, "
+        f"{out}: {len(known)} {drawn} on {len(made.pages)} {pages} of {made.paper.name}, "
         f"{scale_words(made.scale)}"
     ]
 

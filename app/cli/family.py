@@ -8,7 +8,9 @@ from pathlib import Path
 
 from app.cli.families import facts, measures_table
 from app.cli.options import check_apart, check_ending, told_values
+from app.cli.outline_frame import moved_notes
 from app.cli.place import with_values
+from app.cli.source import check_source
 from app.cli.terminal import say
 from app.document.families import saved_as
 from app.document.lengths import parse_length_mm
@@ -39,6 +41,10 @@ from geometry.family.changes import (
     without_size,
 )
 
+POINT_FIRST = (
+    "to point at them: blankwright outline FILE --heel X,Y --out OUTLINE.json, and save that"
+)
+
 
 def run_save(
     outline: str,
@@ -54,9 +60,13 @@ def run_save(
 ) -> int:
     """Keep an outline as a family; return the exit status."""
     told = _places(stretch)
+    check_source(outline)
     choice = with_values(read_choice(outline, unit), values)
     made = saved_as(choice, name=name, notes=notes, as_drawn=as_drawn, stretch=told)
     _show(save_family(made, over=over), "kept", as_json=as_json)
+    moved = () if as_json else moved_notes(choice)
+    for note in (*moved, *((POINT_FIRST,) if moved else ())):
+        say(f"note      {note}")
     return 0
 
 

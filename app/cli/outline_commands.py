@@ -37,13 +37,29 @@ def outline(
     ] = "",
     tip: Annotated[
         str,
-        typer.Option(metavar="X,Y", help="The tip, from the lower left corner of the drawing."),
+        typer.Option(
+            metavar="X,Y",
+            help="The tip, from the drawing's lower left corner; of a BILLET.json as in its file.",
+        ),
     ] = "",
-    butt: Annotated[str, typer.Option(metavar="X,Y", help="The butt; turns the drawing.")] = "",
+    butt: Annotated[
+        str,
+        typer.Option(
+            metavar="X,Y", help="The butt; with --tip, too, x is turned from it to the tip."
+        ),
+    ] = "",
     heel: Annotated[str, typer.Option(metavar="X,Y", help="Where the edge meets the plunge.")] = "",
     spine: Annotated[
         str, typer.Option(metavar="SIDE", help="left or right, looking from butt to tip.")
     ] = "",
+    as_traced: Annotated[
+        bool | None,
+        typer.Option(
+            "--as-traced/--true-size",
+            help="Leave on, or take off, what a BILLET.json is likely too large; taken off "
+            "without where thickness, pen or sizes were told.",
+        ),
+    ] = None,
     wheels: Annotated[
         list[str] | None,
         typer.Option("--wheel", metavar="LENGTH", help="Across a wheel you have. Repeatable."),
@@ -63,6 +79,7 @@ def outline(
         butt=butt,
         heel=heel,
         spine=spine,
+        as_traced=as_traced,
         wheels=tuple(wheels or ()),
         name=name,
         as_json=as_json,

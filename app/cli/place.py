@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from app.cli.options import check_apart, told_values
+from app.cli.source import check_source
 from app.cli.terminal import say, shown_progress
 from app.document.families import chosen_family
 from app.document.flow import Layout, largest_for, layout_of, placed, roomiest_for
@@ -29,6 +30,7 @@ class Asked:
 
     billet: Path
     outline: str
+    size: str = ""
     values: tuple[str, ...] = ()
     margin: str = "1"
     mirror: bool = True
@@ -50,6 +52,7 @@ def run_place(asked: Asked, *, out: Path) -> int:
     assert layout is not None
     for line in summary(job, placement, layout):
         say(line)
+    say(f"written   {out}")
     return exit_status(layout, job.margin_mm)
 
 
@@ -59,7 +62,8 @@ def job_of(asked: Asked) -> Job:
     if margin_mm < 0:
         raise InputError("the margin is negative.", where="--margin", remedy="Give 0 or more.")
     billet = read_billet(asked.billet)
-    choice = read_choice(asked.outline, asked.unit)
+    check_source(asked.outline, "--outline")
+    choice = with_size(read_choice(asked.outline, asked.unit), asked.size)
     return Job(
         name=f"{outline_name(choice)} on {asked.billet.stem}",
         billet=billet,
@@ -74,6 +78,24 @@ def job_of(asked: Asked) -> Job:
 def outline_name(choice: OutlineChoice) -> str:
     """Return what a choice's outline is called."""
     return chosen_family(choice).name if choice.drawing is None else choice.drawing.name
+
+
+def with_size(choice: OutlineChoice, name: str) -> OutlineChoice:
+    """Return a family's choice with the values of one of its sizes."""
+    if not name:
+        return choice
+    if choice.drawing is not None:
+        raise InputError("a drawing has no sizes.", where="--size", remedy="Leave it out.")
+    sizes = {size.name.casefold(): size for size in chosen_family(choice).sizes}
+    size = sizes.get(" ".join(name.split()).casefold())
+    if size is None:
+        known = ", ".join(f"“{size.name}”" for size in sizes.values())
+        raise InputError(
+            f"{choice.family} has no size “{name}”.",
+            where="--size",
+            remedy=f"It has {known}." if known else "It has none; set its values with --set.",
+        )
+    return replace(choice, values=sorted_values(dict(size.values)))
 
 
 def with_values(choice: OutlineChoice, settings: tuple[str, ...]) -> OutlineChoice:

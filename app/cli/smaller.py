@@ -28,4 +28,5 @@ def run_smaller(first: Path, second: Path, *, out: Path, turned: str) -> int:
         say(f"trust     {sentence}")
     for note in notes:
         say(f"note      {note}")
+    say(f"written   {out}")
     return 0

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, cast
 
 from app.cli.options import one_of, pixels
 from app.cli.outline import FAMILY_ENDING, write_result
+from app.cli.outline_frame import taken_off_note
 from app.document.job import OutlineChoice
 from app.document.measured_outline import outline_of_billet
 from app.exports.write import OUTLINE_ENDINGS
+from geometry.billet import Billet
 from geometry.curves import Point
 from geometry.ends import Side
 from geometry.errors import InputError
@@ -62,7 +64,7 @@ def write_traced(asked: AskedOutline, found: Capture, name: str) -> Outline:
     return outline
 
 
-def summary(outline: Outline) -> list[str]:
+def summary(outline: Outline, billet: Billet) -> list[str]:
     """Return what the outline became, a line each."""
     x0, y0, x1, y1 = outline.bounds_mm
     tip = next(station for station in outline.stations if station.name == "tip")
@@ -71,7 +73,8 @@ def summary(outline: Outline) -> list[str]:
     other = f", {len(outline.cutouts)} other openings" if outline.cutouts else ""
     return [
         f"outline   {x1 - x0:.1f} x {y1 - y0:.1f} mm, {tip.x_mm:.1f} mm from heel to tip, "
-        f"{len(outline.chain)} lines and arcs{told}{other}"
+        f"{len(outline.chain)} lines and arcs{told}{other}",
+        *taken_off_note(billet),
     ]
 
 

@@ -10,6 +10,7 @@ from app.document.job import OutlineChoice
 from geometry.family import Family, built_in_families, family_from_text, family_named
 from geometry.family.changes import with_default, with_notes
 from geometry.family.saving import family_of, family_text, key_of
+from geometry.from_contour import in_frame
 
 _read = lru_cache(maxsize=16)(family_from_text)  # it is asked for at each step of a slider
 
@@ -46,8 +47,8 @@ def saved_as(
     Parameters
     ----------
     choice : OutlineChoice
-        A drawing becomes a family that stretches; a family keeps its measures, with the values at
-        hand as the usual ones.
+        A drawing becomes a family that stretches, in the outline frame; a family keeps its
+        measures, with the values at hand as the usual ones.
     name, notes : str
         What to call it; the old notes stay where none are told.
     as_drawn : bool
@@ -61,7 +62,8 @@ def saved_as(
         If the outline cannot be drawn, or a place to stretch at makes no sense.
     """
     if choice.drawing is not None:
-        return family_of(choice.drawing, name=name, notes=notes, stretch=stretch)
+        drawn = in_frame(choice.drawing)
+        return family_of(drawn, name=name, notes=notes, stretch=stretch)
     family = chosen_family(choice)
     if as_drawn or stretch:
         outline = family.outline(dict(choice.values))

@@ -10,12 +10,16 @@ from app.files.atomic import read_bytes
 from app.files.json_file import MAX_BYTES
 from geometry.errors import ToolError
 
-Kind = Literal["piece", "outline", ""]
-KEYS: dict[str, Kind] = {"billet_schema": "piece", "outline_schema": "outline"}
+Kind = Literal["piece", "outline", "layout", ""]
+KEYS: dict[str, Kind] = {
+    "layout_schema": "layout",
+    "billet_schema": "piece",
+    "outline_schema": "outline",
+}
 
 
 def kind_of(path: Path) -> Kind:
-    """Return whether a file holds a piece of steel or an outline; empty where it does not say.
+    """Return whether a file is a piece of steel, an outline or a layout; empty if it does not say.
 
     A file that cannot be read says nothing: whoever opens it says why.
     """

@@ -15,6 +15,7 @@ from calibration.capture import Capture, capture
 from calibration.photo import load_photo
 from calibration.references import LineReference, SheetReference
 from geometry.billet import Billet
+from geometry.error_budget import Budget, Part
 from geometry.family import family_named
 from geometry.knife_parts import Pointed, parts_of
 from geometry.outline import Outline, outline_from_rings
@@ -110,3 +111,27 @@ def test_a_photographed_trace_stays_within_the_stated_doubt(shared: Path, name: 
     there = parts.pose().shape(true)
     off = apart_mm(found, outline_from_rings("true", there.exterior.coords))
     assert np.quantile(off, 0.95) < 2.0 * float(np.median(measured.vertex_sigma_mm))
+
+
+def test_a_copy_has_the_knife_s_size_where_the_stand_off_is_known() -> None:
+    """By hand: a bar of 200 x 30 with a hole of 10, traced 0.6 mm outside of 4 mm steel.
+
+    The trace is 201.2 x 31.2, its hole 8.8; 0.6 give or take 0.32 is what 4 mm of steel does.
+    """
+    ring = shapely.Point(60.0, 15.0).buffer(4.4, quad_segs=64).exterior.coords
+    trace = Polygon(shapely.box(-0.6, -0.6, 200.6, 30.6).exterior.coords, [ring])
+    told = Budget(parts=(Part(name="pen", bias_mm=0.6, sigma_mm=0.32),))
+    untold = Budget(parts=(Part(name="pen", bias_mm=0.5, sigma_mm=0.5),))
+
+    def sizes(budget: Budget, as_traced: bool | None = None) -> tuple[float, float, float]:
+        found = outline_of_billet(
+            Billet(shape=trace, budget=budget), name="bar", as_traced=as_traced
+        )
+        (a, b, c), [hole] = found.ring()[:3], found.holes  # it lies by its corners, askew
+        long, short = sorted((math.dist(a, b), math.dist(b, c)), reverse=True)
+        return long, short, hole.diameter_mm
+
+    assert sizes(told) == pytest.approx((200.0, 30.0, 10.0), abs=0.02)
+    assert sizes(told, as_traced=True) == pytest.approx((201.2, 31.2, 8.8), abs=0.02)
+    assert sizes(untold) == pytest.approx((201.2, 31.2, 8.8), abs=0.02)
+    assert sizes(untold, as_traced=False) == pytest.approx((200.2, 30.2, 9.8), abs=0.02)

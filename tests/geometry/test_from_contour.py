@@ -184,3 +184,32 @@ def test_the_hole_itself_is_measured() -> None:
     assert not outline_from_contour(steel, **fine).holes
     [hole] = outline_from_contour(steel, **fine, round_mm=0.1).holes
     assert hole.diameter_mm == pytest.approx(6.0, abs=0.02)
+
+
+@pytest.mark.parametrize("quarters", [0, 1, 2, 3])
+@pytest.mark.parametrize("told", ["nothing", "tip", "heel"])
+def test_what_is_drawn_level_stays_level_until_both_ends_are_told(quarters: int, told: str) -> None:
+    """The hand's drawing has its edge along y 0, from the heel at x 0 to x 80."""
+    lies = Pose(x_mm=40.0, y_mm=-75.0, theta_rad=quarters * math.pi / 2)
+    drawn = outline_from_rings("a", EDGE).moved(lies)
+    tip, heel = ((x, y) for x, y in lies.points([TIP, HEEL]).tolist())
+    given = {"tip": {"tip_mm": tip}, "heel": {"heel_mm": heel}, "nothing": {}}[told]
+    found = framed(drawn, spine="left", **given)
+    assert sorted(found.bounds_mm) == pytest.approx([-100.0, 0.0, 25.0, 100.0])
+    assert stations(found)["tip"] == pytest.approx(TIP)
+    assert stations(found)["heel"] == pytest.approx(HEEL, abs=1e-9)
+
+
+def test_a_drawing_that_lies_askew_is_turned_by_its_ends() -> None:
+    """Turned by 40 degrees it lies neither level nor upright: x runs from its butt to its tip."""
+    drawn = outline_from_rings("a", EDGE).moved(Pose(theta_rad=math.radians(40.0)))
+    found = stations(framed(drawn, spine="left"))
+    assert found["tip"][1] == pytest.approx(found["butt"][1], abs=1e-9)
+    assert math.dist(found["tip"], found["butt"]) == pytest.approx(math.dist(TIP, BUTT), abs=0.01)
+
+
+def test_a_place_off_the_edge_is_answered_with_the_nearest_and_both_ends() -> None:
+    with pytest.raises(InputError) as raised:
+        framed(outline_from_rings("a", EDGE), tip_mm=(90.0, 300.0))
+    assert "the nearest is at x 60.0, y 25.0" in raised.value.remedy
+    assert "two ends are at x 100.0, y 20.0 and x -100.0, y 13.5" in raised.value.remedy

@@ -222,3 +222,110 @@ def test_a_wrong_option_is_one_clear_line(
     assert not wrong.out
     assert wrong.err.count("\n") == 1
     assert any(part in wrong.err for part in said.split("|"))
+
+
+#: A level knife: 200 x 30, its edge along the bottom from a heel at (110, 0), tip at (200, 20).
+LEVEL = [(0, 0), (95, 0), (95, 6), (110, 6), (110, 0), (170, 0), (200, 20), (160, 30), (0, 30)]
+
+
+def level_drawing(folder: Path) -> str:
+    document = ezdxf.new("R2000", units=4)
+    document.modelspace().add_lwpolyline(LEVEL, close=True)
+    document.saveas(folder / "level.dxf")
+    return str(folder / "level.dxf")
+
+
+@pytest.mark.parametrize("words", [["--heel", "110,0"], ["--tip", "200,20"]])
+def test_a_drawing_is_not_turned_before_both_ends_are_told(
+    words: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["outline", level_drawing(tmp_path), *words, "--json"]) == 0
+    facts = as_json(capsys)
+    assert (facts["width_mm"], facts["height_mm"]) == pytest.approx((200.0, 30.0))
+    assert facts["measures"]["drop_of_the_tip_mm"] == pytest.approx(10.0)
+    assert any("not turned: tip and butt were not both given" in n for n in facts["notes"])
+
+
+def test_what_was_found_by_itself_is_told_with_its_frame(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """From (0, 15) to (200, 20): the arc tangent of 5 / 200 is 1.43 degrees."""
+    path = level_drawing(tmp_path)
+    assert run(["outline", path]) == 0
+    assert "edge, blade and drop of the tip are not measured: give --tip" in told(capsys)
+    assert run(["outline", path, "--tip", "200,20"]) == 0
+    said = told(capsys)
+    assert "found by itself: butt x 0.0, y 15.0 mm, counted from the drawing's lower left" in said
+    assert "the heel was not told; taken at x 110.0, y 0.0 mm" in said
+    assert "blade and handle are not measured" in said
+    assert run(["outline", path, "--tip", "200,20", "--butt", "0,15", "--heel", "110,0"]) == 0
+    said = told(capsys)
+    assert "turned by -1.43 degrees" in said
+    assert "not told" not in said
+    assert run(["outline", path, "--tip", "140,30"]) == 0
+    assert "the tip told lies 60.8 mm from the nearer of the two ends" in told(capsys)
+
+
+def test_a_family_of_a_drawing_lies_in_the_outline_frame(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "data"))
+    path, out = level_drawing(tmp_path), tmp_path / "made.toml"
+    assert run(["outline", path, "--out", str(out)]) == 0
+    assert "the heel was not told; taken at x 110.0, y 0.0" in told(capsys)
+    assert run(["family", "save", path, "--name", "Kept"]) == 0
+    said = told(capsys)
+    assert "the heel was not told; taken at x 110.0, y 0.0" in said
+    assert "blankwright outline FILE --heel X,Y --out OUTLINE.json" in said
+    for family in (family_in_file(out), family_in_file(tmp_path / "data/families/kept.toml")):
+        assert family.outline().bounds_mm == pytest.approx((-110.0, 0.0, 90.0, 30.0), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("knife.jpg", "is a photo. Measure it: blankwright capture"),
+        ("old.blankwright", "is a job. Open it in the window"),
+        ("layout.json", "is a layout"),
+        ("knife.step", "is a .step file. An outline is a family, or a .json, .dxf"),
+    ],
+)
+def test_a_file_that_is_no_outline_is_named_for_what_it_is(
+    name: str, said: str, tmp_path: Path, bar: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / name
+    path.write_text('{"layout_schema": 1}', encoding="utf-8")
+    out = str(tmp_path / "out.json")
+    for asked in (
+        ["outline", str(path)],
+        ["place", str(bar), "--outline", str(path), "--out", out],
+        ["family", "save", str(path), "--name", "Mine"],
+    ):
+        assert run(asked) == 2
+        assert said in capsys.readouterr().err
+
+
+def test_the_command_says_that_the_file_was_written(
+    tmp_path: Path, bar: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "neck.dxf"
+    assert run(["outline", "kitchen_utility", "--out", str(out)]) == 0
+    assert told(capsys).splitlines()[-1] == f"written   {out}"
+    layout = tmp_path / "layout.json"
+    assert run(["place", str(bar), "--outline", "upswept skinner", "--out", str(layout)]) in (0, 3)
+    assert told(capsys).splitlines()[-1] == f"written   {layout}"
+
+
+def test_a_size_is_placed(
+    tmp_path: Path, bar: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "data"))
+    assert run(["family", "duplicate", "upswept skinner", "--name", "Mine"]) == 0
+    assert run(["family", "size", "add", "mine", "small", "--set", "blade_length=90"]) == 0
+    layout = tmp_path / "layout.json"
+    asked = ["place", str(bar), "--outline", "mine", "--out", str(layout)]
+    assert run([*asked, "--size", "small"]) in (0, 3)
+    assert json.loads(layout.read_text(encoding="utf-8"))["values"] == {"blade_length": 90.0}
+    capsys.readouterr()
+    assert run([*asked, "--size", "huge"]) == 2
+    assert "--size: mine has no size “huge”" in capsys.readouterr().err

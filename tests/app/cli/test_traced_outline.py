@@ -13,6 +13,7 @@ from app.files.outline_choice import read_choice
 from app.files.outline_file import read_outline
 from app.files.own_families import family_in_file
 from geometry.billet import Billet
+from geometry.error_budget import Budget, Part
 from geometry.family import family_named
 from geometry.outline import Outline
 from geometry.pose import Pose
@@ -110,3 +111,35 @@ def test_what_cannot_be_meant_is_refused_before_it_is_measured(
     assert capture(samples / "forging.jpg", *options) == 2
     assert said in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_what_a_trace_is_too_large_is_told_and_taken_off_where_it_is_known(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A traced bar of 201.2 x 31.2: 0.6 mm all round of that is the pen's."""
+    piece = tmp_path / "piece.json"
+    for sigma_mm, width_mm, said in (
+        (0.3, 200.0, "0.60 mm were taken off the trace all round, as place does"),
+        (0.6, 201.2, "0.60 mm were left on all round, as neither thickness, pen nor a size"),
+    ):
+        budget = Budget(parts=(Part(name="pen", bias_mm=0.6, sigma_mm=sigma_mm),))
+        write_billet(piece, Billet(shape=shapely.box(0, 0, 201.2, 31.2), budget=budget))
+        assert run(["outline", str(piece)]) == 0
+        words = capsys.readouterr().out
+        assert said in words
+        assert "likely 0.60 mm too large all round" in words
+        assert "x 201.2" in words or "x 200.6" in words  # an end that was found, in the trace
+        assert run(["outline", str(piece), "--json"]) == 0
+        facts = json.loads(capsys.readouterr().out)
+        height_mm = width_mm - 170.0  # it lies by its corners, askew: the area tells its sizes
+        assert facts["area_mm2"] == pytest.approx(width_mm * height_mm, abs=0.5)
+        assert facts["traced"] == {
+            "bias_mm": pytest.approx(0.6),
+            "taken_off_mm": pytest.approx((201.2 - width_mm) / 2),
+            "doubt_mm": pytest.approx(2 * sigma_mm),
+        }
+    assert run(["outline", str(piece), "--true-size", "--json"]) == 0
+    area_mm2 = json.loads(capsys.readouterr().out)["area_mm2"]
+    assert area_mm2 == pytest.approx(200.0 * 30.0, abs=0.5)
+    assert run(["outline", "neck_knife", "--true-size"]) == 2
+    assert "is a family" in capsys.readouterr().err
