@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from geometry.curves import Arc, Chain, Cubic, Segment
 
 LEAST_BEND_RAD = math.radians(3)  # a bend that turns less is not seen
-CORNER_RAD = math.radians(0.2)  # a joint that turns more parts one curve from the next
-_LOOKED_AT = np.linspace(0.0, 1.0, 33)  # on a cubic
+CORNER_RAD = math.radians(20)  # a joint that turns more parts one curve from the next
+_LOOKED_AT = np.linspace(0.0, 1.0, 17)[:, None]  # on a cubic
 
 
 def turn_overs(chain: Chain, least_rad: float = LEAST_BEND_RAD) -> int:
@@ -33,13 +33,30 @@ def turn_overs(chain: Chain, least_rad: float = LEAST_BEND_RAD) -> int:
     1
     """
     curves: list[list[float]] = [[]]
-    for before, segment in zip((chain[-1], *chain[:-1]), chain, strict=True):
-        if abs(_turn_rad(before, segment)) > CORNER_RAD:
+    inside = _bends_rad(chain)
+    for i, (before, segment) in enumerate(zip((chain[-1], *chain[:-1]), chain, strict=True)):
+        turn = _turn_rad(before, segment)
+        if abs(turn) > CORNER_RAD:
             curves.append([])
-        curves[-1] += _bends_rad(segment)
+        else:
+            curves[-1].append(turn)
+        curves[-1] += inside[i]
     if len(curves) > 1:
         curves[-1] += curves.pop(0)  # the edge closes
     return sum(_changes(curve, least_rad) for curve in curves)
+
+
+def least_bend_rad(chain: Chain) -> float:
+    """Return the least bend that is seen on an edge: on one of straight pieces, above its joints'.
+
+    Three joints of four that are no corners turn by less than what is added.
+    """
+    turns = [
+        abs(_turn_rad(before, after))
+        for before, after in zip((chain[-1], *chain[:-1]), chain, strict=True)
+    ]
+    smooth = [turn for turn in turns if turn <= CORNER_RAD]
+    return LEAST_BEND_RAD + (float(np.percentile(smooth, 75)) if smooth else 0.0)
 
 
 def _turn_rad(before: Segment, after: Segment) -> float:
@@ -47,15 +64,24 @@ def _turn_rad(before: Segment, after: Segment) -> float:
     return math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
 
 
-def _bends_rad(segment: Segment) -> list[float]:
-    """Return how far a piece turns left, step by step."""
-    if isinstance(segment, Arc):
-        return [segment.sweep_rad]
-    if not isinstance(segment, Cubic):
-        return []
-    ways: NDArray[np.float64] = segment.derivative(_LOOKED_AT)
-    ways = ways[np.hypot(*ways.T) > 0]
-    bends: list[float] = np.diff(np.unwrap(np.arctan2(ways[:, 1], ways[:, 0]))).tolist()
+def _bends_rad(chain: Chain) -> list[list[float]]:
+    """Return how far each piece turns left, step by step."""
+    bends: list[list[float]] = [
+        [segment.sweep_rad] if isinstance(segment, Arc) else [] for segment in chain
+    ]
+    which = [i for i, segment in enumerate(chain) if isinstance(segment, Cubic)]
+    if not which:
+        return bends
+    controls = np.array([cubic.controls for cubic in chain if isinstance(cubic, Cubic)])
+    p0, p1, p2, p3 = controls[:, None].transpose(2, 0, 1, 3)
+    t, u = _LOOKED_AT, 1 - _LOOKED_AT
+    ways = u * u * (p1 - p0) + 2 * t * u * (p2 - p1) + t * t * (p3 - p2)
+    turns: NDArray[np.float64] = np.arctan2(
+        ways[:, :-1, 0] * ways[:, 1:, 1] - ways[:, :-1, 1] * ways[:, 1:, 0],
+        (ways[:, :-1] * ways[:, 1:]).sum(axis=2),
+    )
+    for i, steps in zip(which, turns.tolist(), strict=True):
+        bends[i] = steps
     return bends
 
 

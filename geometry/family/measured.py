@@ -17,6 +17,7 @@ from geometry.stretch import Axis, RigidZone
 Told: TypeAlias = Mapping[str, tuple[float, float] | None]
 LEAST_SHARE, MOST_SHARE = 0.65, 1.6  # of a length's stretched part
 NARROWEST, WIDEST = 0.75, 1.35  # of a width
+STEEPEST = 0.3  # of the length it fades over: a handle that widens more gets a beak
 SHORTEST_MM = 8.0  # of what can be stretched along
 PLACES = 2  # decimals of a proposed measure, mm
 
@@ -162,8 +163,10 @@ def _handle_width(places: Places, outline: Outline, told: Told) -> Part | None:
     section = widest(outline, places.butt, clear_of_shoulders(outline, places.front))
     gone, full = places.handle_fade(section.x_mm)
     part = _width("handle_width", section, told)
+    steepest = section.width_mm + STEEPEST * abs(full - gone)
     return part and replace(
         part,
+        high_mm=part.high_mm if places.step else min(part.high_mm, _most(steepest, part.size_mm)),
         about_mm=round(places.handle_about, PLACES),
         gone_at_mm=gone,
         full_at_mm=full,

@@ -11,7 +11,7 @@ from geometry.errors import InputError
 from geometry.family.model import Family, Parameter
 from geometry.family.profile import StretchRule
 from geometry.stretch import RigidZone
-from geometry.turn_overs import turn_overs
+from geometry.turn_overs import least_bend_rad, turn_overs
 
 ROOM = 0.85  # a range shrinks to this share until all ends can be drawn
 MOST_SHRINKS = 18  # to a twentieth of what was proposed
@@ -52,9 +52,10 @@ def _waves(family: Family) -> list[int | None]:
 def _turn_overs(family: Family, values: Mapping[str, float]) -> int | None:
     """Return how often the edge bends over at some values; None where it cannot be drawn."""
     try:
-        return turn_overs(family.outline(values).chain)
+        chain = family.outline(values).chain
     except InputError:
         return None
+    return turn_overs(chain, least_bend_rad(family.profile.chain))
 
 
 def with_room(family: Family) -> Family:
@@ -64,17 +65,18 @@ def with_room(family: Family) -> Family:
     one that can hardly be changed is left out. A straight side has to bend twice on its way from
     one width to another, and may.
     """
-    most = turn_overs(family.outline().chain) + 2 * _straight_sides(family)
+    most = (_turn_overs(family, {}) or 0) + 2 * _straight_sides(family)
+    family = _each_by_itself(family, most)
     for upper in product((False, True), repeat=len(family.parameters)):
         for _ in range(MOST_SHRINKS):
             if _is_fair(family, upper, most):
                 break
-            alone = [i for i in range(len(upper)) if _is_fair(family, upper, most, at_default=i)]
-            mend = alone or range(len(upper))
+            every = range(len(upper))
+            mend = [i for i in every if _is_fair(family, upper, most, at_default=i)]
             family = replace(
                 family,
                 parameters=tuple(
-                    _shrunk(p, upper[i]) if i in mend else p
+                    _shrunk(p, upper[i]) if i in (mend or every) else p
                     for i, p in enumerate(family.parameters)
                 ),
             )
@@ -82,6 +84,18 @@ def with_room(family: Family) -> Family:
             return with_room(_without_narrowest(family))
     stiff = any(p.high - p.low < LEAST_RANGE * p.default for p in family.parameters)
     return with_room(_without_narrowest(family)) if stiff else family
+
+
+def _each_by_itself(family: Family, most: int) -> Family:
+    """Return the family with ranges at whose ends each measure by itself is fair."""
+    found = list(family.parameters)
+    for i, upper in product(range(len(found)), (False, True)):
+        for _ in range(MOST_SHRINKS):
+            waves = _turn_overs(family, {found[i].key: found[i].high if upper else found[i].low})
+            if waves is not None and waves <= most:
+                break
+            found[i] = _shrunk(found[i], upper)
+    return replace(family, parameters=tuple(found))
 
 
 def _straight_sides(family: Family) -> int:
