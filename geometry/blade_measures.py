@@ -115,7 +115,7 @@ def blade_measures(outline: Outline) -> BladeMeasures:
 
 
 def _edge_measures(outline: Outline, heel: Point, tip: Point) -> EdgeMeasures:
-    x = np.linspace(heel[0], tip[0], SECTIONS)
+    x = np.append(_places(outline, heel[0], tip[0]), tip[0])
     low, high = outline.sections_mm(x, FINE_MM).T
     widest_there = widest(outline, heel[0], tip[0])
     chord = heel[1] + (x - heel[0]) * (tip[1] - heel[1]) / (tip[0] - heel[0])
@@ -133,10 +133,16 @@ def _edge_measures(outline: Outline, heel: Point, tip: Point) -> EdgeMeasures:
 
 def widest(outline: Outline, start_mm: float, end_mm: float) -> Section:
     """Return the section where an outline is widest from an x up to another."""
-    x: NDArray[np.float64] = np.linspace(start_mm, end_mm, SECTIONS, endpoint=False)
+    x = _places(outline, start_mm, end_mm)
     low, high = outline.sections_mm(x, FINE_MM).T
     at = int(np.nanargmax(high - low))
     return Section(x_mm=float(x[at]), low_mm=float(low[at]), high_mm=float(high[at]))
+
+
+def _places(outline: Outline, start_mm: float, end_mm: float) -> NDArray[np.float64]:
+    """Return where to look from an x up to another: close together, and at every node."""
+    nodes = [segment.start[0] for segment in outline.chain if start_mm < segment.start[0] < end_mm]
+    return np.union1d(np.linspace(start_mm, end_mm, SECTIONS, endpoint=False), nodes)
 
 
 def clear_of_shoulders(outline: Outline, front_mm: float) -> float:

@@ -80,10 +80,24 @@ def test_the_widest_place_is_found_where_it_is() -> None:
     )
     edge = blade_measures(Outline(name="leaf", chain=chain, stations=stations)).edge
     assert edge is not None
-    assert edge.widest_mm == pytest.approx(14, abs=0.02)
-    assert edge.widest_x_mm == pytest.approx(20, abs=45 / 399)
-    assert edge.tip_drop_mm == pytest.approx(9, abs=0.02)
+    assert edge.widest_mm == pytest.approx(14, abs=1e-6)  # at a corner of the spine
+    assert edge.widest_x_mm == pytest.approx(20, abs=1e-6)
+    assert edge.tip_drop_mm == pytest.approx(9, abs=1e-6)
     assert edge.length_mm == pytest.approx(40 + 2.5 * math.pi)
+
+
+def test_a_corner_of_the_edge_tells_its_belly() -> None:
+    # From heel (0, 0) straight to (33.3, 0) and up to the tip (50, 20): the corner is farthest
+    # from the chord, 33.3 x 20 / the chord's length.
+    corners = [(0.0, 0.0), (33.3, 0.0), (50.0, 20.0), (0.0, 20.0)]
+    chain = tuple(Line(start=a, end=b) for a, b in pairwise([*corners, corners[0]]))
+    stations = (
+        Station(name="tip", x_mm=50.0, y_mm=20.0),
+        Station(name="heel", x_mm=0.0, y_mm=0.0),
+    )
+    edge = blade_measures(Outline(name="chisel", chain=chain, stations=stations)).edge
+    assert edge is not None
+    assert edge.belly_mm == pytest.approx(33.3 * 20 / math.hypot(50, 20), abs=1e-9)
 
 
 def test_what_is_not_named_is_not_told() -> None:
