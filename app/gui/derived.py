@@ -60,6 +60,7 @@ class Derived:
         self._fingerprint = ""
         self._best: Best | None = None
         self.exported: Job | None = None
+        self.settled: OutlineChoice | None = None  # what the person took in the step Outline
 
     def outline(self, job: Job) -> Outline:
         """Return the outline that the job chose; InputError when its values do not go together."""

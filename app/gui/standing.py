@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from app.document.flow import Layout
-from app.document.job import Job
+from app.document.job import Job, OutlineChoice
 from app.document.lengths import format_length
 from app.document.wording import rough, verdict_sentence
 from app.gui.canvas.sheet_scene import sides_mm
@@ -116,8 +116,10 @@ def _outline_state(job: Job, derived: Derived) -> State:
         derived.outline(job)
     except ToolError:
         return State.LOOK_AGAIN
-    chosen = job.pose is not None or job.outline != Job().outline
-    return State.DONE if chosen else State.NOT_YET
+    choice = job.outline
+    proposed = choice == OutlineChoice(family=choice.family)  # what a job begins with, the sample's
+    settled = job.pose is not None or choice == derived.settled or not proposed
+    return State.DONE if settled else State.NOT_YET
 
 
 def _layout_state(job: Job, layout: Layout | None) -> State:

@@ -215,6 +215,7 @@ class MainWindow(QMainWindow):
 
     def _job_opened(self) -> None:
         job = self.document.job
+        self.derived.settled = None
         for step in self.steps.made:
             step.base_panel.say("")
         self.go(Step.LAYOUT if job.pose else Step.STEEL if job.billet else Step.PHOTO)

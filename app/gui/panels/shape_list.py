@@ -80,11 +80,26 @@ class ShapeList(QListWidget):
         found = keys.index(key) if key and key in keys else -1
         if found != self.currentRow():
             self.setCurrentRow(found)
-        if found > 0 and self.item(found - 1).data(HEADING):
-            self.scrollToItem(self.item(found - 1))  # what group it belongs to is seen, too
-        if found < 0:
-            self.scrollToTop()
+            self._bring_chosen()
+            QTimer.singleShot(0, self, self._bring_chosen)  # in the height that it is given
         self.blockSignals(False)
+
+    def _bring_chosen(self) -> None:
+        """Scroll to whole rows at the top, as few as show the chosen one and its heading."""
+        if not self.count():
+            return
+        row = self.currentRow()
+        first = max(row, 0)
+        if first and self.item(first - 1).data(HEADING):
+            first -= 1
+        while first > 0 and self._height_of(first - 1, row) <= self.viewport().height():
+            first -= 1
+        self.scrollToItem(self.item(first), QListWidget.ScrollHint.PositionAtTop)
+
+    def _height_of(self, first: int, last: int) -> int:
+        """Return how high some rows are together."""
+        upper, lower = (self.visualItemRect(self.item(row)) for row in (first, last))
+        return lower.bottom() - upper.top()
 
     def show_unit(self, unit: Unit) -> None:
         """Write sizes in another unit."""

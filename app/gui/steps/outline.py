@@ -90,6 +90,10 @@ class OutlineStep(StepAtHand):
         """What a click is waited for, while it is."""
         return self.shaping.foot or self.nodes.foot
 
+    def finish(self) -> None:
+        """Settle the outline as it is shown."""
+        self.desk.derived.settled = self.job.outline
+
     def leave(self) -> None:
         """Put the shaping of the piece and the points away."""
         self.end_shaping()
@@ -284,4 +288,5 @@ class OutlineStep(StepAtHand):
             return
         self.panel.say("")
         self.desk.derived.keep_outline(choice, outline)
+        self.desk.derived.settled = choice
         self.desk.document.change(replace(self.job, outline=choice), text, gesture=gesture)

@@ -9,18 +9,20 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.document.gallery import MainSizes, main_sizes
+from app.document.job import OutlineChoice
 from app.files.outline_file import write_outline
+from app.files.own_families import own_families, save_family
 from app.gui.canvas.axes import scene_point
 from app.gui.canvas.tag import Tag
-from app.gui.panels.shape_list import SIZES
-from app.gui.rail import Step
+from app.gui.panels.shape_list import HEADING, SIZES
+from app.gui.rail import State, Step
 from app.gui.window import MainWindow
-from geometry.family import family_named
+from geometry.family import built_in_families, family_named
 from geometry.pose import Pose
 from tests.app.gui.hands import click, on_canvas
 
@@ -264,3 +266,47 @@ def test_a_drawing_is_turned_by_its_tip_and_butt(
     at_outline.document.stack.undo()
     at_outline.document.stack.undo()
     assert not panel.turn_button.isVisible()
+
+
+def test_the_list_opens_with_whole_rows_at_its_top(
+    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path))
+    family = family_named(DROP)
+    for name in ("Mine", "Mine too"):
+        save_family(replace(family, name=name))
+    chosen = built_in_families()[8].key
+    window.document.change(replace(window.document.job, outline=OutlineChoice(family=chosen)), "")
+    window.go(Step.OUTLINE)
+    qtbot.wait(50)
+    shapes = window.steps.outline.panel.list
+
+    def box(row: int) -> QRect:
+        return shapes.visualItemRect(shapes.item(row))
+
+    assert shapes.verticalScrollBar().value() > 0  # else this test tells nothing
+    assert any(abs(box(row).top()) <= 1 for row in range(shapes.count()))
+    assert box(shapes.currentRow()).bottom() <= shapes.viewport().height()
+    window.steps.outline._choose(family.key)  # the first under a heading
+    qtbot.wait(20)
+    row = shapes.currentRow()
+    assert box(row - 1).top() >= -1 or not shapes.item(row - 1).data(HEADING)
+    window.steps.outline._choose(own_families().families[0].key)
+    qtbot.wait(20)
+    assert shapes.item(0).data(HEADING)
+    assert box(0).top() >= -1
+
+
+def test_an_outline_that_nobody_chose_is_not_ticked(at_outline: MainWindow, qtbot: QtBot) -> None:
+    buttons = at_outline.rail.buttons
+    assert buttons[Step.OUTLINE].state is State.NOT_YET
+    choice = OutlineChoice(family="hidden_tang_spear")  # as the sample begins
+    at_outline.document.begin(replace(at_outline.document.job, outline=choice))
+    assert buttons[Step.OUTLINE].state is State.NOT_YET
+    click(qtbot, at_outline.steps.outline.panel.next_button)
+    assert buttons[Step.OUTLINE].state is State.DONE
+    at_outline.files.new_job()
+    at_outline.go(Step.OUTLINE)
+    assert buttons[Step.OUTLINE].state is State.NOT_YET
+    at_outline.steps.outline._choose("hidden_tang_spear")
+    assert buttons[Step.OUTLINE].state is State.DONE
