@@ -5,21 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
 
-from app.files.atomic import make_folder, read_bytes, write_atomically
+from app.files.atomic import make_folder, write_atomically
 from app.files.data_folder import OVERRIDE, data_folder
 from app.files.errors import FileError
+from app.files.family_file import ENDING as ENDING  # for those who keep families
+from app.files.family_file import family_as_it_is, family_bytes
+from app.files.family_file import family_in_file as family_in_file
 from app.files.json_file import blamed_on
 from geometry.errors import InputError, ToolError
-from geometry.family import Family, built_in_families, family_from_text
-from geometry.family.changes import checked_name as checked_name  # for those who keep families
+from geometry.family import Family, built_in_families
+from geometry.family.changes import checked_name as checked_name
 from geometry.family.library import named_among, same_words
-from geometry.family.saving import family_text, key_of
+from geometry.family.saving import key_of
 
-FOLDER, TRASH, ENDING = "families", "trash", ".toml"
-MAX_BYTES = 4_000_000  # of a family's file: four bytes a letter of the longest text that is read
+FOLDER, TRASH = "families", "trash"
 MOST_IN_TRASH = 1000  # of one name
 
 
@@ -54,7 +55,7 @@ def own_families() -> OwnFamilies:
                     where=str(path),
                     remedy="Give the file another name.",
                 )
-            families.append(_kept(path))
+            families.append(family_as_it_is(path))
         except ToolError as error:
             problems.append(error)
     families.sort(key=lambda family: family.name.casefold())
@@ -110,25 +111,6 @@ def own_family(text: str) -> Family:
     return family
 
 
-def family_in_file(path: Path) -> Family:
-    """Return the family in a file, an older format brought up to date.
-
-    Raises
-    ------
-    FileError
-        If it cannot be read, is no family, or is of a newer format.
-    """
-    data = read_bytes(path, limit_bytes=MAX_BYTES)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileError(
-            "it is no family: it is not text.", where=str(path), remedy="Check the file."
-        ) from error
-    with blamed_on(str(path)):
-        return family_from_text(text.replace("\r\n", "\n"), path.stem)
-
-
 def save_family(family: Family, *, over: bool = False) -> Family:
     """Keep a family in the folder, under its name.
 
@@ -165,7 +147,7 @@ def import_family(path: Path, *, name: str = "", over: bool = False) -> Family:
 def export_family(text: str, path: Path) -> Family:
     """Write any family to a file, for another maker; raises as `family_known`."""
     family = family_known(text)
-    write_atomically(path, _bytes(family))
+    write_atomically(path, family_bytes(family))
     return family
 
 
@@ -280,34 +262,14 @@ def _files_in(folder: Path) -> list[Path]:
     return [path for path in found if path.suffix == ENDING and not path.name.startswith(".")]
 
 
-def _kept(path: Path) -> Family:
-    try:
-        state = path.stat()
-    except OSError:
-        return family_in_file(path)  # says why
-    return _read_once(path, state.st_mtime_ns, state.st_size)
-
-
-@lru_cache(maxsize=256)
-def _read_once(path: Path, _changed_ns: int, _size: int) -> Family:
-    return family_in_file(path)
-
-
 def _path_of(family: Family) -> Path:
     return families_folder() / f"{family.key}{ENDING}"
 
 
 def _write(family: Family) -> None:
-    data = _bytes(family)
+    data = family_bytes(family)
     make_folder(families_folder())
     write_atomically(_path_of(family), data)
-
-
-def _bytes(family: Family) -> bytes:
-    """Return a family's file, read back first: one that cannot be read is never written."""
-    text = family_text(family)
-    family_from_text(text, family.key)
-    return text.encode()
 
 
 @contextmanager

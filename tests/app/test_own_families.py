@@ -225,6 +225,7 @@ BROKEN = {
     "hostile.toml": b"a = " + b"[" * 9000,
     "digits.toml": b"format = " + b"9" * 5000,
     "dotted.toml": b"a." * 20_000 + b"a = 1",
+    "a\x1b[31mred.toml": b"",
     "code.toml": b'format = 2\nname = "C"\n[values]\na = "__import__(1)"',
     "full_tang_drop_point.toml": b'format = 2\nname = "Mine"',
 }
@@ -240,8 +241,9 @@ def test_a_damaged_file_is_named_and_stops_no_other(folder: Path) -> None:
     found = own_families()
     assert found.families == (kept,)
     assert sorted(Path(problem.where).name for problem in found.problems) == sorted(
-        [*BROKEN, "folder.toml"]
+        ["folder.toml", *(name.replace("\x1b", "?") for name in BROKEN)]
     )
+    assert all(str(problem).isprintable() for problem in found.problems)
     assert all(len(str(problem).splitlines()) == 1 for problem in found.problems)
     assert family_known("elk skinner") == kept
     with pytest.raises(FileError, match="is not TOML"):
