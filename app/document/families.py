@@ -7,10 +7,12 @@ from dataclasses import replace
 from functools import lru_cache
 
 from app.document.job import OutlineChoice
+from app.document.stretch_told import check_measures, check_places
 from geometry.family import Family, built_in_families, family_from_text, family_named
 from geometry.family.changes import with_default, with_notes
 from geometry.family.saving import family_of, family_text, key_of
 from geometry.from_contour import in_frame
+from geometry.outline import Outline
 
 _read = lru_cache(maxsize=16)(family_from_text)  # it is asked for at each step of a slider
 
@@ -62,12 +64,26 @@ def saved_as(
         If the outline cannot be drawn, or a place to stretch at makes no sense.
     """
     if choice.drawing is not None:
-        drawn = in_frame(choice.drawing)
-        return family_of(drawn, name=name, notes=notes, stretch=stretch)
+        return _stretching(choice.drawing, name=name, notes=notes, stretch=stretch)
     family = chosen_family(choice)
     if as_drawn or stretch:
         outline = family.outline(dict(choice.values))
-        return family_of(outline, name=name, notes=notes or family.notes, stretch=stretch)
+        return _stretching(outline, name=name, notes=notes or family.notes, stretch=stretch)
     for key, value in choice.values:
         family = with_default(family, key, value)
     return with_notes(replace(family, name=name, key=key_of(name)), notes or family.notes)
+
+
+def _stretching(
+    outline: Outline,
+    *,
+    name: str,
+    notes: str,
+    stretch: Mapping[str, tuple[float, float] | None] | None,
+) -> Family:
+    """Return an outline as a family in the outline frame, what was told of it checked."""
+    drawn, told = in_frame(outline), stretch or {}
+    check_places(drawn, told)
+    family = family_of(drawn, name=name, notes=notes, stretch=told)
+    check_measures(family, told)
+    return family

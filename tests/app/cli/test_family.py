@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from app.cli import run
@@ -202,3 +203,45 @@ def test_a_taken_name_is_written_over_or_left_where_told(
     assert "--replace" in capsys.readouterr().err
     assert run(["family", "restore", "old_one", "--name", "One", "--replace"]) == 0
     assert family_known("one").notes == "Second"
+
+
+@pytest.mark.parametrize(
+    ("stretch", "said"),
+    [
+        # The drop point's handle ends at x -9 and its tip lies at x 86; its blade is 26 wide.
+        ("blade_length=1000:2000", "its part of the outline reaches from x -9.0 to x 86.0 mm"),
+        ("blade_length=-60:40", "its part of the outline reaches from x -9.0 to x 86.0 mm"),
+        ("handle_length=-60:40", "its part of the outline reaches from x -122.0 to x -9.0 mm"),
+        ("blade_width=100:200", "its part of the outline reaches from y 0.0 to y 26.0 mm"),
+        ("blade_width=0:10", "would be no measure: at 8.0 mm it gives"),
+        ("handle_width=0:20", "would be no measure: at 1"),
+    ],
+)
+def test_places_that_give_no_measure_are_refused(
+    stretch: str, said: str, drawing: Path, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["family", "save", str(drawing), "--name", "Told", "--stretch", stretch]) == 2
+    assert said in capsys.readouterr().err
+    assert not list(folder.glob("*.toml"))
+
+
+@pytest.mark.parametrize(
+    "stretch", ["blade_length=60:10", "handle_length=-80:-20", "blade_width=0:26"]
+)
+def test_places_within_the_part_give_what_is_typed(stretch: str, drawing: Path) -> None:
+    """Lengths run from the handle's front, 122 in front of the butt, to the tip or the butt."""
+    assert run(["family", "save", str(drawing), "--name", "Told", "--stretch", stretch]) == 0
+    family, key = family_known("told"), stretch.partition("=")[0]
+    parameter = next(each for each in family.parameters if each.key == key)
+    assert 0.0 < parameter.low < parameter.default < parameter.high
+    for value in (parameter.low, parameter.high):
+        outline = family.outline({key: value})
+        front = max(x for m in outline.marks if m.kind == "handle front" for x, _ in m.points_mm)
+        x0, _, x1, _ = outline.bounds_mm
+        low, high = outline.sections_mm(np.linspace(1.0, x1 - 1.0, 300)).T
+        made = {
+            "blade_length": x1 - front,
+            "handle_length": front - x0,
+            "blade_width": float(np.max(high - low)),
+        }[key]
+        assert made == pytest.approx(value, abs=0.1)
