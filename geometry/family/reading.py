@@ -24,11 +24,13 @@ An edge that was drawn once and stretches has, in place of nodes:
     kept = [x, y]                     a place that does not move
     [[piece]]                         kind = "line" | "arc" | "cubic", points = [[x, y], ...],
                                       sweep of an arc, cutout = its number for an opening's piece
-    [[stretch]]                       axis = "x" | "y", from, to, by; along y about, and
+    [[stretch]]                       axis = "x" | "y", from, to, by; along x goes_on = true
+                                      where it grows on beyond its end; along y about, and
                                       gone_at, full_at: between which x it fades, carried:
                                       the height that all moves with where it is gone
     [[rigid]]                         x, y, radius of a zone that keeps its shape, fade round
-                                      it, anchor = [x, y] that it moves with
+                                      it, anchor = [x, y] that it moves with; at a step's end
+                                      foot = [x, y] of the step, and its lean, x over y
 
 Every number may be an expression in quotes but for those of parameters, sizes and what is drawn
 (of a stretch, ``by`` may be one). Nodes and pieces go counter-clockwise. A file of an older format

@@ -62,6 +62,7 @@ def family_of(
         sense.
     """
     checked_name(name)
+    _check_drawing(outline, name)
     outline.polygon()
     drawn = _told_exactly(framed_outline(outline))
     found = measured(drawn, told_parts(stretch or {}))
@@ -87,35 +88,41 @@ def family_of(
             kept=found.kept_mm,
         ),
     )
-    _check_limits(family)
-    family = family_from_text(family_text(family), family.key)  # as it will be read again
-    return with_room(with_fair_zones(family))
+    return with_room(with_fair_zones(_as_read_again(family)))
 
 
-def _check_limits(family: Family) -> None:
+def _check_drawing(outline: Outline, name: str) -> None:
     """Refuse what a family's file does not hold, in the words of the drawing."""
-    profile = family.profile
-    pieces = len(profile.chain) + sum(map(len, profile.cutouts))
-    for count, most, what in (
-        (len(family.holes), MAX_ENTRIES, "holes"),
-        (len(family.marks), MAX_ENTRIES, "lines drawn on it"),
-        (len(family.jimping), MAX_ENTRIES, "rows of jimping"),
-        (len(family.stations), MAX_ENTRIES, "named places"),
-        (len(profile.rigid), MAX_ENTRIES, "notches and tight corners"),
-        (pieces, MAX_PIECES, "pieces of edge"),
-    ):
-        if count > most:
-            raise InputError(
-                f"it has {count} {what}; a shape of your own keeps at most {most}.",
-                where=family.name,
-                remedy="Draw it with fewer.",
-            )
-    if not all(station.name.strip() for station in family.stations):
+    pieces = len(outline.chain) + sum(map(len, outline.cutouts))
+    _check_count(pieces, "pieces of edge", name, most=MAX_PIECES)
+    _check_count(len(outline.holes), "holes", name)
+    _check_count(len(outline.stations), "named places", name)
+    if not all(station.name.strip() for station in outline.stations):
         raise InputError(
-            "one of its named places has no name.",
-            where=family.name,
-            remedy="Name it, or take it away.",
+            "one of its named places has no name.", where=name, remedy="Name it, or take it away."
         )
+
+
+def _check_count(count: int, what: str, name: str, most: int = MAX_ENTRIES) -> None:
+    if count > most:
+        raise InputError(
+            f"it has {count} {what}; a shape of your own keeps at most {most}.",
+            where=name,
+            remedy="Draw it with fewer.",
+        )
+
+
+def _as_read_again(family: Family) -> Family:
+    """Return a family as its file will be read."""
+    _check_count(len(family.marks), "lines drawn on it", family.name)
+    _check_count(len(family.jimping), "rows of jimping", family.name)
+    _check_count(len(family.profile.rigid), "notches and tight corners", family.name)
+    try:
+        return family_from_text(family_text(family), family.key)
+    except InputError as error:
+        raise InputError(
+            error.message, where=family.name, remedy="Change it in the drawing."
+        ) from error
 
 
 def key_of(name: str) -> str:

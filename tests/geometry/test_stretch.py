@@ -50,6 +50,33 @@ def test_along_x_the_start_stays_and_what_lies_beyond_the_end_moves_by_the_whole
     )
 
 
+def test_one_that_goes_on_is_even_from_its_easing_on_and_beyond_its_end() -> None:
+    on = StretchMap(stretches=(Stretch(axis="x", start_mm=0, end_mm=80, by_mm=14, goes_on=True),))
+    moved = on.points(points((-5, 3), (0, 0), (20, 0), (50, 1), (80, 0), (100, 2)))
+    # 20 mm ease in and count by half: 70 in all, so 0.2 mm a millimetre from there on.
+    assert moved == pytest.approx(points((-5, 3), (0, 0), (22, 0), (58, 1), (94, 0), (118, 2)))
+
+
+def test_a_rounding_at_a_step_keeps_to_both_of_its_sides() -> None:
+    """A heel that leans by 1 in 10 up to a rounding: straight as it was, the neck as high."""
+    widened = Stretch(
+        axis="y", start_mm=0, end_mm=40, by_mm=8, about_mm=40, gone_at_mm=-9, full_at_mm=-5,
+        carried_mm=40,
+    )  # fmt: skip
+    zone = RigidZone(
+        x_mm=-7.0, y_mm=18.0, radius_mm=5.0, fade_mm=12.0, anchor_mm=(-9.0, 20.0),
+        foot_mm=(0.0, 0.0), lean=-0.1,
+    )  # fmt: skip
+    whole = StretchMap(stretches=(widened,), rigid=(zone,))
+    heel, *up = whole.points(points((0, 0), (-0.5, 5), (-1, 10), (-1.7, 17))).tolist()
+    assert heel == pytest.approx([0.0, -8.0])
+    for x, y in up:
+        assert (x - heel[0]) / (y - heel[1]) == pytest.approx(-0.1, abs=1e-9)
+    [(x0, y0), (x1, y1)] = whole.points(points((-3, 17), (-7, 22))).tolist()
+    assert (x1 - x0, y1 - y0) == pytest.approx((-4.0, 5.0))  # as it was
+    assert y1 == pytest.approx(22.0)
+
+
 def test_along_y_widths_grow_by_their_share_about_the_height_that_stays() -> None:
     moved = StretchMap(stretches=(WIDE,)).points(points((30, 25), (30, 0), (30, 10), (-20, 0)))
     # 5 mm in 25: 10 mm lies 15 below the height that stays, and 18 afterwards.

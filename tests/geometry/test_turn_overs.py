@@ -1,0 +1,47 @@
+"""How often an edge bends over: bends that count, corners that part them, edges of short lines."""
+
+import math
+
+import numpy as np
+import pytest
+
+from geometry.curves import Arc, Chain, Line
+from geometry.outline import outline_from_rings
+from geometry.turn_overs import least_bend_rad, turn_overs
+
+
+def wavy(*turns_deg: float) -> Chain:
+    """Arcs over 10 mm each that go smoothly on from one to the next, and two lines back."""
+    arcs: list[Arc] = []
+    at, way = (0.0, 0.0), 0.0
+    for turn in turns_deg:
+        chord = way + math.radians(turn) / 2
+        end = (at[0] + 10 * math.cos(chord), at[1] + 10 * math.sin(chord))
+        arcs.append(Arc(start=at, end=end, sweep_rad=math.radians(turn)))
+        at, way = end, way + math.radians(turn)
+    over = (at[0] / 2, 60.0)
+    return (*arcs, Line(start=at, end=over), Line(start=over, end=(0.0, 0.0)))
+
+
+@pytest.mark.parametrize(
+    ("turns_deg", "count"),
+    [
+        ((20.0, 15.0), 0),
+        ((20.0, -15.0), 1),
+        ((20.0, -15.0, 10.0), 2),
+        ((20.0, -2.0, 10.0), 0),  # less than 3 degrees between two is not seen
+        ((20.0, -2.0, -2.0, 10.0), 2),  # 4 in two steps are
+        ((2.0, -15.0), 0),
+    ],
+)
+def test_bends_of_three_degrees_count(turns_deg: tuple[float, ...], count: int) -> None:
+    assert turn_overs(wavy(*turns_deg)) == count
+
+
+def test_an_edge_of_short_lines_is_looked_at_with_less_care_than_its_joints() -> None:
+    """A sine of 3 mm over 60 mm in steps of 2: six half waves, five joints between them."""
+    x = np.arange(0.0, 181.0, 2.0)
+    wave = np.column_stack([x, 3 * np.sin(2 * np.pi * x / 60)])
+    ring = outline_from_rings("wave", [*wave.tolist(), (180.0, 60.0), (0.0, 60.0)]).chain
+    assert least_bend_rad(ring) > math.radians(3)
+    assert turn_overs(ring, least_bend_rad(ring)) == 5
