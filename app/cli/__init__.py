@@ -18,6 +18,7 @@ from types import FrameType
 import typer
 
 from app.cli.commands import command_names, command_path, program
+from app.cli.terminal import plain
 from geometry.errors import InputError, ToolError
 
 SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
@@ -116,5 +117,5 @@ def _help_for(arguments: list[str]) -> str:
 
 
 def _complain(message: str) -> int:
-    typer.echo(f"blankwright: {' '.join(message.split())}", err=True)
+    typer.echo(plain(f"blankwright: {' '.join(message.split())}"), err=True)
     return BAD_INPUT

@@ -86,11 +86,11 @@ def measures_table(family: Family, unit: Unit) -> list[str]:
         low, usual, high = (_value(v, each, unit) for v in (each.low, each.default, each.high))
         rows.append((each.key, usual, f"{low} to {high}", f"{each.label}. {each.help}"))
     lines = [f"{family.name} ({family.key})", " ".join(family.notes.split()), ""]
-    lines += _aligned(rows)
+    lines += _aligned(rows) if family.parameters else ["it has no measures to change"]
     for size in family.sizes:
         units = {each.key: each for each in family.parameters}
         told = ", ".join(f"{key} {_value(v, units[key], unit)}" for key, v in size.values)
-        lines.append(f"size “{size.name}”: {told}")
+        lines.append(f"size “{size.name}”: {told or 'the usual values'}")
     return lines
 
 

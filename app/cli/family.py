@@ -41,6 +41,7 @@ from geometry.family.changes import (
     without_size,
 )
 
+LONGEST_MM = 2000.0  # of a measure: longer than any sword
 POINT_FIRST = (
     "to point at them: blankwright outline FILE --heel X,Y --out OUTLINE.json, and save that"
 )
@@ -166,10 +167,12 @@ def run_size_add(one: str, name: str, *, values: tuple[str, ...]) -> int:
     """Keep a named set of values; return the exit status."""
     old = own_family(one)
     told = told_values(old, values)
+    before = len(old.sizes)
     family = change_family(old, with_size(old, name, told))
     size = family.size_named(name)
     measures = ", ".join(f"{key} {value:g}" for key, value in size.values) or "the usual values"
-    say(f"“{family.name}” has the size “{size.name}”: {measures}")
+    over = ", in place of the one that it had" if len(family.sizes) == before else ""
+    say(f"“{family.name}” has the size “{size.name}”{over}: {measures}")
     return 0
 
 
@@ -218,6 +221,13 @@ def _ranges(family: Family, texts: tuple[str, ...]) -> dict[str, tuple[float, fl
             raise _unclear(text, "--range", "NAME=LOW:HIGH, like blade_length=80:140")
         ends_mm = (told_values(family, (f"{key}={end}",), "--range") for end in (low, high))
         (low_end,), (high_end,) = (told.values() for told in ends_mm)
+        lengths = {each.key for each in family.parameters if each.unit == "mm"}
+        if key.strip() in lengths and max(abs(low_end), abs(high_end)) > LONGEST_MM:
+            raise InputError(
+                f"{key.strip()} of {max(low_end, high_end):g} mm is no measure of a knife.",
+                where="--range",
+                remedy=f"Give two lengths of at most {LONGEST_MM:.0f} mm.",
+            )
         found[key.strip()] = (low_end, high_end)
     return found
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from difflib import get_close_matches
 from pathlib import Path
 
 from app.document.lengths import parse_length_mm, parse_size_mm
@@ -76,12 +77,21 @@ def told_values(family: Family, settings: Sequence[str], where: str = "--set") -
             raise InputError(
                 f"“{text}” sets nothing that {family.key} has.",
                 where=where,
-                remedy=f"Use NAME=VALUE with one of {', '.join(units)}.",
+                remedy=_measures_told(key, tuple(units)),
             )
         values[key] = (
             parse_length_mm(value, where=where) if units[key] == "mm" else _number(value, where)
         )
     return values
+
+
+def _measures_told(key: str, measures: tuple[str, ...]) -> str:
+    """Return what can be set in place of what was typed, the likeliest first."""
+    if not measures:
+        return "It has no measures to set."
+    like = get_close_matches(key.casefold(), measures, n=1)
+    meant = f"Did you mean {like[0]}? " if like and like[0] != key else ""
+    return f"{meant}Use NAME=VALUE with one of {', '.join(measures)}."
 
 
 def _number(text: str, where: str) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -32,8 +33,23 @@ def shown_progress(what: str) -> Iterator[Callable[[float], None]]:
             sys.stderr.write("\r" + " " * (len(what) + 8) + "\r")
 
 
+def plain(text: str) -> str:
+    r"""Return a text that steers no terminal: what cannot be seen is spelled as JSON spells it.
+
+    Examples
+    --------
+    >>> print(plain("Elk\u202e skinner\x1b[2J"))
+    Elk\u202e skinner\u001b[2J
+    """
+    if text.replace("\n", "").isprintable():
+        return text
+    return "".join(
+        each if each.isprintable() or each == "\n" else json.dumps(each)[1:-1] for each in text
+    )
+
+
 def say(line: str = "") -> None:
-    """Print a line of what was found; the results themselves are files.
+    """Print a line of what was found, as `plain`; the results themselves are files.
 
     Where the reader has gone, as behind ``| head``, nothing is said and the work goes on.
 
@@ -43,7 +59,7 @@ def say(line: str = "") -> None:
         If standard output cannot be written for another reason, such as a full disk.
     """
     try:
-        typer.echo(line)
+        typer.echo(plain(line))
     except OSError as error:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, sys.stdout.fileno())  # what is left in the buffer goes nowhere

@@ -29,7 +29,7 @@ def family_named(text: str) -> Family:
     Raises
     ------
     InputError
-        If there is none, or more than one; the message lists the keys.
+        If there is none, or more than one; the message lists the keys, or those it may mean.
 
     Examples
     --------
@@ -47,11 +47,11 @@ def named_among(text: str, families: Sequence[Family]) -> Family:
     for found in (exact, close):
         if len(found) == 1:
             return found[0]
-    keys = ", ".join(family.key for family in families)
-    how_many = "is more than one" if close else "is no"
-    raise InputError(
-        f"there {how_many} family “{text}”.", where="Family", remedy=f"There are: {keys}."
-    )
+    meant = exact or close
+    keys = ", ".join(family.key for family in meant or families)
+    how_many = "is more than one" if meant else "is no"
+    remedy = f"Say which: {keys}." if meant else f"There are: {keys}."
+    raise InputError(f"there {how_many} family “{text}”.", where="Family", remedy=remedy)
 
 
 def same_words(one: str, other: str) -> bool:

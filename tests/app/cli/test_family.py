@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from app.cli import run
+from app.cli.terminal import say
 from app.files.outline_file import write_outline
 from app.files.own_families import family_known
 from geometry.family import family_named
@@ -245,3 +246,43 @@ def test_places_within_the_part_give_what_is_typed(stretch: str, drawing: Path) 
             "blade_width": float(np.max(high - low)),
         }[key]
         assert made == pytest.approx(value, abs=0.1)
+
+
+def test_small_answers_of_the_families(
+    drawing: Path, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    none = [
+        f"--stretch={key}_{way}=none" for key in ("blade", "handle") for way in ("length", "width")
+    ]
+    assert run(["family", "save", str(drawing), "--name", "Own drop", *none]) == 0
+    assert run(["family", "save", str(drawing), "--name", "Drop my own"]) == 0
+    assert run(["family", "size", "add", "drop_my_own", "usual"]) == 0
+    capsys.readouterr()
+
+    assert run(["outline", "own drop", "--set", "x=1"]) == 2
+    assert "It has no measures to set." in capsys.readouterr().err
+    assert run(["families", "own drop"]) == 0
+    assert "it has no measures to change" in capsys.readouterr().out
+    assert run(["outline", "drop own"]) == 2
+    said = capsys.readouterr().err
+    assert "more than one family “drop own”. Say which: drop_my_own, own_drop." in said
+    assert run(["outline", "drop_my_own", "--set", "blade_lenght=90"]) == 2
+    assert "Did you mean blade_length?" in capsys.readouterr().err
+    assert run(["family", "set", "drop_my_own", "--range", "blade_length=70:5m"]) == 2
+    assert "two lengths of at most 2000 mm" in capsys.readouterr().err
+    assert run(["families", "drop_my_own"]) == 0
+    assert "size “usual”: the usual values" in capsys.readouterr().out
+    assert run(["family", "size", "add", "drop_my_own", "Usual", "--set", "blade_length=90"]) == 0
+    assert "has the size “Usual”, in place of the one that it had" in capsys.readouterr().out
+
+
+def test_no_name_steers_the_terminal(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = "\u202eevil\x1b[2J"
+    assert run(["outline", wrong]) == 2
+    assert run(["family", "save", f"{tmp_path}/{wrong}.json", "--name", wrong]) == 2
+    say(wrong)
+    said = capsys.readouterr()
+    assert (said.out + said.err).replace("\n", "").isprintable()
+    assert r"\u202eevil\u001b[2J" in said.out
