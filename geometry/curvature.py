@@ -8,33 +8,23 @@ Outside curves are ground on anything.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
-from geometry.along import Along, motion, parameters
-from geometry.curves import Arc, Cubic, Line, Point, Segment
+from geometry.along import Along
+from geometry.curves import Point
 from geometry.errors import InputError
+from geometry.hollows import inside_corners, tightest_places
 from geometry.outline import Outline
 
-Floats: TypeAlias = NDArray[np.float64]
-
-SHARP_RAD = math.radians(1.0)  # a joint that turns more is a corner; smooth ones turn below 0.1
 SHARP_MM = 0.1  # of a radius: no tool makes a smaller one, and near a cusp it has no end
-STRAIGHT_MM = 5000.0  # a rounder curve is straight for every wheel
 NEAR_MM = 1e-3  # of one place, and of one radius
-ON_EDGE_MM = 0.5  # a station farther from the edge parts no stretch of it
-STILL = 1e-9  # of its greatest speed: a cubic that is slower has no direction there
-SAMPLES, ROUNDS = 33, 4  # of a search that narrows 16-fold each time
+ON_EDGE_MM = 0.5  # a station farther from the edge is near no place of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InsideRadius:
-    """The tightest inside curve of a stretch of the edge.
+    """One inside curve of the edge, at the tightest place of it.
 
     Parameters
     ----------
@@ -66,19 +56,16 @@ class InsideRadius:
 
 
 def inside_radii(outline: Outline) -> tuple[InsideRadius, ...]:
-    """Return the least inside radius of each stretch between stations and corners that has one.
+    """Return all inside curves, each at the least radius that it has.
 
-    A sharp inside corner counts by itself, with radius 0, and so does a curve of less than 0.1 mm.
-    The order is counter-clockwise, from the first piece of the edge on.
+    A hollow in which the radius has several minima, or jumps as from one arc to another, is as many
+    curves: a tight one hides no rounder one beside it. A sharp inside corner counts by itself, with
+    radius 0, and so does a curve of less than 0.1 mm. The order is counter-clockwise, from the
+    first piece of the edge on.
     """
     along = Along(outline.chain)
     stations = _stations_along(outline, along)
-    least: dict[int, tuple[float, Point]] = {}
-    for stretch, segment, low, high in _parts(outline, [place for place, _ in stations]):
-        tight = _tightest(segment, low, high)
-        if tight is not None and tight < least.get(stretch, (STRAIGHT_MM, tight[1])):
-            least[stretch] = tight
-    found = [*least.values(), *((0.0, at) for at, turn in _joints(outline) if turn < -SHARP_RAD)]
+    found = [*tightest_places(outline), *((0.0, at) for at in inside_corners(outline))]
     placed = sorted((along.place_mm(at), radius, at) for radius, at in found)
     return tuple(
         InsideRadius(
@@ -97,72 +84,6 @@ def _stations_along(outline: Outline, along: Along) -> list[tuple[float, str]]:
         if math.dist((x, y), (station.x_mm, station.y_mm)) <= ON_EDGE_MM:
             found.append((place, station.name))
     return sorted(found)
-
-
-def _joints(outline: Outline) -> list[tuple[Point, float]]:
-    """Return the start of each piece and how far the edge turns there, left positive, rad."""
-    joints = []
-    for before, after in zip((outline.chain[-1], *outline.chain), outline.chain, strict=False):
-        (ux, uy), (vx, vy) = before.end_direction, after.start_direction
-        joints.append((after.start, math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)))
-    return joints
-
-
-def _parts(
-    outline: Outline, places: Sequence[float]
-) -> Iterator[tuple[int, Segment, float, float]]:
-    """Yield the pieces cut at the stations: the stretch's number, the piece, from and to."""
-    parts: list[tuple[int, Segment, float, float]] = []
-    stretch, start = 0, 0.0
-    for segment, (_, turn) in zip(outline.chain, _joints(outline), strict=True):
-        end = start + segment.length_mm
-        at_joint = any(abs(place - start) <= NEAR_MM for place in places)
-        stretch += at_joint or abs(turn) > SHARP_RAD
-        stops = [place - start for place in places if start + NEAR_MM < place < end - NEAR_MM]
-        cuts = [0.0, *parameters(segment, np.array(stops)).tolist(), 1.0]
-        for number, (low, high) in enumerate(pairwise(cuts)):
-            stretch += number > 0
-            parts.append((stretch, segment, low, high))
-        start = end
-    for number, segment, low, high in parts:  # what is before the first break goes on from the last
-        yield number or stretch, segment, low, high
-
-
-def _tightest(segment: Segment, low: float, high: float) -> tuple[float, Point] | None:
-    """Return the least inside radius of a part of a piece and its place; None without one."""
-    if isinstance(segment, Line) or (isinstance(segment, Arc) and segment.sweep_rad > 0):
-        return None
-    if isinstance(segment, Arc):
-        [(x, y)] = motion(segment, np.array([(low + high) / 2]))[0].tolist()
-        return segment.radius_mm, (x, y)
-    for _ in range(ROUNDS):
-        t = np.linspace(low, high, SAMPLES)
-        fold = _fold(segment, t)
-        if fold:
-            low, high = fold
-            continue
-        with np.errstate(divide="ignore", invalid="ignore"):
-            hollow = np.nan_to_num(-segment.curvature_per_mm(t), nan=0.0)
-        most = int(np.argmax(hollow))
-        low, high = t[max(most - 1, 0)], t[min(most + 1, SAMPLES - 1)]
-    if fold is None and hollow[most] <= 1 / STRAIGHT_MM:
-        return None
-    [(x, y)] = segment.at(np.array([(low + high) / 2]) if fold else t[[most]]).tolist()
-    return 0.0 if fold else float(1 / hollow[most]), (x, y)
-
-
-def _fold(segment: Cubic, t: Floats) -> tuple[float, float] | None:
-    """Return between which samples a cubic turns back to the right, at a cusp or a tight bend."""
-    ways = segment.derivative(t)
-    speeds = np.hypot(*ways.T)
-    going = speeds > STILL * speeds.max()
-    t, ways = t[going], ways[going]
-    (ux, uy), (vx, vy) = ways[:-1].T, ways[1:].T
-    turns = np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy)
-    if turns.min(initial=0.0) > -math.pi / 2:
-        return None
-    most = int(np.argmin(turns))
-    return float(t[most]), float(t[most + 1])
 
 
 def _between(place: float, stations: list[tuple[float, str]]) -> tuple[str, str]:

@@ -97,7 +97,7 @@ def bitten(a_mm: float, b_mm: float) -> Outline:
 @pytest.mark.parametrize(("a_mm", "b_mm"), [(30.0, 10.0), (12.0, 12.0), (8.0, 25.0)])
 def test_the_tightest_place_of_a_curve_is_found(a_mm: float, b_mm: float) -> None:
     found = inside_radii(bitten(a_mm, b_mm))
-    assert len(found) == 1
+    assert len(found) == (2 if a_mm > b_mm else 1)  # at both ends of the long axis that lie on it
     # An ellipse's tightest radius is b^2 / a (or a^2 / b), at the end of the long axis. The cubic's
     # there is 3/2 k^2 / (1 - k) = 1.022 times that (the handle squared over the height).
     tightest = min(b_mm**2 / a_mm, a_mm**2 / b_mm)
@@ -120,24 +120,58 @@ def _three_point_radii(outline: Outline) -> list[float]:
     return radii
 
 
-def test_each_stretch_between_stations_has_its_own_least_radius() -> None:
-    bottom = Station(name="bottom", x_mm=0.0, y_mm=-10.0)
-    whole = bitten(30.0, 10.0)
-    parted = Outline(name="bitten", chain=whole.chain, stations=(bottom,))
-    found = inside_radii(parted)
-    assert len(found) == 2
-    [single] = inside_radii(whole)
-    assert min(radius.radius_mm for radius in found) == pytest.approx(single.radius_mm)
-    assert {radius.between for radius in found} == {("bottom", "bottom")}
-    assert found[0].at[0] * found[1].at[0] <= 0  # one on each side of it
+def hollowed(*turns: tuple[float, float]) -> Outline:
+    """A bar with a hollow of arcs in its lower edge, tangent to each other: radius, angle."""
+    at, heading = (0.0, 0.0), math.pi / 3
+    chain: list[Line | Arc] = []
+    for radius, angle in turns:
+        centre = (at[0] + radius * math.sin(heading), at[1] - radius * math.cos(heading))
+        heading -= angle
+        end = (centre[0] - radius * math.sin(heading), centre[1] + radius * math.cos(heading))
+        chain.append(Arc(start=at, end=end, sweep_rad=-angle))
+        at = end
+    corners: list[Point] = [at, (200.0, at[1]), (200.0, 200.0), (-50.0, 200.0), (-50.0, 0), (0, 0)]
+    chain += [Line(start=a, end=b) for a, b in pairwise(corners)]
+    return Outline(name="bar", chain=tuple(chain))
 
 
-def test_a_station_within_a_piece_parts_it() -> None:
-    # Half way round the fillet: both halves keep its radius.
-    middle = 20 + 10 * (1 - math.sqrt(0.5))
-    stations = (Station(name="here", x_mm=middle, y_mm=middle),)
-    found = inside_radii(filleted(10.0, *stations))
-    assert [one.radius_mm for one in found] == pytest.approx([10.0, 10.0])
+@pytest.mark.parametrize("first", [0, 1, 2, 3])
+def test_a_kink_hides_no_rounder_curve_beside_it(first: int) -> None:
+    bar = hollowed((20.0, 0.8), (2.0, 0.3), (30.0, 0.8))
+    turned = Outline(name="bar", chain=(*bar.chain[first:], *bar.chain[:first]))
+    radii = sorted(each.radius_mm for each in inside_radii(turned) if each.radius_mm)
+    assert radii == pytest.approx([2.0, 20.0, 30.0])
+
+
+def test_a_hollow_that_is_cut_into_pieces_is_one_curve() -> None:
+    bar = hollowed((20.0, 0.5), (20.0, 0.4), (21.0, 0.5), (19.5, 0.5))
+    [found] = [each for each in inside_radii(bar) if each.radius_mm]
+    assert found.radius_mm == pytest.approx(19.5)
+    middle = Station(name="middle", x_mm=found.at[0], y_mm=found.at[1])
+    parted = Outline(name="bar", chain=bar.chain, stations=(middle,))
+    assert len(inside_radii(parted)) == len(inside_radii(bar))
+
+
+def test_a_notch_beside_a_hollow_and_a_corner_in_it_hide_nothing() -> None:
+    # Two half circles into the top of a block, 2 mm and 40 mm wide, and a step of 5 mm.
+    chain = (
+        Line(start=(0, 0), end=(100, 0)),
+        Line(start=(100, 0), end=(100, 50)),
+        Line(start=(100, 50), end=(90, 50)),
+        Arc(start=(90, 50), end=(88, 50), sweep_rad=-math.pi),
+        Line(start=(88, 50), end=(80, 50)),
+        Arc(start=(80, 50), end=(40, 50), sweep_rad=-math.pi),
+        Line(start=(40, 50), end=(20, 50)),
+        Line(start=(20, 50), end=(20, 45)),
+        Line(start=(20, 45), end=(0, 45)),
+        Line(start=(0, 45), end=(0, 0)),
+    )
+    stations = (Station(name="heel", x_mm=95, y_mm=50), Station(name="butt", x_mm=0, y_mm=20))
+    found = inside_radii(Outline(name="block", chain=chain, stations=stations))
+    assert [each.radius_mm for each in found] == pytest.approx([1.0, 20.0, 0.0])
+    assert {each.between for each in found} == {("heel", "butt")}
+    assert found[1].at == pytest.approx((60.0, 30.0))
+    assert found[2].at == (20.0, 45.0)
 
 
 def test_the_stations_on_both_sides_are_named() -> None:
