@@ -36,12 +36,26 @@ def wheel_note(outline: Outline, wheels_mm: Sequence[float], unit: Unit) -> Whee
     Notes
     -----
     A wheel follows an inside curve that is no tighter than the wheel itself; the tightest one
-    therefore decides. Curves of less than 3 mm, which are filed, are left out.
+    therefore decides. Curves of less than 3 mm and sharp corners are drilled or filed on purpose,
+    unless a wheel follows them: they are counted, and the tightest of the others is named.
     """
-    curves = [each for each in inside_radii(outline) if each.radius_mm >= FILED_MM]
+    found = inside_radii(outline)
+    reach_mm = min(wheels_mm, default=2 * FILED_MM) / 2  # the tightest that a wheel follows
+    least_mm = min(reach_mm, FILED_MM)
+    curves = sorted((each for each in found if each.radius_mm >= least_mm), key=_radius_mm)
+    filed = len(found) - len(curves)
     if not curves:
-        return WheelNote()
-    tightest = min(curves, key=lambda each: each.radius_mm)
+        return WheelNote(text=_filed_words(filed))
+    note = _named(curves[0], wheels_mm, unit)
+    others = sum(each.radius_mm < reach_mm for each in curves[1:])
+    text = " ".join(
+        part for part in (note.text, _others_words(others), _filed_words(filed)) if part
+    )
+    return WheelNote(text=text, warns=note.warns)
+
+
+def _named(tightest: InsideRadius, wheels_mm: Sequence[float], unit: Unit) -> WheelNote:
+    """Return what is said of the curve that decides."""
     radius, where = rough(tightest.radius_mm, unit), _where(tightest)
     if not wheels_mm:
         return WheelNote(text=f"The tightest inside curve has a radius of {radius}{where}.")
@@ -58,6 +72,30 @@ def wheel_note(outline: Outline, wheels_mm: Sequence[float], unit: Unit) -> Whee
         f"smallest is {smallest} across. Take one of at most {most}, or file it.",
         warns=True,
     )
+
+
+def _others_words(count: int) -> str:
+    """Return how many more curves are too tight; empty for none."""
+    if count == 1:
+        return "Nor does any follow 1 rounder curve."
+    return f"Nor does any follow {count} rounder curves." if count else ""
+
+
+def _filed_words(count: int) -> str:
+    """Return how many notches and corners no wheel follows; empty for none.
+
+    Examples
+    --------
+    >>> _filed_words(1)
+    'No wheel follows 1 notch or sharp corner.'
+    """
+    if count == 1:
+        return "No wheel follows 1 notch or sharp corner."
+    return f"No wheel follows {count} notches or sharp corners." if count else ""
+
+
+def _radius_mm(curve: InsideRadius) -> float:
+    return curve.radius_mm
 
 
 def _where(curve: InsideRadius) -> str:

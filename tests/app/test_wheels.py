@@ -5,9 +5,9 @@ import math
 
 import pytest
 
-from app.document.wheels import wheel_note
+from app.document.wheels import WheelNote, wheel_note
 from geometry.curves import Arc, Line
-from geometry.outline import Outline, Station
+from geometry.outline import Outline, Station, outline_from_rings
 
 
 def hollowed(*radii_mm: float) -> Outline:
@@ -45,9 +45,34 @@ def test_the_largest_wheel_that_follows_the_tightest_curve_is_named() -> None:
     assert "14.0 mm" in note.text
 
 
-def test_what_is_filed_is_not_ground() -> None:
-    assert wheel_note(hollowed(1.5), (25.0,), "mm").text == ""
-    assert "20.0 mm" in wheel_note(hollowed(1.5, 20.0), (25.0,), "mm").text
+def test_what_is_filed_is_counted_and_hides_no_rounder_curve() -> None:
+    filed = "No wheel follows 1 notch or sharp corner."
+    assert wheel_note(hollowed(1.5), (25.0,), "mm") == WheelNote(text=filed)
+    note = wheel_note(hollowed(1.5, 20.0), (25.0,), "mm")
+    assert "20.0 mm" in note.text
+    assert note.text.endswith(filed)
+    assert not note.warns
+    # Two in one stretch between stations: the notch is at hand, and so is what no wheel follows.
+    note = wheel_note(hollowed(1.5, 8.0), (25.0,), "mm")
+    assert "None of your wheels follows the inside curve of radius 8.0 mm" in note.text
+    assert note.warns
+    note = wheel_note(hollowed(2.0, 20.0), (4.0, 25.0), "mm")  # a rod of 4 mm goes in
+    assert note.text.startswith("Your wheel of 4 mm follows the tightest inside curve: radius 2.0")
+    assert "notch" not in note.text
+
+
+def test_the_others_that_no_wheel_follows_are_counted() -> None:
+    note = wheel_note(hollowed(9.0, 5.0), (20.0, 50.0), "mm")
+    assert "curve of radius 5.0 mm" in note.text
+    assert note.text.endswith("Nor does any follow 1 rounder curve.")
+    note = wheel_note(hollowed(10.0, 5.0), (20.0, 50.0), "mm")  # 10 is just as round as the wheel
+    assert "Nor" not in note.text
+
+
+def test_sharp_inside_corners_are_counted() -> None:
+    corners = [(20, 20), (20, 60), (0, 60), (0, 0), (60, 0), (60, 10), (40, 10), (40, 20)]
+    note = wheel_note(outline_from_rings("steps", corners), (), "mm")
+    assert note.text == "No wheel follows 2 notches or sharp corners."
 
 
 def test_without_wheels_the_radius_is_told() -> None:
