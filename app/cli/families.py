@@ -53,14 +53,15 @@ def draw_families(known: Sequence[Family], out: Path, *, paper: str, unit: Unit)
 
     check_ending(out, (".pdf",))
     made = gallery(known, paper=paper_named(paper), day=datetime.date.today(), unit=unit)
-    scale = ":".join(map(str, made.scale))
+    scales = list(dict.fromkeys(made.scales))
+    scale = " and ".join(":".join(map(str, each)) for each in scales)
     make_folder(out.parent)
     write_atomically(out, sheets_bytes(made.pages, paper=made.paper, scale=scale))
     pages = "page" if len(made.pages) == 1 else "pages"
     drawn = "family" if len(known) == 1 else "families"
     return [
         f"{out}: {len(known)} {drawn} on {len(made.pages)} {pages} of {made.paper.name}, "
-        f"{scale_words(made.scale)}"
+        f"{' and '.join(map(scale_words, scales))}"
     ]
 
 

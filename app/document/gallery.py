@@ -25,6 +25,7 @@ PITCH_MM = 3.0  # from line to line of the words below a name
 OVER_PROFILE_MM = 4.0  # between the words and the profile: room for the names of lines
 LETTER = 0.85  # the width of a letter, no less, over the height of a capital
 NAME_LETTERS, LINE_LETTERS = 42, 70  # a name is cut there, a line of words broken
+LEAST_HEEL_MM = 12.0  # as drawn: in less, the words beside a width would lie over other words
 CROSS_MM = 1.0  # how far a hole's cross reaches over it
 UNNAMED_MARKS = ("jimping", *AXIS_KINDS)  # seen for what they are without a word
 
@@ -77,6 +78,12 @@ def holes_words(outline: Outline, unit: Unit) -> str:
     )
 
 
+def heel_words(outline: Outline, unit: Unit) -> str:
+    """Return the width at the heel: ``26 mm at the heel``; empty without one."""
+    heel_mm = main_sizes(outline).heel_mm
+    return "" if heel_mm is None else f"{shown(heel_mm, unit)} at the heel"
+
+
 def shown(value_mm: float, unit: Unit) -> str:
     """Return a length as a maker reads it off a gallery: to 0.1 mm or 0.01 in, no idle zeros.
 
@@ -121,7 +128,9 @@ def figure(family: Family, scale: float, unit: Unit) -> Figure:
         return _framed(family, (), f"{family.key} · cannot be drawn: {error.message}")
     drawn = outline.moved(Pose(scale=scale))
     lines = tuple(_lines(drawn))
-    words = [family.key, holes_words(outline, unit)]
+    heel = _heel(drawn)
+    beside = heel is not None and heel[1][1] - heel[0][1] < LEAST_HEEL_MM
+    words = [family.key, heel_words(outline, unit) if beside else "", holes_words(outline, unit)]
     items = (*lines, *_dimensions(drawn, outline, unit))
     return _framed(family, items, " · ".join(word for word in words if word))
 
@@ -174,8 +183,8 @@ def _dimensions(drawn: Outline, true: Outline, unit: Unit) -> Iterator[Item]:
     for x, y in (tip, butt):
         yield _thin((x, y - 0.5), (x, row - OVER_MM))
     heel = _heel(drawn)
-    if heel is not None and sizes.heel_mm is not None:
-        yield from _upright(*heel, f"{shown(sizes.heel_mm, unit)} at the heel")
+    if heel is not None and heel[1][1] - heel[0][1] >= LEAST_HEEL_MM:
+        yield from _upright(*heel, heel_words(true, unit))
 
 
 def _along(x0: float, x1: float, y: float, words: str) -> Iterator[Item]:

@@ -1,10 +1,11 @@
-"""Families on pages, all at one scale, with a bar that proves it."""
+"""Families on pages, each page at the scale that it states, with a bar that proves it."""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from app.document.drawing import Align, Drawing, Item, Polyline, Text, TitleBlock
 from app.document.gallery import Figure, figure
@@ -18,6 +19,8 @@ HEAD_MM, BAR_MM = 12.0, 12.0  # of a page: title above, bar below
 APART_X_MM, APART_Y_MM = 12.0, 6.0
 TITLE_MM, PLAIN_MM = 3.6, 2.0  # height of capitals
 BAR_TRUE_MM = 100  # of knife, along the bar
+Scale: TypeAlias = tuple[int, int]
+Scaled: TypeAlias = tuple[Scale, Figure]
 #: Numerator and denominator of the scales that people work in, the largest first.
 SCALES = ((1, 1), (3, 4), (1, 2), (1, 3), (1, 4), (1, 5), (1, 10), (1, 20), (1, 50), (1, 100))
 
@@ -30,26 +33,26 @@ class Gallery:
     ----------
     paper : Paper
         As it lies.
-    scale : tuple of int
-        Paper over knife, (1, 2) for half size.
+    scales : tuple of (int, int)
+        Of each page: paper over knife, (1, 2) for half size.
     pages : tuple of Drawing
         Each a page as it stands, mm from the paper's lower left corner.
     """
 
     paper: Paper
-    scale: tuple[int, int]
+    scales: tuple[Scale, ...]
     pages: tuple[Drawing, ...]
 
 
 def gallery(
     families: Sequence[Family], *, paper: Paper, day: datetime.date, unit: Unit = "mm"
 ) -> Gallery:
-    """Return families at their usual measures on pages, as large as all of them fit.
+    """Return families at their usual measures on pages, each as large as it fits.
 
     Parameters
     ----------
     families : sequence of Family
-        In the order to draw them.
+        In the order to draw them; those of one scale stand together, the largest scale first.
     paper : Paper
         Its size; it lies as they fit best.
     day : datetime.date
@@ -64,37 +67,51 @@ def gallery(
     """
     if not families:
         raise InputError("there are no families to draw.", where="Families")
-    lies, scale = _largest(families, paper, unit)
-    figures = [figure(family, scale[0] / scale[1], unit) for family in families]
-    sheets = _packed(figures, lies)
+    lies, drawn = _laid(families, paper, unit)
+    sheets = [
+        (scale, items)
+        for scale in SCALES
+        for items in _packed([each for at, each in drawn if at == scale], lies)
+    ]
     pages = tuple(
         Drawing(
             items=(*items, *_furniture(lies, scale, f"page {number} of {len(sheets)}", day)),
             title=TitleBlock(name="Families", date=day, unit=unit),
         )
-        for number, items in enumerate(sheets, start=1)
+        for number, (scale, items) in enumerate(sheets, start=1)
     )
-    return Gallery(paper=lies, scale=scale, pages=pages)
+    return Gallery(paper=lies, scales=tuple(scale for scale, _ in sheets), pages=pages)
 
 
-def scale_words(scale: tuple[int, int]) -> str:
+def scale_words(scale: Scale) -> str:
     """Return a scale in words: ``true size (1:1)``, ``half size (1:2)``."""
     named = {(1, 1): "true size", (3, 4): "three quarters of true size", (1, 2): "half size"}
     top, bottom = scale
     return f"{named.get(scale, 'smaller than true size')} ({top}:{bottom})"
 
 
-def _largest(families: Sequence[Family], paper: Paper, unit: Unit) -> tuple[Paper, tuple[int, int]]:
-    """Return how the paper lies, and the largest scale at which every family fits on it."""
+def _laid(families: Sequence[Family], paper: Paper, unit: Unit) -> tuple[Paper, list[Scaled]]:
+    """Return how the paper lies, and each family at the largest scale at which it fits on it.
+
+    The paper lies so that the families are largest, all taken together.
+    """
+    ways = []
+    for lies in (paper.upright(), paper.lying()):
+        drawn = [_largest(family, lies, unit) for family in families]
+        ways.append((sum(top / bottom for (top, bottom), _ in drawn), lies, drawn))
+    _, lies, drawn = max(ways, key=lambda way: way[0])
+    return lies, drawn
+
+
+def _largest(family: Family, paper: Paper, unit: Unit) -> Scaled:
+    """Return the largest scale at which a family fits on paper as it lies, and its figure."""
+    wide, tall = _room(paper)
     for scale in SCALES:
-        figures = [figure(family, scale[0] / scale[1], unit) for family in families]
-        wide = max(each.width_mm for each in figures)
-        tall = max(each.height_mm for each in figures)
-        for lies in (paper.upright(), paper.lying()):
-            if wide <= _room(lies)[0] and tall <= _room(lies)[1]:
-                return lies, scale
+        drawn = figure(family, scale[0] / scale[1], unit)
+        if drawn.width_mm <= wide and drawn.height_mm <= tall:
+            return scale, drawn
     raise InputError(
-        f"a family does not fit on {paper.name} at any scale.",
+        f"“{family.name}” does not fit on {paper.name} at any scale.",
         where="Paper",
         remedy="Use larger paper.",
     )
@@ -108,7 +125,9 @@ def _room(paper: Paper) -> tuple[float, float]:
 
 
 def _packed(figures: Sequence[Figure], paper: Paper) -> list[tuple[Item, ...]]:
-    """Return the items of each page: figures in rows from the top, in their order."""
+    """Return the items of each page: figures in rows from the top, in their order; none of none."""
+    if not figures:
+        return []
     wide, tall = _room(paper)
     low = FOOT_MM + BAR_MM
     pages: list[tuple[Item, ...]] = []
@@ -141,9 +160,7 @@ def _rows(figures: Sequence[Figure], wide: float) -> list[list[Figure]]:
     return rows
 
 
-def _furniture(
-    paper: Paper, scale: tuple[int, int], number: str, day: datetime.date
-) -> tuple[Item, ...]:
+def _furniture(paper: Paper, scale: Scale, number: str, day: datetime.date) -> tuple[Item, ...]:
     """Return the title over a page and the bar below it."""
     top = paper.height_mm - SIDE_MM
     right = paper.width_mm - SIDE_MM
@@ -155,7 +172,7 @@ def _furniture(
     )
 
 
-def _bar(scale: tuple[int, int]) -> tuple[Item, ...]:
+def _bar(scale: Scale) -> tuple[Item, ...]:
     """Return the bar of 100 mm of knife, a tick each 10 mm, and how long it has to measure."""
     factor = scale[0] / scale[1]
     x0, y = SIDE_MM, FOOT_MM + 5.0

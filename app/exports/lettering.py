@@ -22,6 +22,20 @@ def registered_font() -> str:
     return FONT
 
 
+def drawable(text: str) -> str:
+    """Return a text with a question mark for each letter that the typeface lacks.
+
+    Examples
+    --------
+    >>> drawable("Größe 刀 2")
+    'Größe ? 2'
+    """
+    font = pdfmetrics.getFont(registered_font())
+    assert isinstance(font, TTFont)
+    known = font.face.charToGlyph
+    return "".join(letter if ord(letter) in known else "?" for letter in text)
+
+
 def em_mm(height_mm: float) -> float:
     """Return the font size whose capitals have a height, mm."""
     return height_mm / CAPITAL

@@ -13,7 +13,7 @@ from app.document.drawing import LAYERS, Circle, Cross, Drawing, Item, Polyline,
 from app.document.paper import Paper
 from app.document.print_scale import stretch_for, stretch_line
 from app.exports.labels import with_labels_settled
-from app.exports.lettering import em_mm, registered_font
+from app.exports.lettering import drawable, em_mm, registered_font
 from app.exports.pages import Page, Pages, laid_out
 from app.exports.strokes import cross_arms
 from app.files.atomic import write_atomically
@@ -189,4 +189,4 @@ class _Pen:
             "middle": self.canvas.drawCentredString,
             "end": self.canvas.drawRightString,
         }[words.align]
-        draw(*self._at(words.x_mm, words.y_mm), words.text)
+        draw(*self._at(words.x_mm, words.y_mm), drawable(words.text))

@@ -12,7 +12,7 @@ import pypdfium2
 import pytest
 
 from app.cli import run
-from app.document.drawing import Circle, Polyline, Text
+from app.document.drawing import Circle, Label, Polyline, Text
 from app.document.gallery import MainSizes, figure, holes_words, lines_of, main_sizes
 from app.document.gallery_pages import BAR_TRUE_MM, SIDE_MM, Gallery, gallery
 from app.document.lengths import Unit
@@ -141,18 +141,40 @@ def test_no_two_families_are_drawn_over_each_other(paper: str) -> None:
 @pytest.mark.parametrize(("paper", "scale"), [("a3", (1, 1)), ("letter", (1, 1))])
 def test_true_scale_where_it_fits(plain: Family, paper: str, scale: tuple[int, int]) -> None:
     """180 mm stand within the 196 mm of Letter that printers reach."""
-    assert gallery((plain,), paper=paper_named(paper), day=DAY).scale == scale
+    assert gallery((plain,), paper=paper_named(paper), day=DAY).scales == (scale,)
 
 
-def test_a_family_that_is_too_long_makes_all_smaller_and_the_page_says_so(plain: Family) -> None:
+def test_a_family_that_is_too_long_stands_smaller_on_a_page_of_its_own(plain: Family) -> None:
     long = dataclasses.replace(
         plain, key="long", parameters=(dataclasses.replace(plain.parameters[0], default=400.0),)
     )
-    made = gallery((plain, long), paper=paper_named("letter"), day=DAY)
-    assert made.scale == (1, 2)  # 480 mm on at most 259
-    said = [item.text for page in made.pages for item in page.items if isinstance(item, Text)]
-    assert any("half size (1:2)" in text for text in said)
-    assert any("this bar is 50 mm long on paper" in text for text in said)
+    made = gallery((long, plain), paper=paper_named("letter"), day=DAY)
+    assert made.scales == ((1, 1), (1, 2))  # 480 mm on at most 259
+    said = [[item.text for item in page.items if isinstance(item, Text)] for page in made.pages]
+    for words, size, bar_mm, key in zip(
+        said, ("true size (1:1)", "half size (1:2)"), (100, 50), ("plain_by_hand", "long"),
+        strict=True,
+    ):  # fmt: skip
+        assert any(size in text for text in words)
+        assert any(f"this bar is {bar_mm} mm long on paper" in text for text in words)
+        assert any(text.startswith(key) for text in words)
+
+
+def test_the_width_at_the_heel_is_told_above_where_it_is_drawn_too_small(plain: Family) -> None:
+    """24 mm drawn at 1:3 are 8: words beside that would lie over others."""
+    for scale, beside in ((1.0, True), (1 / 3, False)):
+        items = figure(plain, scale, "mm").items
+        labels = [i.text for i in items if isinstance(i, Label)]
+        texts = [i.text for i in items if isinstance(i, Text)]
+        assert ("24 mm at the heel" in labels) == beside
+        assert any("plain_by_hand · 24 mm at the heel" in text for text in texts) != beside
+
+
+def test_letters_that_the_typeface_lacks_are_question_marks(plain: Family) -> None:
+    named = dataclasses.replace(plain, name="Größe 刀 2")
+    made = gallery((named,), paper=paper_named("letter"), day=DAY)
+    words = pypdf.PdfReader(io.BytesIO(printed(made))).pages[0].extract_text()
+    assert "Größe ? 2" in words
 
 
 @pytest.mark.parametrize("blade_mm", [100.0, 400.0])
@@ -164,7 +186,7 @@ def test_bar_and_profile_are_as_long_on_the_page_as_they_say(
         plain, parameters=(dataclasses.replace(plain.parameters[0], default=blade_mm),)
     )
     made = gallery((drawn,), paper=paper_named("letter"), day=DAY)
-    factor = made.scale[0] / made.scale[1]
+    factor = made.scales[0][0] / made.scales[0][1]
     page = pypdfium2.PdfDocument(printed(made))[0]
     dark = np.asarray(page.render(scale=DPI / 72).to_pil().convert("L")) < 128
     rows = {}
@@ -232,3 +254,16 @@ def test_the_command_prints_a_table_and_the_measures_of_one(
     assert "blade_length" in capsys.readouterr().out
     assert run(["families", "nothing like it"]) == 2
     assert run(["families", "--out", "sheet.png"]) == 2
+
+
+def test_the_command_names_files_that_are_no_family_and_counts_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path))
+    (tmp_path / "families").mkdir()
+    (tmp_path / "families" / "broken.toml").write_text("nonsense", encoding="utf-8")
+    assert run(["families", "--out", str(tmp_path / "all.pdf")]) == 0
+    assert "left out  " in (said := capsys.readouterr().out)
+    assert "broken.toml" in said
+    assert run(["families", "drop point", "--out", str(tmp_path / "one.pdf")]) == 0
+    assert "one.pdf: 1 family on 1 page of" in capsys.readouterr().out
