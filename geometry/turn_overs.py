@@ -46,17 +46,17 @@ def turn_overs(chain: Chain, least_rad: float = LEAST_BEND_RAD) -> int:
     return sum(_changes(curve, least_rad) for curve in curves)
 
 
-def least_bend_rad(chain: Chain) -> float:
-    """Return the least bend that is seen on an edge: on one of straight pieces, above its joints'.
+def typical_joint_rad(chain: Chain) -> float:
+    """Return what joints that are no corners turn by: none, but on an edge of short lines.
 
-    Three joints of four that are no corners turn by less than what is added.
+    Three of four turn by less. Bends have to turn by more than that to be seen.
     """
     turns = [
         abs(_turn_rad(before, after))
         for before, after in zip((chain[-1], *chain[:-1]), chain, strict=True)
     ]
     smooth = [turn for turn in turns if turn <= CORNER_RAD]
-    return LEAST_BEND_RAD + (float(np.percentile(smooth, 75)) if smooth else 0.0)
+    return float(np.percentile(smooth, 75)) if smooth else 0.0
 
 
 def _turn_rad(before: Segment, after: Segment) -> float:

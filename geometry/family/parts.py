@@ -98,24 +98,19 @@ class Places:
     @property
     def _front_clear(self) -> float:
         """The handle's front, or behind it where a notch in the ricasso reaches there."""
-        return min(self.front, self._notch_clear)
-
-    @property
-    def _notch_clear(self) -> float:
-        """The plunge, or as far behind it as a notch in the ricasso reaches."""
         reach = [
             zone.x_mm - zone.radius_mm - zone.fade_mm
             for zone in self.zones
             if self.front < zone.x_mm < self.plunge + zone.radius_mm
         ]
-        return min([self.plunge, *reach])
+        return min([self.front, *reach])
 
     def handle_fade(self, widest_mm: float) -> tuple[float, float]:
         """Where the handle's width is gone, and full from: at its widest place, if that is near."""
         if self.step:
             return self.step[1], self.step[0]
         full = max(widest_mm, self.blade_fade[0])
-        return self._notch_clear, min(full, self._notch_clear - SHORTEST_FADE_MM)
+        return self._front_clear, min(full, self._front_clear - SHORTEST_FADE_MM)
 
     @property
     def spine(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import product
@@ -11,11 +12,13 @@ from geometry.errors import InputError
 from geometry.family.model import Family, Parameter
 from geometry.family.profile import StretchRule
 from geometry.stretch import RigidZone
-from geometry.turn_overs import least_bend_rad, turn_overs
+from geometry.turn_overs import LEAST_BEND_RAD, turn_overs, typical_joint_rad
 
 ROOM = 0.85  # a range shrinks to this share until all ends can be drawn
 MOST_SHRINKS = 18  # to a twentieth of what was proposed
 LEAST_RANGE = 0.03  # of a measure: less is not worth telling apart
+SLIGHT_RAD = math.radians(1)  # the least bend that tells whether a corner is better drawn out
+LITTLE = 0.3  # of the way to the end of a range
 MOST_LOOKED_AT = 12  # zones: more are kept unasked
 AT_ABOUT_MM = 1.0  # a line this near to the height that stays is not bent by a width
 
@@ -44,18 +47,25 @@ def _without_zone(family: Family, zone: RigidZone) -> Family:
 
 
 def _waves(family: Family) -> list[int | None]:
-    """Return how often the edge bends over at the ends of each range by itself."""
-    ends = [{p.key: end} for p in family.parameters for end in (p.low, p.high)]
-    return [_turn_overs(family, values) for values in ends]
+    """Return how often the edge bends over, each measure by itself a little and much changed."""
+    ends = [
+        {each.key: each.default + share * (end - each.default)}
+        for each in family.parameters
+        for end in (each.low, each.high)
+        for share in (LITTLE, 1.0)
+    ]
+    return [_turn_overs(family, values, least_rad=SLIGHT_RAD) for values in ends]
 
 
-def _turn_overs(family: Family, values: Mapping[str, float]) -> int | None:
+def _turn_overs(
+    family: Family, values: Mapping[str, float], least_rad: float = LEAST_BEND_RAD
+) -> int | None:
     """Return how often the edge bends over at some values; None where it cannot be drawn."""
     try:
         chain = family.outline(values).chain
     except InputError:
         return None
-    return turn_overs(chain, least_bend_rad(family.profile.chain))
+    return turn_overs(chain, least_rad + typical_joint_rad(family.profile.chain))
 
 
 def with_room(family: Family) -> Family:

@@ -7,7 +7,7 @@ import pytest
 
 from geometry.curves import Arc, Chain, Line
 from geometry.outline import outline_from_rings
-from geometry.turn_overs import least_bend_rad, turn_overs
+from geometry.turn_overs import LEAST_BEND_RAD, turn_overs, typical_joint_rad
 
 
 def wavy(*turns_deg: float) -> Chain:
@@ -43,5 +43,6 @@ def test_an_edge_of_short_lines_is_looked_at_with_less_care_than_its_joints() ->
     x = np.arange(0.0, 181.0, 2.0)
     wave = np.column_stack([x, 3 * np.sin(2 * np.pi * x / 60)])
     ring = outline_from_rings("wave", [*wave.tolist(), (180.0, 60.0), (0.0, 60.0)]).chain
-    assert least_bend_rad(ring) > math.radians(3)
-    assert turn_overs(ring, least_bend_rad(ring)) == 5
+    assert typical_joint_rad(ring) > math.radians(1)
+    assert turn_overs(ring, LEAST_BEND_RAD + typical_joint_rad(ring)) == 5
+    assert typical_joint_rad(wavy(20.0, -15.0)) == pytest.approx(0.0, abs=1e-6)
