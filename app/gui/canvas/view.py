@@ -129,6 +129,12 @@ class CanvasView(QGraphicsView):
         room = QRectF(self.viewport().rect())
         return QRectF(self.scene_at(room.topLeft()), self.scene_at(room.bottomRight()))
 
+    def keep_in_view(self, before: QRectF, now: QRectF) -> None:
+        """Fit a box that was in view and grew out of it; who looks at a part of it keeps that."""
+        shown = self.visible_rect()
+        if not before.isEmpty() and shown.contains(before) and not shown.contains(now):
+            self.fit(now)
+
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Zoom to the cursor."""
         notches = event.angleDelta().y() / WHEEL_NOTCH

@@ -129,6 +129,7 @@ class OutlineStep(StepAtHand):
         has_piece = self.desk.derived.billet(job) is not None
         self.panel.piece_button.setEnabled(has_piece)
         self.panel.piece_button.setToolTip(PIECE_TIP if has_piece else NO_PIECE_TIP)
+        before = self.scene.content
         self.scene.clear_drawing()
         if self.shaping.is_on and job.outline != self._shaped_from:
             self.shaping.end()  # undone, or another shape was chosen
@@ -136,6 +137,12 @@ class OutlineStep(StepAtHand):
         if self.shaping.is_on:
             self.shaping.draw()
             return
+        self._draw()
+        if self.desk.bench.view.scene() is self.scene:
+            self.desk.bench.view.keep_in_view(before, self.scene.content)
+
+    def _draw(self) -> None:
+        job = self.job
         try:
             outline = self.desk.derived.outline(job)
             draw_outline(self.scene, outline, job.unit)

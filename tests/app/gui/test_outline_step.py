@@ -310,3 +310,24 @@ def test_an_outline_that_nobody_chose_is_not_ticked(at_outline: MainWindow, qtbo
     assert buttons[Step.OUTLINE].state is State.NOT_YET
     at_outline.steps.outline._choose("hidden_tang_spear")
     assert buttons[Step.OUTLINE].state is State.DONE
+
+
+def test_a_shape_that_grows_out_of_the_picture_is_brought_back_into_it(
+    at_outline: MainWindow,
+) -> None:
+    step, view = at_outline.steps.outline, at_outline.bench.view
+    scale = view.px_a_unit
+    step._tell_value("blade_length", 96.0)
+    assert view.px_a_unit == scale  # there was room for that
+    length = step.panel.rows["blade_length"].parameter
+    for share in range(1, 11):
+        step._tell_value("blade_length", 96.0 + (length.high - 96.0) * share / 10)
+        assert view.visible_rect().contains(step.scene.content)
+    assert view.px_a_unit < scale
+    step._tell_value("blade_length", 95.0)
+    at_rest = view.viewportTransform()
+    view.zoom(3.0)  # who looks at a part of it keeps that
+    near = view.px_a_unit
+    step._tell_value("blade_length", length.high)
+    assert view.px_a_unit == near
+    assert view.viewportTransform() != at_rest
