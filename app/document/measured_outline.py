@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from shapely import Polygon
 
+from app.document.lengths import Unit, format_length
+from app.document.wording import LEAST_BIAS_MM
 from geometry.billet import Billet
 from geometry.from_contour import outline_from_contour
 from geometry.inset import inset
@@ -88,6 +90,17 @@ def steel_of(billet: Billet, *, as_traced: bool | None = None) -> Polygon:
     """
     off_mm = taken_off_mm(billet, as_traced=as_traced)
     return inset(billet.shape, off_mm) if off_mm else billet.shape
+
+
+def taken_off_sentence(billet: Billet, unit: Unit = "mm") -> str:
+    """Return what becomes of what a trace is likely too large; empty where it is not."""
+    if billet.too_large_mm < LEAST_BIAS_MM:
+        return ""
+    size = format_length(billet.too_large_mm, unit, decimals=2 if unit == "mm" else 3)
+    likely = f"The trace is likely {size} too large all round"
+    if taken_off_mm(billet):
+        return f"{likely}: that is taken off."
+    return f"{likely}: that stays on, as neither thickness, pen nor a size of the steel was told."
 
 
 def tolerance_mm(billet: Billet) -> float:

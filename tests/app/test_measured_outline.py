@@ -10,7 +10,7 @@ import shapely
 from scipy.optimize import minimize
 from shapely import Polygon
 
-from app.document.measured_outline import outline_of_billet, tolerance_mm
+from app.document.measured_outline import outline_of_billet, taken_off_sentence, tolerance_mm
 from calibration.capture import Capture, capture
 from calibration.photo import load_photo
 from calibration.references import LineReference, SheetReference
@@ -131,6 +131,10 @@ def test_a_copy_has_the_knife_s_size_where_the_stand_off_is_known() -> None:
         long, short = sorted((math.dist(a, b), math.dist(b, c)), reverse=True)
         return long, short, hole.diameter_mm
 
+    taken, left = (taken_off_sentence(Billet(shape=trace, budget=b)) for b in (told, untold))
+    assert taken == "The trace is likely 0.60 mm too large all round: that is taken off."
+    assert left.startswith("The trace is likely 0.50 mm too large all round: that stays on")
+    assert taken_off_sentence(Billet(shape=trace)) == ""
     assert sizes(told) == pytest.approx((200.0, 30.0, 10.0), abs=0.02)
     assert sizes(told, as_traced=True) == pytest.approx((201.2, 31.2, 8.8), abs=0.02)
     assert sizes(untold) == pytest.approx((201.2, 31.2, 8.8), abs=0.02)

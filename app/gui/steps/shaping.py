@@ -12,8 +12,13 @@ from dataclasses import dataclass, replace
 from PySide6.QtCore import QPointF
 from shapely import Polygon
 
-from app.document.lengths import format_length
-from app.document.measured_outline import NOTHING_POINTED, outline_of_billet
+from app.document.lengths import Unit, format_length
+from app.document.measured_outline import (
+    NOTHING_POINTED,
+    outline_of_billet,
+    steel_of,
+    taken_off_sentence,
+)
 from app.gui.canvas.axes import sheet_point
 from app.gui.canvas.shaped_piece import draw_parts, draw_shape
 from app.gui.canvas.sheet_scene import SheetScene
@@ -33,17 +38,19 @@ LANE = "shaping"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
-    """What becomes the outline: its shape, and how it is made once its parts are known."""
+    """What becomes the outline: its shape, how it is made, and what to know of it in a unit."""
 
     shape: Polygon
     make: Callable[[Pointed], Outline]
+    note: Callable[[Unit], str] = lambda unit: ""
 
 
 def piece_subject(billet: Billet, name: str) -> Subject:
     """Return the measured piece as something that becomes an outline."""
     return Subject(
-        shape=billet.shape,
+        shape=steel_of(billet),
         make=lambda pointed: outline_of_billet(billet, name=name, pointed=pointed),
+        note=lambda unit: taken_off_sentence(billet, unit),
     )
 
 
@@ -152,7 +159,8 @@ class Shaping:
             format_length(math.dist(parts.tip_mm, place), unit, decimals=1 if unit == "mm" else 2)
             for place in (parts.butt_mm, parts.heel_mm)
         )
-        self._page.sizes.setText("Tip to butt {}, tip to heel {}.".format(*lengths))
+        sizes = "Tip to butt {}, tip to heel {}.".format(*lengths)
+        self._page.sizes.setText(f"{sizes} {self._subject.note(unit)}".strip())
 
     def make(self) -> None:
         """Make the outline beside the window, and hand it on."""
