@@ -165,7 +165,9 @@ def question(width: float, height: float, scale: Scale, where: str) -> UnitQuest
 
 
 def _size(width_mm: float, height_mm: float) -> str:
-    """Return a size, in metres too where it is large."""
+    """Return a size, in metres or kilometres where it is large."""
+    if max(width_mm, height_mm) >= 1e9:
+        return f"{width_mm / 1e6:.3g} x {height_mm / 1e6:.3g} km"
     if max(width_mm, height_mm) >= 10_000:
         return f"{width_mm / 1000:.2f} x {height_mm / 1000:.2f} m"
     places = 2 if max(width_mm, height_mm) < 1000 else 1

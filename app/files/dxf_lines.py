@@ -45,7 +45,8 @@ CONTROL_FRAME = 16  # vertex flag: a point that steers a curve and is not on it
 FLAT_MM = 0.01  # a line that rises by more does not lie in the drawing's plane
 LEVEL = 1 - 1e-9  # of a normal's z: less is a plane that leans
 LEANS = 1e-9  # of a block's axes: a greater rise is out of the plane
-MOST_PARTS = 100_000  # with all blocks taken apart
+MOST_BULGE = 1e9  # of a polyline's arc; that is a full circle but for a hair
+MOST_PARTS = 50_000  # with all blocks taken apart
 MOST_NESTED = 32  # blocks within blocks
 
 
@@ -143,7 +144,7 @@ def _own_chain(entity: DXFEntity, scale: float) -> Chain | None:
     if plane is None:
         return None
     if isinstance(entity, LWPolyline):
-        vertices = [(plane.at(x, y), bulge) for x, y, bulge in entity.get_points("xyb")]
+        vertices = [plane.vertex(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
         return bulged_chain(vertices, closed=entity.closed, turn=plane.turn)
     if isinstance(entity, Polyline):
         return _polyline(entity, plane)
@@ -187,6 +188,11 @@ class _Plane:
             return None
         return cls(ocs=OCS(normal), scale=scale, turn=1 if rise > 0 else -1)
 
+    def vertex(self, x: float, y: float, bulge: float) -> tuple[Point, float]:
+        """Return a corner of a polyline and its bulge; one that bulges without end is nowhere."""
+        endless = not abs(bulge) < MOST_BULGE
+        return ((math.nan, math.nan), 0.0) if endless else (self.at(x, y), bulge)
+
     def at(self, x: float, y: float) -> Point:
         """Return a point of the plane in the drawing, mm."""
         there = self.ocs.to_wcs(Vec3(x, y, 0))
@@ -197,7 +203,8 @@ def _polyline(entity: Polyline, plane: _Plane) -> Chain | None:
     vertices = [v for v in entity.vertices if not v.dxf.flags & CONTROL_FRAME]
     if entity.is_2d_polyline:
         bulged = [
-            (plane.at(*v.dxf.location.vec2), float(v.dxf.get("bulge", 0.0))) for v in vertices
+            plane.vertex(v.dxf.location.x, v.dxf.location.y, float(v.dxf.get("bulge", 0.0)))
+            for v in vertices
         ]
         return bulged_chain(bulged, closed=entity.is_closed, turn=plane.turn)
     if not entity.is_3d_polyline:

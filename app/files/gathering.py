@@ -10,7 +10,7 @@ from geometry.outline import Mark, Station
 
 OURS = ("PROFILE", "HOLES")  # the layers of a pattern that are cut; the rest of it is for the eye
 MARKS, STATIONS = "MARKS", "STATIONS"
-MOST_PIECES = 500_000  # more than a drawing of a knife can hold
+MOST_PIECES = 200_000  # more than a drawing of a knife can hold
 
 
 @dataclass(slots=True)

@@ -12,12 +12,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString
 
-from app.files.strokes import SAME_MM, Points
+from app.files.strokes import SAME_MM, Points, lies_within
 
 JOIN_MM = 0.1  # gaps up to this are closed by a straight piece; wider ones are told, not closed
 GRID_MM = 1e-4  # crossings are computed on this grid, so that doubled lines fall together
 LOOP_MM = 1.0  # a shorter line between gaps is a part of the edge, and no loop
 DOUBLE_MM = 0.01  # a line that lies along another within this is the same line drawn again
+MOST_CROSSINGS = 200_000  # lines that touch, both ways and themselves; a piece has 3 to a line
+CHECKED_AT_ONCE = 500  # of them, so that a scribble is found out early
 DOUBLE_LENGTH_MM = 0.1  # and is longer than this: a shorter one is near whatever it joins
 
 
@@ -47,8 +49,15 @@ def joined(paths: Sequence[Points]) -> Joined:
     ----------
     paths : sequence of (N, 2) arrays
         Lines in mm, in any order and direction.
+
+    Raises
+    ------
+    OverflowError
+        If they cross too often to be the lines of a piece.
     """
-    doubled = _doubled(paths)
+    doubled = _the_same(paths)
+    _check_crossings([path for number, path in enumerate(paths) if number not in doubled])
+    doubled |= _doubled(paths, doubled)
     kept = [path for number, path in enumerate(paths) if number not in doubled]
     if not kept:
         return Joined(rings=[], doubled=doubled, gaps_mm=[])
@@ -67,31 +76,55 @@ def joined(paths: Sequence[Points]) -> Joined:
     return Joined(rings=rings, doubled=doubled, gaps_mm=[gap for gap in gaps if gap > SAME_MM])
 
 
-def _doubled(paths: Sequence[Points]) -> set[int]:
+def _the_same(paths: Sequence[Points]) -> set[int]:
+    """Return which lines have the points of one before them, one way or the other."""
+    seen: set[bytes] = set()
+    same: set[int] = set()
+    for number, path in enumerate(paths):
+        steps = np.round(path / GRID_MM).astype(np.int64)
+        if steps.tobytes() in seen:
+            same.add(number)
+        seen |= {steps.tobytes(), steps[::-1].tobytes()}
+    return same
+
+
+def _check_crossings(paths: Sequence[Points]) -> None:
+    """Raise OverflowError where lines cross so often that no maker drew them."""
+    if not paths:
+        return
+    lines = np.array([LineString(path) for path in paths], dtype=object)
+    tree, count = shapely.STRtree(lines), 0
+    for first in range(0, len(lines), CHECKED_AT_ONCE):
+        count += tree.query(lines[first : first + CHECKED_AT_ONCE], predicate="intersects").shape[1]
+        if count > MOST_CROSSINGS:
+            raise OverflowError("its lines cross each other too often, as hatching does")
+
+
+def _doubled(paths: Sequence[Points], known: set[int]) -> set[int]:
     """Return which lines lie along a longer one, or along an equal one before it."""
     lines = np.array([LineString(path) for path in paths], dtype=object)
     lengths = shapely.length(lines)
-    tree = shapely.STRtree(lines)
+    left = np.array([number for number in range(len(lines)) if number not in known], np.intp)
+    tree = shapely.STRtree(lines[left])
     doubled: set[int] = set()
-    last_first = np.lexsort((-np.arange(len(lengths)), np.round(lengths / DOUBLE_MM)))
-    for number in last_first.tolist():
+    last_first = np.lexsort((-left, np.round(lengths[left] / DOUBLE_MM)))
+    for number in left[last_first].tolist():
         if lengths[number] <= DOUBLE_LENGTH_MM:
             continue
         spots = _spots(paths[number])
-        near = tree.query(lines[number], predicate="dwithin", distance=DOUBLE_MM).tolist()
+        near = left[tree.query(lines[number], predicate="dwithin", distance=DOUBLE_MM)].tolist()
         for other in near:
             if other == number or other in doubled or lengths[other] < lengths[number] - DOUBLE_MM:
                 continue
-            if shapely.distance(lines[other], spots).max() <= DOUBLE_MM:
+            if lies_within(spots, lines[other], DOUBLE_MM):
                 doubled.add(number)
                 break
     return doubled
 
 
-def _spots(path: Points) -> NDArray[np.object_]:
+def _spots(path: Points) -> Points:
     """Return a line's points and the middles between them."""
-    middles = (path[1:] + path[:-1]) / 2
-    return np.asarray(shapely.points(np.vstack([path, middles])))
+    return np.vstack([path, (path[1:] + path[:-1]) / 2])
 
 
 def _bridges(paths: Sequence[Points], lines: Sequence[LineString]) -> list[Points]:

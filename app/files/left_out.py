@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import shapely
 from shapely import Polygon
 
-from app.files.strokes import Chords, LeftOut, Points, Stroke
+from app.files.strokes import Chords, LeftOut, Points, Stroke, lies_within
 from geometry.curves import Chain
 
 ALONG_MM = 0.02  # a line this near to the outline all along is its edge drawn a second time
@@ -31,14 +31,13 @@ def lines_left_out(
     used = set[int]().union(*(loop.made_of for loop in kept))
     edges = shapely.union_all([shapely.LinearRing(loop.points) for loop in kept])
     inside = Polygon(kept[0].points)
-    shapely.prepare([edges, inside])
+    shapely.prepare(inside)
     left = []
     for number, (stroke, chords) in enumerate(zip(lines, flat, strict=True)):
         if number in used:
             continue
         points = chords.points
-        spots = shapely.points(points)
-        along = number in doubled or shapely.distance(edges, spots).max() <= ALONG_MM
+        along = number in doubled or lies_within(points, edges, ALONG_MM)
         what = "line drawn twice" if along else _place_in_words(stroke, points, inside)
         x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).tolist()
         left.append(LeftOut(what=what, at_mm=(x, y)))

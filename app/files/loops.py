@@ -10,21 +10,24 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from app.files.damage import is_damaged, left_out, refuse_lost_edge
 from app.files.errors import FileError
+from app.files.foreign import guarded
 from app.files.joining import joined, smallest_gap
 from app.files.left_out import Curved, lines_left_out, moved
 from app.files.strokes import (
-    FARTHEST_MM,
     SAME_MM,
     Chords,
     Imported,
     Points,
     Stroke,
     Strokes,
+    chord_for,
+    size_of,
 )
 from app.files.true_curves import Drawn
-from geometry.curves import Arc, Chain, Cubic, flatten_chain
-from geometry.outline import Hole, Outline
+from geometry.curves import Arc, Chain
+from geometry.outline import MOST_OPENINGS, Hole, Outline
 from geometry.pose import Pose
 
 KNOT = 0.005  # a loop's crossings that hold less of its area are knots in corners, cut off
@@ -32,6 +35,7 @@ DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge dra
 ROUND_MM = 0.01  # a loop whose points stray less from a circle is a drilled hole
 BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
 NO_SIZE_MM = (1.0, 1e8)  # a drawing that is smaller or larger as a whole has another unit
+BEYOND_UNITS_MM = 1e25  # 300 parsecs: more is damage in any unit
 ROUND_FILL = 0.985  # and that is as full as a circle of 24 chords, 0.9886
 
 
@@ -80,22 +84,31 @@ def outline_from_strokes(
     InputError
         If the largest loop crosses itself.
     """
-    lines = [stroke for stroke in found.lines if _is_usable(stroke)]
+    damaged = [stroke for stroke in found.lines if stroke.chain and is_damaged(stroke)]
+    lines = [stroke for stroke in found.lines if _is_usable(stroke) and not is_damaged(stroke)]
     flat = [Chords.of(stroke.chain) for stroke in lines]
-    loops, doubled, notes = _loops(lines, flat)
+    loops, doubled, notes = guarded(lambda: _loops(lines, flat), where)
     if not loops:
         _doubt_unit(found.lines, agree)
+        refuse_lost_edge(damaged, np.empty((0, 2)), where)
         raise _nothing_closed(lines, flat, where)
     outer = max(loops, key=lambda loop: loop.hull_mm2)
     edge = _curved(outer, lines, flat)
-    box = flatten_chain(edge.chain, BOX_MM)
+    box = np.vstack([p.flattened(chord_for(size_of(p), BOX_MM)) for p in edge.chain])
     width_mm, height_mm = np.ptp(box, axis=0).tolist()
+    refuse_lost_edge(damaged, box, where)
     agree(width_mm, height_mm)
     corner = np.zeros(2) if found.in_frame else box.min(axis=0)
     bare = Outline(name=found.name or name, chain=_shifted(edge, corner).chain)
     steel = bare.polygon()  # first of all: an edge that crosses itself has no inside
     others = [loop for loop in loops if loop is not outer]
     inside = _inside(steel, [loop.points - corner for loop in others])
+    if len(inside) > MOST_OPENINGS:
+        raise FileError(
+            f"it has {len(inside)} closed lines inside its outline; no piece has so many holes.",
+            where=where,
+            remedy="Save the profile and its holes alone, without hatching.",
+        )
     inner = [_curved(others[number], lines, flat) for number in inside]
     inner.sort(key=lambda opening: min(opening.made_of))
     openings = [_shifted(opening, corner) for opening in inner]
@@ -107,7 +120,11 @@ def outline_from_strokes(
         marks=found.marks,
         stations=found.stations,
     )
-    left = [*found.left_out, *lines_left_out(lines, flat, [edge, *inner], doubled)]
+    left = [
+        *found.left_out,
+        *left_out(damaged),
+        *lines_left_out(lines, flat, [edge, *inner], doubled),
+    ]
     return Imported(outline=outline, left_out=moved(left, -corner), notes=notes)
 
 
@@ -121,23 +138,16 @@ def _shifted(curved: Curved, corner: Points) -> Curved:
 def _doubt_unit(lines: Sequence[Stroke], agree: Callable[[float, float], None]) -> None:
     """Have the unit agreed on where it makes the whole drawing a speck or a country."""
     spots = np.array([spot for line in lines for p in line.chain for spot in (p.start, p.end)])
-    if len(spots):
+    if len(spots) and np.abs(spots).max() < BEYOND_UNITS_MM:
         width_mm, height_mm = np.ptp(spots, axis=0).tolist()
         if not NO_SIZE_MM[0] <= max(width_mm, height_mm) <= NO_SIZE_MM[1]:
             agree(width_mm, height_mm)
 
 
 def _is_usable(stroke: Stroke) -> bool:
-    if not stroke.chain:
-        return False
-    ends = [*stroke.chain[0].start]
-    for piece in stroke.chain:
-        ends += piece.end
-        if isinstance(piece, Cubic):
-            ends += [*piece.control1, *piece.control2]
-    far = float(np.abs(ends).max())  # no number at all is not near either
+    """Return whether a line has a length."""
     long = any(math.dist(piece.start, piece.end) > SAME_MM for piece in stroke.chain)
-    return far < FARTHEST_MM and (long or _curve_length(stroke.chain) > SAME_MM)
+    return long or _curve_length(stroke.chain) > SAME_MM
 
 
 def _curve_length(chain: Chain) -> float:
@@ -190,13 +200,11 @@ def _curved(loop: Loop, lines: Sequence[Stroke], flat: Sequence[Chords]) -> Curv
 def _near(ring: Points, lines: Sequence[Stroke], flat: Sequence[Chords]) -> list[int]:
     """Return the open strokes that touch the box of a ring."""
     (x0, y0), (x1, y1) = ring.min(axis=0) - SAME_MM, ring.max(axis=0) + SAME_MM
-    boxes = ((c.points.min(axis=0), c.points.max(axis=0)) for c in flat)
     return [
         number
-        for number, (low, high) in enumerate(boxes)
-        if not lines[number].closed
-        and low[0] <= x1 and high[0] >= x0 and low[1] <= y1 and high[1] >= y0
-    ]  # fmt: skip
+        for number, chords in enumerate(flat)
+        if not lines[number].closed and chords.meets(x0, y0, x1, y1)
+    ]
 
 
 def _closed(chain: Chain) -> Chain:
@@ -250,18 +258,19 @@ def _mended(loop: Points) -> Points:
 
 def _inside(edge: Polygon, loops: Sequence[Points]) -> list[int]:
     """Return which loops lie inside an edge, none in or across another."""
-    kept: list[tuple[Polygon, int]] = []
+    if not loops:
+        return []
+    polygons = shapely.polygons([shapely.LinearRing(points) for points in loops])
     shapely.prepare(edge)
-    hulls = [shapely.MultiPoint(points).convex_hull.area for points in loops]
-    for number in np.argsort(hulls)[::-1].tolist():
-        polygon = Polygon(loops[number])
-        if not polygon.is_valid or not edge.contains_properly(polygon):
-            continue
-        if polygon.area > DOUBLED * edge.area:
-            continue
-        if not any(polygon.intersects(other) for other, _ in kept):
-            kept.append((polygon, number))
-    return [number for _, number in kept]
+    usable = shapely.is_valid(polygons) & shapely.contains_properly(edge, polygons)
+    usable &= shapely.area(polygons) <= DOUBLED * edge.area
+    tree, kept = shapely.STRtree(polygons), set[int]()
+    for number in np.argsort(-shapely.area(polygons), kind="stable").tolist():
+        if usable[number] and kept.isdisjoint(
+            tree.query(polygons[number], predicate="intersects").tolist()
+        ):
+            kept.add(number)
+    return sorted(kept)
 
 
 def _nothing_closed(lines: Sequence[Stroke], flat: Sequence[Chords], where: str) -> FileError:

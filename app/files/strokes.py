@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from geometry.curves import Arc, Chain, Cubic, Line, Segment
@@ -126,6 +127,7 @@ class Chords:
     points: Points
     piece: NDArray[np.intp]
     share: Points
+    box: tuple[float, float, float, float]
 
     @classmethod
     def of(cls, chain: Iterable[Segment]) -> Chords:
@@ -142,11 +144,19 @@ class Chords:
             counts.append(len(points))
             last = segment.end
         share = np.concatenate([np.arange(count) / count for count in counts])
+        points = np.vstack([*pieces, [last]])
+        (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
         return cls(
-            points=np.vstack([*pieces, [last]]),
+            points=points,
             piece=np.repeat(np.arange(len(counts)), counts),
             share=share,
+            box=(x0, y0, x1, y1),
         )
+
+    def meets(self, x0: float, y0: float, x1: float, y1: float) -> bool:
+        """Return whether its box and another one have a point in common."""
+        left, low, right, high = self.box
+        return left <= x1 and right >= x0 and low <= y1 and high >= y0
 
 
 def size_of(segment: Segment) -> float:
@@ -164,3 +174,9 @@ def chord_for(size: float, chord: float = CHORD_MM) -> float:
     A curve that a damaged file makes kilometres large is not cut into millions of pieces.
     """
     return max(min(chord, COARSEST * size), FINEST * size)
+
+
+def lies_within(points: Points, of: shapely.Geometry, reach_mm: float) -> bool:
+    """Return whether all of (N, 2) points are as near to a shape as that; quick for many."""
+    shapely.prepare(of)
+    return bool(shapely.dwithin(of, shapely.points(points), reach_mm).all())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -17,6 +18,8 @@ GROUPS = (*OURS, MARKS, STATIONS)  # of our own files
 WORDS = {"Path": "path", "Rect": "rectangle", "Circle": "circle", "Ellipse": "ellipse",
          "SimpleLine": "line", "Polyline": "polyline", "Polygon": "polygon"}  # fmt: skip
 
+NO_NUMBER = re.compile(r"nan|inf", re.IGNORECASE)  # no command of a path has these letters
+NOWHERE = (math.nan, math.nan)
 INKLESS = "shape without ink or fill"
 
 Place = Callable[[float, float], Point]
@@ -78,6 +81,13 @@ def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:
     if isinstance(thing.shape, svgelements.Text | svgelements.Image | svgelements.Title):
         return
     what = WORDS.get(type(thing.shape).__name__, "shape")
+    values = getattr(thing.shape, "values", None) or {}
+    if NO_NUMBER.search(f"{values.get('d') or ''}{values.get('points') or ''}"):
+        spots = [place(*_xy(segment.end)) for segment in abs(svgelements.Path(thing.shape))
+                 if segment.end is not None]  # fmt: skip
+        chain = tuple(Line(start=spot, end=NOWHERE) for spot in spots or [NOWHERE])
+        yield Stroke(chain=chain, what=what, layer=thing.group)
+        return
     pieces: list[Segment] = []
 
     def done() -> Iterator[Stroke]:
@@ -103,10 +113,10 @@ def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:
 
 
 def _pieces(segment: svgelements.PathSegment, place: Place) -> list[Segment]:
-    """Return a segment as pieces in mm; none where it has no length or damaged numbers."""
+    """Return a segment as pieces in mm; none where it has no length, a line if it is damaged."""
     start, end = place(*_xy(segment.start)), place(*_xy(segment.end))
     if not all(map(math.isfinite, (*start, *end))):
-        return []
+        return [Line(start=start, end=end)]
     if isinstance(segment, svgelements.Arc):
         return _arc(segment, place)
     if isinstance(segment, svgelements.QuadraticBezier):
@@ -114,7 +124,7 @@ def _pieces(segment: svgelements.PathSegment, place: Place) -> list[Segment]:
     if isinstance(segment, svgelements.CubicBezier):
         controls = place(*_xy(segment.control1)), place(*_xy(segment.control2))
         if not all(map(math.isfinite, (*controls[0], *controls[1]))):
-            return []
+            return [Line(start=controls[0], end=controls[1])]
         return [Cubic(start=start, control1=controls[0], control2=controls[1], end=end)]
     return [Line(start=start, end=end)] if start != end else []
 

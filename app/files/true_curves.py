@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from app.files.strokes import SAME_MM, Chords, Points
+from app.files.strokes import SAME_MM, Chords, Points, lies_within
 from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment, flatten_chain
 
 NEAR_MM = 5e-4  # a loop's chord lies on the drawn one within this: five steps of the grid
@@ -224,10 +224,6 @@ def _along(chain: Chain, ring: Points) -> bool:
     flat = flatten_chain(chain, STRAYS_MM / 2)
     if len(flat) < 3:
         return False
-    loops = shapely.LinearRing(flat), shapely.LinearRing(ring)
-    shapely.prepare(loops)
-    there, back = (
-        shapely.distance(loop, shapely.points(shapely.get_coordinates(other))).max()
-        for loop, other in (loops, loops[::-1])
+    return lies_within(flat, shapely.LinearRing(ring), STRAYS_MM) and lies_within(
+        ring, shapely.LinearRing(flat), STRAYS_MM
     )
-    return bool(max(there, back) <= STRAYS_MM)

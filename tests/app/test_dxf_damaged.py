@@ -1,0 +1,123 @@
+"""DXF files that are damaged, cut off, or so full that reading them without bounds would hang."""
+
+import itertools
+import math
+import time
+from pathlib import Path
+
+import ezdxf
+import pytest
+from ezdxf.document import Drawing as Document
+
+from app.files.dxf_file import read_dxf
+from app.files.errors import FileError
+from app.files.strokes import Imported
+from app.files.svg_file import read_svg
+
+BAR = [(0.0, 0.0), (200.0, 0.0), (200.0, 30.0), (0.0, 30.0)]
+WILD = [math.nan, math.inf, -math.inf, 1e30]
+
+
+def in_mm() -> Document:
+    return ezdxf.new("R2000", units=4)
+
+
+def read(document: Document, folder: Path) -> Imported:
+    document.saveas(folder / "part.dxf")
+    return read_dxf(folder / "part.dxf")
+
+
+def bar(document: Document) -> None:
+    document.modelspace().add_lwpolyline(BAR, close=True)
+
+
+@pytest.mark.parametrize("wild", WILD)
+def test_a_profile_with_a_wild_corner_never_gives_way_to_its_hole(
+    tmp_path: Path, wild: float
+) -> None:
+    document = in_mm()
+    space = document.modelspace()
+    space.add_lwpolyline([(0, 0), (200, 0), (200, wild), (0, 30)], close=True)
+    space.add_lwpolyline([(50, 5), (90, 5), (90, 25), (50, 25)], close=True)
+    with pytest.raises(FileError, match=r"polyline near x 0\.0, y 0\.0 mm .* may be the profile"):
+        read(document, tmp_path)
+
+
+@pytest.mark.parametrize("wild", WILD)
+def test_a_wild_hole_is_named_and_the_profile_kept(tmp_path: Path, wild: float) -> None:
+    document = in_mm()
+    bar(document)
+    space = document.modelspace()
+    space.add_lwpolyline([(50, 5), (90, 5), (90, wild), (50, 25)], close=True)
+    imported = read(document, tmp_path)
+    assert imported.outline.bounds_mm == (0, 0, 200, 30)
+    assert [left.what for left in imported.left_out] == ["polyline with damaged numbers"]
+    assert imported.left_out[0].at_mm == (50, 5)
+
+
+def test_a_circle_and_a_line_without_end_are_named(tmp_path: Path) -> None:
+    document = in_mm()
+    bar(document)
+    document.modelspace().add_circle((60, 15), 1e30)
+    document.modelspace().add_line((-5, -5), (1e30, 0))
+    imported = read(document, tmp_path)
+    assert [left.what for left in imported.left_out] == [
+        "circle with damaged numbers",
+        "line with damaged numbers",
+    ]
+
+
+@pytest.mark.parametrize("bulge", [1e8, 1e12, 1e300])
+def test_a_bulge_that_makes_an_endless_arc_does_not_hang(tmp_path: Path, bulge: float) -> None:
+    document = in_mm()
+    corners = [(x, y, bulge if x == y == 0 else 0.0) for x, y in BAR]
+    document.modelspace().add_lwpolyline(corners, format="xyb", close=True)
+    start = time.monotonic()
+    with pytest.raises(Exception, match=r"profile|no knife's size|crosses"):
+        read(document, tmp_path)
+    assert time.monotonic() - start < 5
+
+
+def test_a_scribble_is_refused_and_lines_drawn_over_and_over_are_one(tmp_path: Path) -> None:
+    """1500 lines that all cross make a million crossings; 5000 equal ones once took minutes."""
+    document = in_mm()
+    space = document.modelspace()
+    for turn in range(1500):
+        x, y = 100 * math.cos(turn / 500), 100 * math.sin(turn / 500)
+        space.add_line((-x, -y), (x, y))
+    with pytest.raises(FileError, match="cross each other too often"):
+        read(document, tmp_path)
+    document = in_mm()
+    for start, end in itertools.pairwise([*BAR, BAR[0]]):
+        for number in range(1250):
+            document.modelspace().add_line(*((start, end) if number % 2 else (end, start)))
+    begun = time.monotonic()
+    imported = read(document, tmp_path)
+    assert time.monotonic() - begun < 10
+    assert imported.outline.bounds_mm == (0, 0, 200, 30)
+    assert len(imported.left_out) == 4 * 1249
+
+
+def test_more_openings_than_any_piece_has_are_refused(tmp_path: Path) -> None:
+    document = in_mm()
+    space = document.modelspace()
+    space.add_lwpolyline([(0, 0), (400, 0), (400, 200), (0, 200)], close=True)
+    for number in range(5001):
+        space.add_circle((1 + number % 200 * 1.9, 1 + number // 200 * 1.9), 0.5)
+    with pytest.raises(FileError, match="5001 closed lines inside"):
+        read(document, tmp_path)
+
+
+@pytest.mark.parametrize(
+    "path", ["L200,nan L200,30", "L200,0 L200,Infinity", "L1e300,0 L200,30", "Lnan,nan"]
+)
+def test_a_path_with_a_wild_corner_is_refused_in_few_words(tmp_path: Path, path: str) -> None:
+    drawing = tmp_path / "part.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="220mm" height="30mm" '
+        f'viewBox="0 0 220 30"><path d="M0,0 {path} Z"/>'
+        '<circle cx="100" cy="15" r="12"/></svg>'
+    )
+    with pytest.raises(FileError, match="may be the profile") as caught:
+        read_svg(drawing)
+    assert len(str(caught.value)) < 300
