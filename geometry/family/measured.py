@@ -17,7 +17,8 @@ from geometry.stretch import Axis, RigidZone
 Told: TypeAlias = Mapping[str, tuple[float, float] | None]
 LEAST_SHARE, MOST_SHARE = 0.65, 1.6  # of a length's stretched part
 NARROWEST, WIDEST = 0.75, 1.35  # of a width
-STEEPEST = 0.3  # of the length it fades over: a handle that widens more gets a beak
+LEAST_MM = 1.0  # of a length that can be told: a tip behind the handle's front tells none
+STEEPEST = 0.4  # of the length it fades over: a handle that widens more gets a beak
 SHORTEST_MM = 8.0  # of what can be stretched along
 PLACES = 2  # decimals of a proposed measure, mm
 
@@ -125,7 +126,7 @@ def _length(
 ) -> Part | None:
     """Return a length; None where it is left out, or there is nothing to stretch."""
     places = told.get(key, span)
-    if places is None:
+    if places is None or size_mm < LEAST_MM:
         return None
     start, end = places
     room = abs(end - start)

@@ -178,10 +178,12 @@ def places_of(outline: Outline) -> Places:
         kind: max(x for mark in outline.marks if mark.kind == kind for x, _ in mark.points_mm)
         for kind in {mark.kind for mark in outline.marks}
     }
-    heel = at.get("heel", at.get("plunge", (x0 + x1) / 2))
+    on_it = {name: x for name, x in at.items() if x0 < x < x1}
+    heel = on_it.get("heel", on_it.get("plunge", (x0 + x1) / 2))
     front = marks.get("handle front", at.get("handle front", heel))
+    front = front if x0 < front < x1 else heel
     return Places(
-        tip=at.get("tip", x1),
+        tip=min(at.get("tip", x1), x1),
         butt=x0,
         front=front,
         plunge=max(marks.get("plunge line", heel), front),

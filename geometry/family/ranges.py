@@ -14,8 +14,8 @@ from geometry.family.profile import StretchRule
 from geometry.stretch import RigidZone
 from geometry.turn_overs import LEAST_BEND_RAD, turn_overs, typical_joint_rad
 
-ROOM = 0.85  # a range shrinks to this share until all ends can be drawn
-MOST_SHRINKS = 18  # to a twentieth of what was proposed
+ROOM = 0.8  # a range shrinks to this share until all ends can be drawn
+MOST_SHRINKS = 13  # to a twentieth of what was proposed
 LEAST_RANGE = 0.03  # of a measure: less is not worth telling apart
 SLIGHT_RAD = math.radians(1)  # the least bend that tells whether a corner is better drawn out
 LITTLE = 0.3  # of the way to the end of a range

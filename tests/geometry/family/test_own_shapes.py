@@ -164,6 +164,26 @@ def test_ticks_that_are_no_even_row_stay_where_they_are() -> None:
     assert np.array(drawn) == pytest.approx(np.array([tick.points_mm for tick in ticks]))
 
 
+@pytest.mark.parametrize(
+    ("front", "heel", "tip"),
+    [(-50.0, 50.0, 100.0), (250.0, 50.0, 100.0), (40.0, -20.0, 100.0), (40.0, 50.0, 400.0)],
+)
+def test_places_that_do_not_lie_on_the_plate_measure_nothing(
+    front: float, heel: float, tip: float
+) -> None:
+    shape = replace(
+        FLAT,
+        marks=(Mark(kind="handle front", points_mm=((front, 0.0), (front, 30.0))),),
+        stations=(
+            Station(name="tip", x_mm=tip, y_mm=15.0),
+            Station(name="heel", x_mm=heel, y_mm=0.0),
+            Station(name="butt", x_mm=0.0, y_mm=15.0),
+        ),
+    )
+    for parameter in family_of(shape, name="Off").parameters:
+        assert 0 < parameter.low <= parameter.default <= 100.0
+
+
 def many_holes() -> Outline:
     places = [(2 + i % 40 * 2.3, 3 + i // 40 * 4) for i in range(220)]
     return replace(FLAT, holes=tuple(Hole(x_mm=x, y_mm=y, diameter_mm=1.0) for x, y in places))
