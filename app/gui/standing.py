@@ -58,7 +58,21 @@ def sentence(job: Job, derived: Derived) -> str:
         for side in sides_mm(billet)
     )
     again = f" {AGAIN}" if measure_is_stale(job, derived) else ""
-    return f"A piece of {length} by {width}. The blank was not placed on it yet.{again}"
+    placed = _too_long(job, derived, length) or "The blank was not placed on it yet."
+    return f"A piece of {length} by {width}. {placed}{again}"
+
+
+def _too_long(job: Job, derived: Derived, piece: str) -> str:
+    """Return that the outline is longer than the piece, whose length is told; empty if not."""
+    billet = derived.billet(job)
+    try:
+        x0, _, x1, _ = derived.outline(job).bounds_mm
+    except ToolError:
+        return ""
+    if billet is None or x1 - x0 <= sides_mm(billet)[0]:
+        return ""
+    long = format_length(x1 - x0, job.unit, decimals=1 if job.unit == "mm" else 2)
+    return f"The outline is {long} long; your piece is {piece}."
 
 
 def measure_is_stale(job: Job, derived: Derived) -> bool:

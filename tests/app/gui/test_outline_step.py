@@ -331,3 +331,19 @@ def test_a_shape_that_grows_out_of_the_picture_is_brought_back_into_it(
     step._tell_value("blade_length", length.high)
     assert view.px_a_unit == near
     assert view.viewportTransform() != at_rest
+
+
+def test_an_outline_longer_than_the_piece_is_told_in_the_foot(
+    window: MainWindow, billet_path: Path
+) -> None:
+    window.go(Step.STEEL)
+    window.files.open_path(billet_path)
+    window.go(Step.OUTLINE)
+    foot = window.verdict.words
+    assert "not placed on it yet" in foot.text()  # 208 mm on a bar of 240
+    window.steps.outline._choose("kitchen_chef")
+    x0, _, x1, _ = family_named("kitchen_chef").outline().bounds_mm
+    assert x1 - x0 > 240  # else this test tells nothing
+    assert f"The outline is {x1 - x0:.1f} mm long; your piece is 240.0 mm." in foot.text()
+    window.use_unit("in")
+    assert f"is {(x1 - x0) / 25.4:.2f} in long; your piece is 9.45 in." in foot.text()
