@@ -15,6 +15,8 @@ from geometry.errors import InputError
 from geometry.family import Parameter
 
 SLIDER_STEPS = 400
+WIDEST, FIELD_FRAME_PX = "888.88 mm", 22  # of a field: what it has to show, and what is round it
+TOLD_MM = 1e-9  # a length this near to hundredths was told in them
 HANDLE_WORDS = {
     "handle", "tang", "pin", "lanyard", "butt", "guard", "hole", "ring", "bolster",
     "bolt", "cord", "lightening", "shoulder",
@@ -56,7 +58,9 @@ class ParameterRow:
         self.slider.setRange(0, SLIDER_STEPS)
         self.slider.setAccessibleName(parameter.label)
         self.field = _field_for(parameter)
-        self.field.setFixedWidth(78)
+        self.field.ensurePolished()  # in the letters of the window
+        width = self.field.fontMetrics().horizontalAdvance(WIDEST) + FIELD_FRAME_PX
+        self.field.setFixedWidth(width)
         self.field.set_check(self._check)
         self.slider.sliderPressed.connect(panel.gesture_began)
         self.slider.valueChanged.connect(self._slid)
@@ -129,6 +133,20 @@ class ParameterRow:
         self._panel.value_told.emit(self.parameter.key, _rounded(value, self.parameter))
 
 
+class MeasureField(LengthField):
+    """A length with no more decimals than its slider has, unless it was told with them."""
+
+    def __init__(self, parameter: Parameter) -> None:
+        super().__init__(parameter.label)
+        self._slider_places = _places(parameter)
+
+    def _words(self, value: float) -> tuple[str, str]:
+        text, other = super()._words(value)
+        if self._unit == "mm" and abs(round(value, 2) - value) > TOLD_MM:
+            text, _ = super()._words(round(value, self._slider_places))
+        return text, other
+
+
 def is_of_handle(parameter: Parameter) -> bool:
     """Return whether a measure shapes the handle, by its name."""
     return not HANDLE_WORDS.isdisjoint(parameter.key.split("_"))
@@ -136,7 +154,7 @@ def is_of_handle(parameter: Parameter) -> bool:
 
 def _field_for(parameter: Parameter) -> NumberField:
     if parameter.unit == "mm":
-        return LengthField(parameter.label)
+        return MeasureField(parameter)
     return AngleField(parameter.label) if parameter.unit == "deg" else NumberField(parameter.label)
 
 
@@ -183,5 +201,9 @@ def _rounded(value: float, parameter: Parameter) -> float:
     """Return a slider's value rounded as far as its range is felt."""
     if parameter.whole:
         return float(round(value))
-    places = 2 if parameter.high - parameter.low < 5 else 1
-    return min(max(round(value, places), parameter.low), parameter.high)
+    return min(max(round(value, _places(parameter)), parameter.low), parameter.high)
+
+
+def _places(parameter: Parameter) -> int:
+    """Return how many decimals are felt over a range."""
+    return 2 if parameter.high - parameter.low < 5 else 1
