@@ -15,6 +15,7 @@ from shapely import LineString
 from app.files.strokes import SAME_MM, Points, lies_within
 
 JOIN_MM = 0.1  # gaps up to this are closed by a straight piece; wider ones are told, not closed
+REACH_MM = JOIN_MM + 1e-6  # with room for the rounding of a gap of just that
 GRID_MM = 1e-4  # crossings are computed on this grid, so that doubled lines fall together
 LOOP_MM = 1.0  # a shorter line between gaps is a part of the edge, and no loop
 DOUBLE_MM = 0.01  # a line that lies along another within this is the same line drawn again
@@ -148,7 +149,7 @@ def _across_gaps(loose: list[int], ends: Points, lines: Sequence[LineString]) ->
     if not loose:
         return []
     spots = np.asarray(shapely.points(ends[loose]))
-    a, b = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=JOIN_MM)
+    a, b = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=REACH_MM)
     near = sorted(
         (math.dist(ends[loose[i]], ends[loose[j]]), loose[i], loose[j])
         for i, j in zip(a.tolist(), b.tolist(), strict=True)
@@ -164,7 +165,7 @@ def _across_gaps(loose: list[int], ends: Points, lines: Sequence[LineString]) ->
     tree = shapely.STRtree(list(lines))
     for end in left:
         spot = shapely.Point(ends[end])
-        reach = tree.query(spot, predicate="dwithin", distance=JOIN_MM).tolist()
+        reach = tree.query(spot, predicate="dwithin", distance=REACH_MM).tolist()
         others = [line for line in reach if line != end // 2]
         if others:
             nearest = min(others, key=lambda line: lines[line].distance(spot))
@@ -216,6 +217,6 @@ def smallest_gap(ends: Points) -> str:
     nearest = int(gaps.argmin())
     middle = LineString([loose[end] for end in pairs[:, nearest]]).centroid
     return (
-        f": its closest open ends are {gaps[nearest]:.3g} apart, "
-        f"near x {middle.x:.2f}, y {middle.y:.2f}"
+        f": its closest open ends are {gaps[nearest]:.3g} mm apart, near x {middle.x:.2f}, "
+        f"y {middle.y:.2f} mm; gaps of up to {JOIN_MM:g} mm are closed"
     )

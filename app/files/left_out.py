@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely import Polygon
 
@@ -37,14 +38,17 @@ def lines_left_out(
         if number in used:
             continue
         points = chords.points
-        along = number in doubled or lies_within(points, edges, ALONG_MM)
-        what = "line drawn twice" if along else _place_in_words(stroke, points, inside)
+        spots = np.vstack([points, (points[1:] + points[:-1]) / 2])
+        along = number in doubled or lies_within(spots, edges, ALONG_MM)
+        off = spots if along else spots[~shapely.dwithin(edges, shapely.points(spots), ALONG_MM)]
+        what = f"{stroke.what} drawn twice" if along else _place_in_words(stroke, off, inside)
         x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).tolist()
         left.append(LeftOut(what=what, at_mm=(x, y)))
     return left
 
 
 def _place_in_words(stroke: Stroke, points: Points, inside: Polygon) -> str:
+    """Return what a line is and where; ``points`` are those of it that are not on the edge."""
     there = shapely.contains_xy(inside, *points.T)
     place = "inside" if there.all() else "across the edge" if there.any() else "beside the outline"
     return f"{'closed' if stroke.closed else 'open'} {stroke.what} {place}"

@@ -121,3 +121,50 @@ def test_a_path_with_a_wild_corner_is_refused_in_few_words(tmp_path: Path, path:
     with pytest.raises(FileError, match="may be the profile") as caught:
         read_svg(drawing)
     assert len(str(caught.value)) < 300
+
+
+@pytest.mark.parametrize("shift", [0.0, 1e3 / 7, 1e5 / 3])
+def test_a_gap_of_just_a_tenth_is_closed_wherever_it_lies(tmp_path: Path, shift: float) -> None:
+    def open_by(gap: float) -> Document:
+        document = in_mm()
+        corners = [(0, 0), (200, 0), (200, 30), (0, 30), (0, gap)]
+        for (x0, y0), (x1, y1) in itertools.pairwise(corners):
+            document.modelspace().add_line((x0 + shift, y0 + shift), (x1 + shift, y1 + shift))
+        return document
+
+    imported = read(open_by(0.1), tmp_path)
+    assert imported.notes == ("1 gap of up to 0.100 mm closed.",)
+    with pytest.raises(FileError, match=r"0\.12 mm apart.*gaps of up to 0\.1 mm are closed"):
+        read(open_by(0.12), tmp_path)
+
+
+def test_a_line_across_the_piece_and_things_drawn_twice_are_called_what_they_are(
+    tmp_path: Path,
+) -> None:
+    document = in_mm()
+    bar(document)
+    bar(document)
+    space = document.modelspace()
+    space.add_line((100, 0), (100, 30))
+    space.add_line((20, 0), (80, 0))
+    for _ in range(2):
+        space.add_circle((40, 15), 3)
+    told = [left.what for left in read(document, tmp_path).left_out]
+    assert sorted(told) == [
+        "circle drawn twice", "line drawn twice", "open line inside", "polyline drawn twice",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("diameter", "kind"), [(0.4, "hole"), (2.0, "pin"), (6.0, "pin"), (10.0, "pin"), (20.0, "hole")]
+)
+def test_a_hole_is_a_pin_s_where_there_are_pins_of_its_size(
+    tmp_path: Path, diameter: float, kind: str
+) -> None:
+    document = in_mm()
+    bar(document)
+    document.modelspace().add_circle((40, 15), diameter / 2)
+    angles = [math.tau * step / 32 for step in range(32)]
+    points = [(90 + diameter / 2 * math.cos(a), 15 + diameter / 2 * math.sin(a)) for a in angles]
+    document.modelspace().add_lwpolyline(points, close=True)
+    assert [hole.kind for hole in read(document, tmp_path).outline.holes] == [kind, kind]

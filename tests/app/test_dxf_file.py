@@ -87,7 +87,9 @@ def test_loose_lines_are_chained_across_small_gaps(tmp_path: Path, gap_mm: float
 def test_a_wide_gap_is_told_and_not_closed(tmp_path: Path) -> None:
     document = in_mm()
     shuffled_soup(document.modelspace(), 0.4)
-    with pytest.raises(FileError, match=r"no closed outline.*0\.4 apart, near x 15\.00, y 39\.80"):
+    with pytest.raises(
+        FileError, match=r"no closed outline.*0\.4 mm apart, near x 15\.00, y 39\.80"
+    ):
         read_dxf(saved(document, tmp_path))
 
 
