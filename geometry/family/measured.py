@@ -18,7 +18,7 @@ Told: TypeAlias = Mapping[str, tuple[float, float] | None]
 LEAST_SHARE, MOST_SHARE = 0.65, 1.6  # of a length's stretched part
 NARROWEST, WIDEST = 0.75, 1.35  # of a width
 LEAST_MM = 1.0  # of a length that can be told: a tip behind the handle's front tells none
-STEEPEST = 0.4  # of the length it fades over: a handle that widens more gets a beak
+STEEPEST = 0.3  # of the length it fades over: a handle that widens more gets a beak
 SHORTEST_MM = 8.0  # of what can be stretched along
 PLACES = 2  # decimals of a proposed measure, mm
 
