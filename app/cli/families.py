@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from app.cli.options import check_ending, one_of
+from app.cli.source import check_source
 from app.cli.terminal import say
 from app.document.gallery import MainSizes, main_sizes, shown
 from app.document.lengths import Unit
@@ -21,6 +22,7 @@ def run_families(family: str, *, out: Path | None, paper: str, unit: str, as_jso
     """List or draw families, all of them or one; return the exit status."""
     told: Unit = "in" if one_of(unit, ("mm", "in"), "--unit") == "in" else "mm"
     own = own_families()
+    check_source(family)
     known = (family_known(family),) if family else (*built_in_families(), *own.families)
     if out is not None:
         lines = draw_families(known, out, paper=paper, unit=told)

@@ -40,6 +40,7 @@ from geometry.family.changes import (
     with_size,
     without_size,
 )
+from geometry.family.measured import PARTS
 
 LONGEST_MM = 2000.0  # of a measure: longer than any sword
 POINT_FIRST = (
@@ -227,6 +228,12 @@ def _ranges(family: Family, texts: tuple[str, ...]) -> dict[str, tuple[float, fl
                 f"{key.strip()} of {max(low_end, high_end):g} mm is no measure of a knife.",
                 where="--range",
                 remedy=f"Give two lengths of at most {LONGEST_MM:.0f} mm.",
+            )
+        if key.strip() in PARTS and family.profile.stretches and min(low_end, high_end) <= 0.0:
+            raise InputError(
+                f"{key.strip()} of {min(low_end, high_end):g} mm is none.",
+                where="--range",
+                remedy="Give two lengths above zero.",
             )
         found[key.strip()] = (low_end, high_end)
     return found

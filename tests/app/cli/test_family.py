@@ -270,6 +270,8 @@ def test_small_answers_of_the_families(
     assert "Did you mean blade_length?" in capsys.readouterr().err
     assert run(["family", "set", "drop_my_own", "--range", "blade_length=70:5m"]) == 2
     assert "two lengths of at most 2000 mm" in capsys.readouterr().err
+    assert run(["family", "set", "drop_my_own", "--range", "blade_length=-50:120"]) == 2
+    assert "Give two lengths above zero" in capsys.readouterr().err
     assert run(["families", "drop_my_own"]) == 0
     assert "size “usual”: the usual values" in capsys.readouterr().out
     assert run(["family", "size", "add", "drop_my_own", "Usual", "--set", "blade_length=90"]) == 0
