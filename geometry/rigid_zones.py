@@ -194,12 +194,13 @@ def _round_both(one: Disc, other: Disc) -> Disc:
     return xa + share * (xb - xa), ya + share * (yb - ya), radius
 
 
-def sharp_corners(chain: Chain) -> list[Point]:
-    """Return where the edge turns sharply from one piece to the next."""
+def sharp_corners(chain: Chain, *, inside: bool = False) -> list[Point]:
+    """Return where the edge turns sharply from one piece to the next; only inward if so told."""
     found = []
     for before, after in zip((chain[-1], *chain[:-1]), chain, strict=True):
         (ux, uy), (vx, vy) = before.end_direction, after.start_direction
-        if abs(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)) > SHARP_RAD:
+        turn = math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+        if abs(turn) > SHARP_RAD and not (inside and turn > 0):
             found.append(after.start)
     return found
 

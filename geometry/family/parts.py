@@ -23,6 +23,7 @@ RUNS_ON = 0.15  # of that width: a handle no more below the spine continues it
 SYMMETRIC = 0.05  # of that width: a shape whose middle strays less from the blade's is symmetric
 STEP_SHARE = 0.25  # of the blade's width: how far behind a step the tang is narrower
 BESIDE_MM = 0.5  # of a step: where widths are taken, and its own length where nothing is rounded
+SHARP_MM = 0.6  # the zone of a sharp corner: just more than the step's own length
 STEP_FADE_MM = 15.0  # at most: along a step, where its rounding makes up for a change
 SHORTEST_FADE_MM = 8.0
 SECTIONS = 201  # a whole shape is looked at in so many places
@@ -49,11 +50,11 @@ class Places:
         for x in (self.front, self.plunge):
             width = self.width_at(x + BESIDE_MM)
             if self.width_at(x - STEP_SHARE * width) < RICASSO * width:
-                near = [z for z in self.zones if x - STEP_SHARE * width < z.x_mm < x]
+                near = [z for z in self.zones if x - STEP_SHARE * width < z.x_mm <= x]
                 if not near:
                     return x - BESIDE_MM, x
                 tang = min(z.x_mm - z.radius_mm / 2 for z in near)
-                return tang, max(z.x_mm + z.radius_mm / 2 for z in near)
+                return tang, min(x, max(z.x_mm + z.radius_mm / 2 for z in near))
         return None
 
     def zones_moving(self) -> tuple[RigidZone, ...]:
@@ -65,7 +66,7 @@ class Places:
             return self.zones
         tang, blade = self.step
         return tuple(
-            self._at_step(zone, tang) if tang < zone.x_mm < blade else zone for zone in self.zones
+            self._at_step(zone, tang) if tang < zone.x_mm <= blade else zone for zone in self.zones
         )
 
     def _at_step(self, zone: RigidZone, tang: float) -> RigidZone:
@@ -182,7 +183,7 @@ def places_of(outline: Outline) -> Places:
     heel = on_it.get("heel", on_it.get("plunge", (x0 + x1) / 2))
     front = marks.get("handle front", at.get("handle front", heel))
     front = front if x0 < front < x1 else heel
-    return Places(
+    found = Places(
         tip=min(at.get("tip", x1), x1),
         butt=x0,
         front=front,
@@ -191,6 +192,18 @@ def places_of(outline: Outline) -> Places:
         ring=outline.ring(),
         corners=tuple(sharp_corners(outline.chain)),
     )
+    return found if found.step is None else _with_sharp_shoulders(found, outline)
+
+
+def _with_sharp_shoulders(found: Places, outline: Outline) -> Places:
+    """Return the places with a zone, too, where tang and shoulder meet in a sharp corner."""
+    added = tuple(
+        RigidZone(x_mm=x, y_mm=y, radius_mm=SHARP_MM, fade_mm=SHARP_MM, anchor_mm=(x, y))
+        for x, y in sharp_corners(outline.chain, inside=True)
+        if min(abs(x - found.front), abs(x - found.plunge)) < BESIDE_MM
+        and all(math.dist((x, y), (z.x_mm, z.y_mm)) > z.radius_mm for z in found.zones)
+    )
+    return replace(found, zones=(*found.zones, *added))
 
 
 def kept_place(outline: Outline) -> Point | None:

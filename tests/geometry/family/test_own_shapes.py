@@ -121,6 +121,42 @@ def test_a_tang_widens_evenly_up_to_its_shoulders() -> None:
     assert wide / narrow == pytest.approx(np.full((6, 1), 1.15), abs=0.005)
 
 
+def test_a_tang_of_sharp_shoulders_gets_no_neck() -> None:
+    """12 wide up to shoulders at x -9 that no rounding eases."""
+    ring = [
+        (-100, 8),
+        (-9, 8),
+        (-9, 0),
+        (70, 0),
+        (95, 15),
+        (80, 27),
+        (-9, 27),
+        (-9, 20),
+        (-100, 20),
+    ]
+    own = family_of(
+        replace(
+            outline_from_rings("sharp", ring),
+            marks=(Mark(kind="handle front", points_mm=((-9.0, 0.0), (-9.0, 27.0))),),
+            stations=(
+                Station(name="tip", x_mm=95.0, y_mm=15.0),
+                Station(name="heel", x_mm=0.0, y_mm=0.0),
+                Station(name="butt", x_mm=-100.0, y_mm=14.0),
+            ),
+        ),
+        name="Sharp",
+    )
+    x = [-90.0, -30.0, -12.0, -9.6, -9.2, -9.05]
+    for measure, share, width in (
+        ("handle_width", 0.2, 14.4), ("handle_width", -0.2, 9.6),
+        ("blade_width", 0.2, 12.0), ("blade_width", -0.2, 12.0),
+    ):  # fmt: skip
+        outline = own.outline(grown(own, measure, share))
+        assert np.diff(outline.sections_mm(x), axis=1) == pytest.approx(
+            np.full((6, 1), width), abs=0.05
+        )
+
+
 def test_a_symmetric_shape_stays_in_line() -> None:
     """The spear point's handle and blade about one middle, however wide either is."""
     own = saved("full_tang_spear_point")
