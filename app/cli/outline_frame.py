@@ -25,6 +25,7 @@ from geometry.outline import Outline
 FAR_SHARE = 0.05  # of the length: a tip or butt this far from both ends found was hardly meant
 LEAST_TURN_DEG = 0.005  # less is not told
 DRAWING, TRACE = "counted from the drawing's lower left corner", "of the billet's own file"
+PHOTO = "of the billet, and to be typed with mm behind"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,9 +93,16 @@ def moved_notes(choice: OutlineChoice) -> tuple[str, ...]:
 
 
 def billet_in_frame(
-    billet: Billet, pointed: Pointed, *, name: str, as_traced: bool | None
+    billet: Billet,
+    pointed: Pointed,
+    *,
+    name: str,
+    as_traced: bool | None = None,
+    frame: str = TRACE,
 ) -> Framed:
     """Return a traced knife as an outline; what its trace is too large is taken off or told.
+
+    The frame is said in words: that in which places on the piece are typed.
 
     Raises
     ------
@@ -110,7 +118,7 @@ def billet_in_frame(
             *trust_sentences(billet),
             *taken_off_note(billet, as_traced=as_traced),
             _turned(parts, level=False),
-            *_parts_told(shape, parts, pointed, TRACE),
+            *_parts_told(shape, parts, pointed, frame),
         ),
         trust=_trust(billet, taken_off_mm(billet, as_traced=as_traced)),
     )

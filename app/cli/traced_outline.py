@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, cast
 
 from app.cli.options import one_of, pixels
 from app.cli.outline import FAMILY_ENDING, write_result
-from app.cli.outline_frame import taken_off_note
+from app.cli.outline_frame import PHOTO, Framed, billet_in_frame
 from app.document.job import OutlineChoice
-from app.document.measured_outline import outline_of_billet
+from app.document.wording import trust_sentences
 from app.exports.write import OUTLINE_ENDINGS
 from geometry.billet import Billet
 from geometry.curves import Point
 from geometry.ends import Side
 from geometry.errors import InputError
 from geometry.knife_parts import Pointed
-from geometry.outline import Outline
 
 if TYPE_CHECKING:
     from calibration.capture import Capture
@@ -50,7 +49,7 @@ class AskedOutline:
             )
 
 
-def write_traced(asked: AskedOutline, found: Capture, name: str) -> Outline:
+def write_traced(asked: AskedOutline, found: Capture, name: str) -> Framed:
     """Write what was measured as an outline, and return it; InputError for a bad tip or butt."""
     assert asked.out is not None
     pointed = Pointed(
@@ -59,13 +58,14 @@ def write_traced(asked: AskedOutline, found: Capture, name: str) -> Outline:
         heel_mm=_on_piece(asked.heel, "--heel", found),
         spine=cast("Side | None", asked.spine or None),
     )
-    outline = outline_of_billet(found.billet, name=name, pointed=pointed)
-    write_result(outline, OutlineChoice(drawing=outline), asked.out)
-    return outline
+    made = billet_in_frame(found.billet, pointed, name=name, frame=PHOTO)
+    write_result(made.outline, OutlineChoice(drawing=made.outline), asked.out)
+    return made
 
 
-def summary(outline: Outline, billet: Billet) -> list[str]:
-    """Return what the outline became, a line each."""
+def summary(made: Framed, billet: Billet) -> list[str]:
+    """Return what the outline became, a line each; how far to trust the piece is told with it."""
+    outline, told_before = made.outline, trust_sentences(billet)
     x0, y0, x1, y1 = outline.bounds_mm
     tip = next(station for station in outline.stations if station.name == "tip")
     holes = [f"{hole.diameter_mm:.2f}" for hole in outline.holes]
@@ -74,7 +74,7 @@ def summary(outline: Outline, billet: Billet) -> list[str]:
     return [
         f"outline   {x1 - x0:.1f} x {y1 - y0:.1f} mm, {tip.x_mm:.1f} mm from heel to tip, "
         f"{len(outline.chain)} lines and arcs{told}{other}",
-        *taken_off_note(billet),
+        *(f"note      {note}" for note in made.notes if note not in told_before),
     ]
 
 

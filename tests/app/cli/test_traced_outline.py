@@ -34,7 +34,14 @@ def test_a_photo_becomes_an_outline_with_its_ends_where_they_are_pointed_at(
     """The truth tells where the far ends of the traced piece are, in mm and in pixels."""
     photo, out, billet = samples / "forging.jpg", tmp_path / "o.json", tmp_path / "b.json"
     assert capture(photo, "--outline", str(out), "--out", str(billet)) == 0
-    assert "from heel to tip" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "from heel to tip" in said
+    assert "found by itself: tip x" in said
+    assert "of the billet, and to be typed with mm behind" in said
+    assert "the heel was not told; taken at x" in said
+    assert said.count("mm too large all round") == 1
+    assert "mm were left on all round, as neither thickness, pen nor a size" in said
+    assert said.splitlines()[-2:] == [f"written   {billet}", f"written   {out}"]
     proposed = read_outline(out)
     true = shapely.Polygon(json.loads(photo.with_suffix(".truth.json").read_text())["steel"])
     found = proposed.polygon()
