@@ -1,8 +1,10 @@
 """Closed chains whose area, length and centroid are known in closed form."""
 
 import math
+from itertools import pairwise
 
 from geometry.curves import Arc, Chain, Cubic, Line, Point
+from geometry.outline import Outline
 
 
 def circle(radius_mm: float, centre: Point = (3.0, 4.0), arcs: int = 2) -> Chain:
@@ -87,3 +89,18 @@ def parabola_length_mm(half_mm: float, height_mm: float) -> float:
     """Return the length of that parabola (integral of sqrt(1 + 4 k^2 x^2), k = height / half^2)."""
     m = 2 * height_mm / half_mm  # the slope at the ends
     return half_mm * (math.sqrt(1 + m * m) + math.asinh(m) / m)
+
+
+def hollow_bar(*turns: tuple[float, float]) -> Outline:
+    """A bar with a hollow of arcs in its lower edge, tangent to each other: radius, angle."""
+    at, heading = (0.0, 0.0), math.pi / 3
+    chain: list[Line | Arc] = []
+    for radius, angle in turns:
+        centre = (at[0] + radius * math.sin(heading), at[1] - radius * math.cos(heading))
+        heading -= angle
+        end = (centre[0] - radius * math.sin(heading), centre[1] + radius * math.cos(heading))
+        chain.append(Arc(start=at, end=end, sweep_rad=-angle))
+        at = end
+    corners: list[Point] = [at, (200.0, at[1]), (200.0, 200.0), (-50.0, 200.0), (-50.0, 0), (0, 0)]
+    chain += [Line(start=a, end=b) for a, b in pairwise(corners)]
+    return Outline(name="bar", chain=tuple(chain))

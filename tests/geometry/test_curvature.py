@@ -14,7 +14,7 @@ from geometry.errors import InputError
 from geometry.family import family_named
 from geometry.outline import Outline, Station, outline_from_rings
 from geometry.pose import Pose
-from tests.geometry.chains import circle, ellipse, stadium
+from tests.geometry.chains import circle, ellipse, hollow_bar, stadium
 
 
 def backward(chain: Chain) -> Chain:
@@ -120,31 +120,16 @@ def _three_point_radii(outline: Outline) -> list[float]:
     return radii
 
 
-def hollowed(*turns: tuple[float, float]) -> Outline:
-    """A bar with a hollow of arcs in its lower edge, tangent to each other: radius, angle."""
-    at, heading = (0.0, 0.0), math.pi / 3
-    chain: list[Line | Arc] = []
-    for radius, angle in turns:
-        centre = (at[0] + radius * math.sin(heading), at[1] - radius * math.cos(heading))
-        heading -= angle
-        end = (centre[0] - radius * math.sin(heading), centre[1] + radius * math.cos(heading))
-        chain.append(Arc(start=at, end=end, sweep_rad=-angle))
-        at = end
-    corners: list[Point] = [at, (200.0, at[1]), (200.0, 200.0), (-50.0, 200.0), (-50.0, 0), (0, 0)]
-    chain += [Line(start=a, end=b) for a, b in pairwise(corners)]
-    return Outline(name="bar", chain=tuple(chain))
-
-
 @pytest.mark.parametrize("first", [0, 1, 2, 3])
 def test_a_kink_hides_no_rounder_curve_beside_it(first: int) -> None:
-    bar = hollowed((20.0, 0.8), (2.0, 0.3), (30.0, 0.8))
+    bar = hollow_bar((20.0, 0.8), (2.0, 0.3), (30.0, 0.8))
     turned = Outline(name="bar", chain=(*bar.chain[first:], *bar.chain[:first]))
     radii = sorted(each.radius_mm for each in inside_radii(turned) if each.radius_mm)
     assert radii == pytest.approx([2.0, 20.0, 30.0])
 
 
 def test_a_hollow_that_is_cut_into_pieces_is_one_curve() -> None:
-    bar = hollowed((20.0, 0.5), (20.0, 0.4), (21.0, 0.5), (19.5, 0.5))
+    bar = hollow_bar((20.0, 0.5), (20.0, 0.4), (21.0, 0.5), (19.5, 0.5))
     [found] = [each for each in inside_radii(bar) if each.radius_mm]
     assert found.radius_mm == pytest.approx(19.5)
     middle = Station(name="middle", x_mm=found.at[0], y_mm=found.at[1])

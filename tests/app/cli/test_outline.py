@@ -14,6 +14,7 @@ from app.files.outline_choice import read_drawing
 from app.files.outline_file import read_outline, write_outline
 from app.files.own_families import family_in_file
 from geometry.family import family_named
+from tests.geometry.chains import hollow_bar
 
 # A plain knife drawn from its butt at (300, 40), pointing left and down the sheet: 200 x 30 mm.
 KNIFE = [(300, 40), (300, 70), (150, 70), (100, 55), (150, 40)]
@@ -41,6 +42,18 @@ def as_json(capsys: pytest.CaptureFixture[str]) -> dict[str, Any]:
     facts = json.loads(told(capsys))
     assert isinstance(facts, dict)
     return facts
+
+
+def test_a_kink_hides_no_hollow_that_a_wheel_cannot_follow(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "bar.json"
+    write_outline(hollow_bar((20.0, 0.8), (2.0, 0.3), (30.0, 0.8)), path)
+    assert run(["outline", str(path), "--wheel", "50mm"]) == 0
+    said = [line for line in told(capsys).splitlines() if line.startswith("wheels")]
+    assert len(said) == 2  # 50 mm across goes into the one of 30 mm
+    assert "radius of 20.0 mm: none of your wheels" in said[0]
+    assert "radius of 2.0 mm: none of your wheels" in said[1]
 
 
 @pytest.mark.parametrize("ending", ["json", "dxf", "svg"])
