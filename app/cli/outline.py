@@ -36,7 +36,6 @@ from geometry.curves import Point
 from geometry.ends import Side
 from geometry.errors import InputError
 from geometry.family.changes import checked_name
-from geometry.family.saving import family_text
 from geometry.knife_parts import Pointed
 from geometry.outline import Outline
 
@@ -191,7 +190,7 @@ def write_result(
     make_folder(out.parent)
     if out.suffix.lower() == FAMILY_ENDING:
         family = saved_as(choice, name=checked_name(name or out.stem.replace("_", " ")))
-        write_atomically(out, family_text(family).encode())
+        write_atomically(out, family_bytes(family))
         return moved_notes(choice)
     write_drawn_outline(outline, out)
     return ()

@@ -202,7 +202,7 @@ class OwnShapes:
 
     def _write(self) -> None:
         from app.files.atomic import write_atomically
-        from geometry.family.saving import family_text
+        from app.files.family_file import family_bytes
 
         family = self._family()
         if family is None:
@@ -213,7 +213,7 @@ class OwnShapes:
         )
         if name:
             path = Path(name) if name.lower().endswith(".toml") else Path(f"{name}.toml")
-            write_atomically(path, family_text(family).encode())
+            write_atomically(path, family_bytes(family))
             self._panel.say(f"Written: {path.name}. Another maker can bring it in.", good=True)
 
     def _bring(self) -> None:
