@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -10,9 +11,12 @@ from geometry.errors import InputError
 
 SHORTEST_MM, LONGEST_MM = 20.0, 1500.0  # a knife and its tang; beyond, the unit is doubted
 USUAL_MM = (60.0, 600.0)  # most knives; a unit that makes such a size is proposed
+MOST_USUAL_MM = 220.0  # overall, of a knife for the belt; common practice, no source
+AGAINST = 0.5  # what dashes of the other system count for: as much as 1.6 times the length
 ASK = "Say which with --unit mm, --unit in"
 
 PIXELS = {"px": MM_PER_INCH / 96, "px90": MM_PER_INCH / 90, "pt": MM_PER_INCH / 72}
+ALIKE = ("px", "px90")
 MM_PER_UNIT = {**MM_PER, **PIXELS}
 WORDS = {
     "mm": "mm", "cm": "cm", "m": "metres", "in": "inches", "ft": "feet",
@@ -145,9 +149,7 @@ def known_scale(
 def question(width: float, height: float, scale: Scale, where: str) -> UnitQuestion:
     """Return what to ask about an outline of a size in the drawing's own units."""
     sizes = {unit: (width * scale.mm_by(unit), height * scale.mm_by(unit)) for unit in scale.units}
-    low, high = USUAL_MM
-    likely = [unit for unit, size in sizes.items() if low <= max(size) <= high]
-    likely.sort(key=lambda unit: (unit == "in") == bool(scale.metric))
+    likely = _likely(sizes, scale.metric)
     shown = "; ".join(f"{_size(*sizes[unit])} if in {WORDS[unit]}" for unit in scale.units)
     if scale.told == "file":
         stated = _size(width * scale.mm_per_unit, height * scale.mm_per_unit)
@@ -156,12 +158,39 @@ def question(width: float, height: float, scale: Scale, where: str) -> UnitQuest
         )
     else:
         said = "the file does not say its unit"
-    words = " or ".join(WORDS[unit] for unit in likely[:2])
-    proposed = f" By its size it is likely drawn in {words}." if likely else ""
+    proposed = _proposal([WORDS[unit] for unit in likely])
     others = "".join(f", --unit {unit}" for unit in scale.units if unit not in ("mm", "in"))
     error = UnitQuestion(f"{said}. It is {shown}.{proposed}", where=where, remedy=f"{ASK}{others}.")
     error.sizes, error.likely = sizes, tuple(likely)
     return error
+
+
+def _likely(sizes: dict[str, tuple[float, float]], metric: bool | None) -> list[str]:
+    """Return the units that make a knife of a usual size, the likeliest first.
+
+    That is the one that makes the most usual length; dashes of the other system count a little
+    against it. No size tells the two kinds of pixels apart, so that both are named or none.
+    """
+    low, high = USUAL_MM
+    longer = {unit: max(size) for unit, size in sizes.items()}
+    likely = {unit for unit, size in longer.items() if low <= size <= high}
+    if likely.intersection(ALIKE):
+        likely.update(unit for unit in ALIKE if unit in sizes)
+
+    def unusual(unit: str) -> float:
+        against = metric is not None and (unit == "in") == metric
+        return abs(math.log(longer[unit] / MOST_USUAL_MM)) + (AGAINST if against else 0.0)
+
+    return sorted(likely, key=unusual)
+
+
+def _proposal(words: list[str]) -> str:
+    """Return a sentence on the likely units, no surer than a size makes one."""
+    if not words:
+        return ""
+    if len(words) == 1:
+        return f" By its size it is likely drawn in {words[0]}."
+    return f" By its size alone it may be in {', in '.join(words[:-1])} or in {words[-1]}."
 
 
 def _size(width_mm: float, height_mm: float) -> str:

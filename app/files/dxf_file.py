@@ -37,6 +37,7 @@ MM_PER_CODE = {  # DXF reference, $INSUNITS; 0 is none
 }  # fmt: skip
 APPLICATION = "BLANKWRIGHT"
 IN_SPACE = "line that rises out of the plane"
+END_BYTES = 64  # the last of a file, with blank lines after its end
 STRING = 1000  # group code of a string of extended data
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # else it talks to the terminal
@@ -62,7 +63,7 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
     Raises
     ------
     FileError
-        If it cannot be read, is no DXF, or holds no closed outline.
+        If it cannot be read, is no DXF, ends too early, or holds no closed outline.
     UnitQuestion
         If its unit is not known.
     InputError
@@ -74,6 +75,7 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
         raise FileError(
             "this is not a DXF drawing.", where=where, remedy="Save the outline as DXF first."
         )
+    cut_off = _check_end(data, where)
     document, notes = guarded(lambda: _document(Path(path)), where)
     stated_mm, metric = _stated(document, data)
     scale = known_scale(unit, stated_mm, metric=metric)
@@ -95,7 +97,24 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
         if any(left.what == IN_SPACE for left in found.left_out):
             raise _in_space(where) from error
         raise
-    return replace(read, notes=(*notes, *read.notes))
+    return replace(read, notes=(*cut_off, *notes, *read.notes))
+
+
+def _check_end(data: bytes, where: str) -> tuple[str, ...]:
+    """Return what to say of a file that ends too early; it is refused where lines are missing.
+
+    Any DXF ends with the word ``EOF``, and its lines with ``ENDSEC``.
+    """
+    if b"EOF" in data[-END_BYTES:]:
+        return ()
+    lines_from = data.rfind(b"ENTITIES")
+    if lines_from < 0 or b"ENDSEC" not in data[lines_from:]:
+        raise FileError(
+            "the file ends too early, before the last of its lines.",
+            where=where,
+            remedy="Copy or save it again, to the end.",
+        )
+    return ("The file ends too early; all its lines are there.",)
 
 
 def _document(path: Path) -> tuple[Document, tuple[str, ...]]:
@@ -105,7 +124,10 @@ def _document(path: Path) -> tuple[Document, tuple[str, ...]]:
     except (ezdxf.DXFError, OSError, ValueError):  # type: ignore[attr-defined]
         document, auditor = recover.readfile(path)
     mended = len(auditor.fixes) + len(auditor.errors)
-    return document, (f"The file was damaged; {mended} places of it were mended or passed over.",)
+    if not mended:
+        return document, ()
+    places = "1 place of it was" if mended == 1 else f"{mended} places of it were"
+    return document, (f"The file was damaged; {places} mended or passed over.",)
 
 
 def _in_space(where: str) -> FileError:

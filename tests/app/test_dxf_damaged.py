@@ -168,3 +168,29 @@ def test_a_hole_is_a_pin_s_where_there_are_pins_of_its_size(
     points = [(90 + diameter / 2 * math.cos(a), 15 + diameter / 2 * math.sin(a)) for a in angles]
     document.modelspace().add_lwpolyline(points, close=True)
     assert [hole.kind for hole in read(document, tmp_path).outline.holes] == [kind, kind]
+
+
+def test_a_file_cut_off_anywhere_says_so_and_never_makes_a_hole_the_profile(
+    tmp_path: Path,
+) -> None:
+    document = in_mm()
+    space = document.modelspace()
+    space.add_circle((40, 15), 10)
+    bar(document)
+    document.saveas(tmp_path / "whole.dxf")
+    data = (tmp_path / "whole.dxf").read_bytes()
+    lines_end = data.index(b"ENDSEC", data.index(b"ENTITIES")) + len("ENDSEC\n")
+    first_line = data.index(b"SECTION") + len("SECTION\n")
+    cut = tmp_path / "cut.dxf"
+    for length in range(first_line, lines_end, 97):
+        cut.write_bytes(data[:length])
+        with pytest.raises(FileError, match="ends too early") as caught:
+            read_dxf(cut, unit="mm")
+        assert caught.value.remedy
+    for length in range(lines_end + 10, len(data) - 5, 997):
+        cut.write_bytes(data[:length])
+        imported = read_dxf(cut, unit="mm")
+        assert imported.outline.bounds_mm == (0, 0, 200, 30)
+        assert imported.notes[0].startswith("The file ends too early")
+        assert not any("; 0 places" in note for note in imported.notes)
+    assert read_dxf(tmp_path / "whole.dxf").notes == ()
