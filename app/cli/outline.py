@@ -25,9 +25,9 @@ from app.document.job import OutlineChoice
 from app.document.lengths import parse_length_mm, parse_positive_mm
 from app.exports.write import OUTLINE_ENDINGS, write_drawn_outline
 from app.files.atomic import make_folder, write_atomically
-from app.files.family_file import family_bytes
 from app.files.billet_file import read_billet
 from app.files.drawing_units import unit_named
+from app.files.family_file import family_bytes
 from app.files.kinds import kind_of
 from app.files.outline_choice import is_drawing, read_drawing
 from app.files.own_families import family_known
