@@ -24,6 +24,8 @@ STRAIGHT_MM = 5000.0  # a rounder curve is straight for every wheel
 STILL = 1e-9  # of its greatest speed: a cubic that is slower has no direction there
 SAMPLES, ROUNDS = 33, 4  # of a search that narrows 16-fold each time
 APART = 1.5  # two curves of one hollow are two where it is so much rounder between them
+KINK_MM = 3.0  # a tighter curve is a notch or a kink: drilled or filed, not ground (practice)
+LEVEL, LEVEL_RAD = 1.2, 0.3  # beside a kink: a radius that stays within that factor over that turn
 ENDLESS = 1e12  # 1/mm: of a cusp
 
 
@@ -34,7 +36,7 @@ def inside_corners(outline: Outline) -> list[Point]:
 
 def tightest_places(outline: Outline) -> list[tuple[float, Point]]:
     """Return the inside curves: the least radius of each, mm, 0 at a cusp, and where it is."""
-    peaks = [peak for run in _runs(outline) for peak in _peaks(run)]
+    peaks = [peak for run in _runs(outline) for peak in (*_peaks(run), *_beside_kinks(run))]
     found = [_tightest(peak.segment, peak.low, peak.high) for peak in peaks]
     return [tight for tight in found if tight is not None]
 
@@ -50,12 +52,13 @@ def _joints(outline: Outline) -> list[tuple[Point, float]]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Sample:
-    """A place of the edge, or a whole arc: how hollow it is, 1/mm, and what lies round it."""
+    """A place of the edge, or a whole arc: how hollow it is, 1/mm, how far it turns, its range."""
 
     segment: Segment
     low: float
     high: float
     hollow: float
+    turn_rad: float = 0.0
     starts_apart: bool = False  # a corner is before it, or the radius jumps
 
 
@@ -94,11 +97,20 @@ def _samples(segment: Segment) -> list[_Sample]:
     if not isinstance(segment, Cubic):
         inside = isinstance(segment, Arc) and segment.sweep_rad < 0
         hollow = 1 / segment.radius_mm if isinstance(segment, Arc) and inside else 0.0
-        return [_Sample(segment=segment, low=0.0, high=1.0, hollow=hollow)]
+        turn = -segment.sweep_rad if isinstance(segment, Arc) else 0.0
+        return [_Sample(segment=segment, low=0.0, high=1.0, hollow=hollow, turn_rad=turn)]
     t, step = np.linspace(0.0, 1.0, SAMPLES), 1 / (SAMPLES - 1)
+    hollow_at = _hollow(segment, t)
+    turns = hollow_at * np.hypot(*segment.derivative(t).T) * step
     samples = [
-        _Sample(segment=segment, low=max(at - step, 0.0), high=min(at + step, 1.0), hollow=each)
-        for at, each in zip(t.tolist(), _hollow(segment, t).tolist(), strict=True)
+        _Sample(
+            segment=segment,
+            low=max(at - step, 0.0),
+            high=min(at + step, 1.0),
+            hollow=each,
+            turn_rad=turn,
+        )
+        for at, each, turn in zip(t.tolist(), hollow_at.tolist(), turns.tolist(), strict=True)
     ]
     fold = _fold(segment, t)
     if fold:
@@ -123,6 +135,29 @@ def _peaks(run: list[_Sample]) -> list[_Sample]:
             peaks.append(top)
             top, least = None, each.hollow
     return peaks if top is None else [*peaks, top]
+
+
+def _beside_kinks(run: list[_Sample]) -> list[_Sample]:
+    """Return the tightest place of each even part of a hollow in which a kink lies.
+
+    To the kink's sides the hollow goes on, with no place that is tighter than what is round it.
+    """
+    peaks = _peaks(run)
+    if not any(peak.hollow > 1 / KINK_MM for peak in peaks):
+        return []
+    levels: list[list[_Sample]] = [[]]
+    for each in run:
+        hollows = [other.hollow for other in (*levels[-1], each)]
+        if max(hollows) > LEVEL * min(hollows):
+            levels.append([])
+        levels[-1].append(each)
+    return [
+        max(level, key=lambda each: each.hollow)
+        for level in levels
+        if sum(each.turn_rad for each in level) >= LEVEL_RAD
+        and max(each.hollow for each in level) <= 1 / KINK_MM
+        and not any(each is peak for each in level for peak in peaks)
+    ]
 
 
 def _hollow(segment: Cubic, t: Floats) -> Floats:

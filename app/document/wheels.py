@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from app.document.lengths import Unit, format_length
 from app.document.wording import rough
 from geometry.curvature import InsideRadius, inside_radii
+from geometry.hollows import KINK_MM
 from geometry.outline import Outline
-
-FILED_MM = 3.0  # notches and shoulders this tight are filed, whatever wheels there are (practice)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,8 +39,8 @@ def wheel_note(outline: Outline, wheels_mm: Sequence[float], unit: Unit) -> Whee
     unless a wheel follows them: they are counted, and the tightest of the others is named.
     """
     found = inside_radii(outline)
-    reach_mm = min(wheels_mm, default=2 * FILED_MM) / 2  # the tightest that a wheel follows
-    least_mm = min(reach_mm, FILED_MM)
+    reach_mm = min(wheels_mm, default=2 * KINK_MM) / 2  # the tightest that a wheel follows
+    least_mm = min(reach_mm, KINK_MM)
     curves = sorted((each for each in found if each.radius_mm >= least_mm), key=_radius_mm)
     filed = len(found) - len(curves)
     if not curves:

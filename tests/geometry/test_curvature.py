@@ -128,6 +128,38 @@ def test_a_kink_hides_no_rounder_curve_beside_it(first: int) -> None:
     assert radii == pytest.approx([2.0, 20.0, 30.0])
 
 
+def test_a_smooth_kink_hides_no_hollow_that_it_lies_in() -> None:
+    # A hollow of radius 30 whose curvature rises smoothly to 1/2 and falls again, all in cubics
+    # through the places that its heading and its length give.
+    s = np.linspace(0.0, 60.0, 6001)
+    curvature = 1 / 30 + (1 / 2 - 1 / 30) * np.exp(-(((s - 30) / 1.0) ** 2))
+    step = np.full_like(s, s[1] - s[0])
+    heading = np.cumsum(curvature * step)
+    heading = heading[-1] / 2 - heading
+    x, y = np.cumsum(np.cos(heading) * step), np.cumsum(np.sin(heading) * step)
+    knots = [0, 1000, 2000, 2700, 2800, 2850, 2900, 2950, 3000]
+    knots += [6000 - k for k in reversed(knots[:-1])]
+    chain: list[Line | Cubic] = []
+    for a, b in pairwise(knots):
+        third = (s[b] - s[a]) / 3
+        chain.append(
+            Cubic(
+                start=(x[a], y[a]),
+                control1=(x[a] + third * math.cos(heading[a]), y[a] + third * math.sin(heading[a])),
+                control2=(x[b] - third * math.cos(heading[b]), y[b] - third * math.sin(heading[b])),
+                end=(x[b], y[b]),
+            )
+        )
+    start, end = chain[0].start, chain[-1].end
+    corners: list[Point] = [end, (end[0], 99.0), (start[0], 99.0), start]
+    chain += [Line(start=a, end=b) for a, b in pairwise(corners)]
+    radii = sorted(each.radius_mm for each in inside_radii(Outline(name="bar", chain=tuple(chain))))
+    assert radii[0] == pytest.approx(2.0, rel=0.1)
+    beside = [radius for radius in radii if radius > 3.0]
+    assert len(beside) == 2
+    assert all(30 / 1.2 <= radius <= 30.1 for radius in beside)  # told as even within a fifth
+
+
 def test_a_hollow_that_is_cut_into_pieces_is_one_curve() -> None:
     bar = hollow_bar((20.0, 0.5), (20.0, 0.4), (21.0, 0.5), (19.5, 0.5))
     [found] = [each for each in inside_radii(bar) if each.radius_mm]
