@@ -42,6 +42,8 @@ def lines_left_out(
         along = number in doubled or lies_within(spots, edges, ALONG_MM)
         off = spots if along else spots[~shapely.dwithin(edges, shapely.points(spots), ALONG_MM)]
         what = f"{stroke.what} drawn twice" if along else _place_in_words(stroke, off, inside)
+        if stroke.closed and len(points) > 3 and Polygon(points).contains_properly(inside):
+            what = f"closed {stroke.what} around the outline"
         x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).tolist()
         left.append(LeftOut(what=what, at_mm=(x, y)))
     return left

@@ -15,6 +15,8 @@ from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.joining import joined, smallest_gap
 from app.files.left_out import Curved, lines_left_out, moved
+from app.files.page_border import without_borders
+from app.files.round_holes import hole_of
 from app.files.strokes import (
     SAME_MM,
     Chords,
@@ -26,18 +28,15 @@ from app.files.strokes import (
     size_of,
 )
 from app.files.true_curves import Drawn
-from geometry.curves import Arc, Chain
-from geometry.outline import MOST_OPENINGS, Hole, Outline
+from geometry.curves import Chain
+from geometry.outline import MOST_OPENINGS, Outline
 from geometry.pose import Pose
 
 KNOT = 0.005  # a loop's crossings that hold less of its area are knots in corners, cut off
 DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
-ROUND_MM = 0.01  # a loop whose points stray less from a circle is a drilled hole
 BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
 NO_SIZE_MM = (1.0, 1e8)  # a drawing that is smaller or larger as a whole has another unit
-PINS_MM = (2.0, 10.0)  # common practice, no source: handle pins and tubes are of such sizes
 BEYOND_UNITS_MM = 1e25  # 300 parsecs: more is damage in any unit
-ROUND_FILL = 0.985  # and that is as full as a circle of 24 chords, 0.9886
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +92,9 @@ def outline_from_strokes(
         _doubt_unit(found.lines, agree)
         refuse_lost_edge(damaged, np.empty((0, 2)), where)
         raise _nothing_closed(lines, flat, where)
-    outer = max(loops, key=lambda loop: loop.hull_mm2)
+    loops.sort(key=lambda loop: -loop.hull_mm2)
+    number, pages = (0, ()) if found.in_frame else without_borders([loop.points for loop in loops])
+    outer = loops[number]
     edge = _curved(outer, lines, flat)
     box = np.vstack([p.flattened(chord_for(size_of(p), BOX_MM)) for p in edge.chain])
     width_mm, height_mm = np.ptp(box, axis=0).tolist()
@@ -113,7 +114,7 @@ def outline_from_strokes(
     inner = [_curved(others[number], lines, flat) for number in inside]
     inner.sort(key=lambda opening: min(opening.made_of))
     openings = [_shifted(opening, corner) for opening in inner]
-    holes = [_hole(opening) for opening in openings]
+    holes = [hole_of(opening) for opening in openings]
     outline = replace(
         bare,
         holes=tuple(hole for hole in holes if hole is not None),
@@ -126,7 +127,7 @@ def outline_from_strokes(
         *left_out(damaged),
         *lines_left_out(lines, flat, [edge, *inner], doubled),
     ]
-    return Imported(outline=outline, left_out=moved(left, -corner), notes=notes)
+    return Imported(outline=outline, left_out=moved(left, -corner), notes=(*pages, *notes))
 
 
 def _shifted(curved: Curved, corner: Points) -> Curved:
@@ -216,49 +217,6 @@ def _closed(chain: Chain) -> Chain:
     if len(chain) > 1 and last.start == chain[0].start:
         return chain[:-1]
     return (*chain[:-1], replace(last, end=chain[0].start))
-
-
-def kind_for(diameter_mm: float) -> str:
-    """Return what a hole that nobody named is for: a pin where there are pins of its size.
-
-    Examples
-    --------
-    >>> kind_for(6.0), kind_for(0.4), kind_for(20.0)
-    ('pin', 'hole', 'hole')
-    """
-    return "pin" if PINS_MM[0] <= round(diameter_mm, 3) <= PINS_MM[1] else "hole"
-
-
-def round_hole(loop: Points, kind: str = "") -> Hole | None:
-    """Return the hole that a loop of points on a circle is; None for any other loop.
-
-    Without a kind it is a pin's or a plain hole by its size.
-    """
-    if len(loop) < 8:
-        return None
-    polygon = Polygon(loop)
-    centre = np.array([polygon.centroid.x, polygon.centroid.y])
-    radii = np.hypot(*(loop - centre).T)
-    middle = float(radii.max() + radii.min()) / 2
-    strays = float(radii.max() - radii.min()) / 2
-    if strays > ROUND_MM or polygon.area < ROUND_FILL * math.pi * middle**2:
-        return None
-    x, y = centre.tolist()
-    return Hole(x_mm=x, y_mm=y, diameter_mm=2 * middle, kind=kind or kind_for(2 * middle))
-
-
-def _hole(loop: Curved) -> Hole | None:
-    """Return the round hole of a loop, by its circle where it was drawn as one."""
-    arcs = [piece for piece in loop.chain if isinstance(piece, Arc)]
-    if len(arcs) == len(loop.chain):
-        centres = np.array([arc.centre for arc in arcs])
-        radii = np.array([arc.radius_mm for arc in arcs])
-        if np.ptp(centres, axis=0).max() < SAME_MM and np.ptp(radii) < SAME_MM:
-            (x, y), radius = centres.mean(axis=0).tolist(), float(radii.mean())
-            return Hole(
-                x_mm=x, y_mm=y, diameter_mm=2 * radius, kind=loop.label or kind_for(2 * radius)
-            )
-    return round_hole(loop.points, loop.label)
 
 
 def _mended(loop: Points) -> Points:

@@ -194,3 +194,58 @@ def test_a_file_cut_off_anywhere_says_so_and_never_makes_a_hole_the_profile(
         assert imported.notes[0].startswith("The file ends too early")
         assert not any("; 0 places" in note for note in imported.notes)
     assert read_dxf(tmp_path / "whole.dxf").notes == ()
+
+
+def with_page(page: list[tuple[float, float]], *, hole: bool, as_lines: bool = False) -> Document:
+    document = in_mm()
+    space = document.modelspace()
+    if as_lines:
+        for start, end in itertools.pairwise([*page, page[0]]):
+            space.add_line(start, end)
+    else:
+        space.add_lwpolyline(page, close=True)
+    space.add_lwpolyline([(x + 30, y + 40) for x, y in BAR[:2]] + [(230, 60), (30, 70)], close=True)
+    if hole:
+        space.add_circle((60, 52), 3)
+    return document
+
+
+def rectangle(width: float, height: float) -> list[tuple[float, float]]:
+    return [(0, 0), (width, 0), (width, height), (0, height)]
+
+
+@pytest.mark.parametrize("as_lines", [False, True])
+@pytest.mark.parametrize(
+    ("size", "name"),
+    [((297, 210), "A4"), ((277, 180), "A4"), ((297, 420), "A3"), ((279.4, 215.9), "Letter")],
+)
+def test_a_page_round_a_piece_with_holes_is_left_out_with_a_note(
+    tmp_path: Path, size: tuple[float, float], name: str, as_lines: bool
+) -> None:
+    document = with_page(rectangle(*size), hole=True, as_lines=as_lines)
+    imported = read(document, tmp_path)
+    assert imported.outline.bounds_mm == pytest.approx((0, 0, 200, 30))
+    assert [hole.diameter_mm for hole in imported.outline.holes] == [6]
+    assert imported.notes == (
+        f"A rectangle of {name}'s size round the piece was left out as the page.",
+    )
+    if not as_lines:
+        assert [left.what for left in imported.left_out] == ["closed polyline around the outline"]
+
+
+def test_a_page_that_may_be_a_plate_is_kept_and_doubted(tmp_path: Path) -> None:
+    """With a single shape in it, it may be a plate with a window."""
+    imported = read(with_page(rectangle(297, 210), hole=False), tmp_path)
+    assert imported.outline.bounds_mm == (0, 0, 297, 210)
+    assert "rectangle of A4's size; if it is the page" in imported.notes[0]
+
+
+@pytest.mark.parametrize(
+    "page", [rectangle(300, 100), [(0, 0), (297, 0), (280, 210), (0, 210)], rectangle(297, 205)]
+)
+def test_no_other_shape_is_taken_for_a_page(
+    tmp_path: Path, page: list[tuple[float, float]]
+) -> None:
+    imported = read(with_page(page, hole=True), tmp_path)
+    assert imported.outline.bounds_mm[2] == pytest.approx(max(x for x, _ in page))
+    assert imported.notes == ()
