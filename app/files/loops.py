@@ -32,6 +32,7 @@ from geometry.curves import Chain
 from geometry.outline import MOST_OPENINGS, Outline
 from geometry.pose import Pose
 
+MOST_MENDED = 20_000  # points of a loop; one with more that crosses itself would take minutes
 KNOT = 0.005  # a loop's crossings that hold less of its area are knots in corners, cut off
 DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
 BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
@@ -222,7 +223,7 @@ def _closed(chain: Chain) -> Chain:
 def _mended(loop: Points) -> Points:
     """Return a loop without small knots; one that crosses itself in earnest is left as it is."""
     polygon = Polygon(loop)
-    if polygon.is_valid:
+    if polygon.is_valid or len(loop) > MOST_MENDED:
         return loop
     parts = shapely.get_parts(shapely.make_valid(polygon, method="structure", keep_collapsed=False))
     areas = shapely.area(parts)
