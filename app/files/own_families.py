@@ -80,12 +80,12 @@ def family_known(text: str) -> Family:
     if text.lower().endswith(ENDING):
         return family_in_file(Path(text))
     own = own_families()
-    for problem in own.problems:
-        if Path(problem.where).stem == text:
-            raise problem
     try:
         return named_among(text, (*built_in_families(), *own.families))
     except InputError:
+        for problem in own.problems:
+            if Path(problem.where).stem == text:
+                raise problem from None
         if not own.is_readable:  # it may be one of those
             raise own.problems[0] from None
         raise
@@ -169,9 +169,22 @@ def rename_family(text: str, name: str, *, over: bool = False) -> Family:
 
 
 def change_family(old: Family, new: Family) -> Family:
-    """Write one of the maker's own families anew, after a change of its values or notes."""
+    """Write one of the maker's own families anew, after a change of its values or notes.
+
+    Raises
+    ------
+    InputError
+        If `old` is not what lies in the folder: what was changed there since would be lost.
+    """
+    kept = own_family(old.key)
+    if kept != old:
+        raise InputError(
+            f"“{kept.name}” was changed in the folder since it was taken into this job.",
+            where="Family",
+            remedy="Choose it in the list again, which takes it as it is now.",
+        )
     new.outline()
-    _write(replace(new, key=own_family(old.key).key))
+    _write(replace(new, key=kept.key))
     return new
 
 

@@ -22,6 +22,7 @@ IN_THE_WINDOW = (  # what the command line calls an option, the window calls by 
     (re.compile(r"\bwith --inside( X,Y)?"), POINT),
     (re.compile(r"\bwith --line X1,Y1,X2,Y2"), "with the button “Mark the line”"),
     (re.compile(r"\bwith --subject steel"), "as “the steel itself” under “The piece”"),
+    (re.compile(r", or write over it: --replace"), ""),
     (re.compile(r"\bMeasure with --edge (\w+)"), r"Choose the \1 side under “The piece”"),
 )
 

@@ -43,6 +43,8 @@ from app.gui.theme import PANEL_PX, theme
 from app.gui.verdict_bar import VerdictBar
 from app.gui.worker import Worker
 
+OF_ONE_JOB = ("drawing", "own", "shaping")  # lanes whose late answers belong to no other job
+
 
 class MainWindow(QMainWindow):
     """The one window of the program."""
@@ -216,6 +218,8 @@ class MainWindow(QMainWindow):
     def _job_opened(self) -> None:
         job = self.document.job
         self.derived.settled = None
+        for lane in OF_ONE_JOB:
+            self.worker.cancel(lane)
         for step in self.steps.made:
             step.base_panel.say("")
         self.go(Step.LAYOUT if job.pose else Step.STEEL if job.billet else Step.PHOTO)

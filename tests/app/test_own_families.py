@@ -29,7 +29,7 @@ from app.files.own_families import (
 )
 from geometry.errors import InputError, ToolError
 from geometry.family import Family, built_in_families, family_named
-from geometry.family.changes import with_size
+from geometry.family.changes import with_notes, with_size
 from geometry.family.model import Size
 from geometry.family.saving import family_of, family_text
 
@@ -291,3 +291,17 @@ def test_a_family_by_its_file_needs_no_folder(tmp_path: Path) -> None:
     file = tmp_path / "sent.toml"
     file.write_text(family_text(own()), encoding="utf-8")
     assert chosen_outline(read_choice(str(file))) == own().outline()
+
+
+def test_a_change_since_it_was_taken_is_never_written_over() -> None:
+    kept = save_family(own("Probe"))
+    newer = change_family(kept, with_notes(kept, "made elsewhere"))
+    with pytest.raises(InputError, match="changed in the folder"):
+        change_family(kept, with_notes(kept, "mine"))
+    assert family_known("probe") == newer
+
+
+def test_a_bad_file_takes_no_family_of_the_programs_away(folder: Path) -> None:
+    folder.mkdir(parents=True)
+    (folder / "neck_knife.toml").write_text("not a family")
+    assert family_known("neck_knife") == family_named("neck_knife")

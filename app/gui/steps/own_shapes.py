@@ -278,7 +278,8 @@ class OwnShapes:
             choice = replace(choice, values=self._choice.values)
         self._take(choice, text)
         self._listed()
-        self._panel.say(said, good=True)
+        if self._choice == choice:  # else why it was not taken is said already
+            self._panel.say(said, good=True)
 
     def _ask(self, title: str, make: Callable[[str], Made], *, name: str = "") -> Made | None:
         return ask_name(self._desk.window, title, "What you call it:", make, name=name)
