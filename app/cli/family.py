@@ -15,7 +15,7 @@ from app.cli.terminal import say
 from app.document.families import saved_as
 from app.document.lengths import parse_length_mm
 from app.files.atomic import make_folder
-from app.files.outline_choice import read_choice
+from app.files.outline_choice import choice_and_notes
 from app.files.own_families import (
     ENDING,
     change_family,
@@ -63,11 +63,12 @@ def run_save(
     """Keep an outline as a family; return the exit status."""
     told = _places(stretch)
     check_source(outline)
-    choice = with_values(read_choice(outline, unit), values)
+    found, left = choice_and_notes(outline, unit)
+    choice = with_values(found, values)
     made = saved_as(choice, name=name, notes=notes, as_drawn=as_drawn, stretch=told)
     _show(save_family(made, over=over), "kept", as_json=as_json)
     moved = () if as_json else moved_notes(choice)
-    for note in (*moved, *((POINT_FIRST,) if moved else ())):
+    for note in (*(() if as_json else left), *moved, *((POINT_FIRST,) if moved else ())):
         say(f"note      {note}")
     return 0
 

@@ -17,7 +17,7 @@ from app.document.wording import verdict_sentence
 from app.files.atomic import make_folder
 from app.files.billet_file import read_billet
 from app.files.layout_file import write_layout
-from app.files.outline_choice import read_choice
+from app.files.outline_choice import choice_and_notes
 from geometry.errors import InputError
 from geometry.placement import Placement
 
@@ -57,13 +57,22 @@ def run_place(asked: Asked, *, out: Path) -> int:
 
 
 def job_of(asked: Asked) -> Job:
-    """Return a job with the billet and the outline; InputError or FileError for a bad option."""
+    """Return a job with the billet and the outline, and say what a drawing lacks.
+
+    Raises
+    ------
+    InputError, FileError
+        For a bad option.
+    """
     margin_mm = parse_length_mm(asked.margin, where="--margin")
     if margin_mm < 0:
         raise InputError("the margin is negative.", where="--margin", remedy="Give 0 or more.")
     billet = read_billet(asked.billet)
     check_source(asked.outline, "--outline")
-    choice = with_size(read_choice(asked.outline, asked.unit), asked.size)
+    found, notes = choice_and_notes(asked.outline, asked.unit)
+    for note in notes:
+        say(f"note      {note}")
+    choice = with_size(found, asked.size)
     return Job(
         name=f"{outline_name(choice)} on {asked.billet.stem}",
         billet=billet,

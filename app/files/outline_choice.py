@@ -29,10 +29,17 @@ def read_choice(text: str, unit: str = "") -> OutlineChoice:
     FileError, InputError
         If there is no such family or file, or no usable outline in it.
     """
+    return choice_and_notes(text, unit)[0]
+
+
+def choice_and_notes(text: str, unit: str = "") -> tuple[OutlineChoice, tuple[str, ...]]:
+    """Return the same, and what to say of a drawing: notes, and what was left out of it."""
     unit_named(unit)
-    if is_drawing(text):
-        return OutlineChoice(drawing=read_drawing(Path(text), unit).outline)
-    return choice_of(family_known(text))
+    if not is_drawing(text):
+        return choice_of(family_known(text)), ()
+    read = read_drawing(Path(text), unit)
+    left = (f"left out of the drawing: {told}" for told in read.told())
+    return OutlineChoice(drawing=read.outline), (*read.notes, *left)
 
 
 def is_drawing(text: str) -> bool:

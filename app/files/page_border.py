@@ -1,8 +1,8 @@
 """The border of a page drawn round everything: no edge of a piece.
 
-A plain rectangle of a paper's size is a page where a shape inside of it has openings of its own:
-steel with an opening cannot float in another opening. Without such a shape it may be a plate with
-a window, so that it is kept, and doubted in a note.
+A plain rectangle is a page's border where a shape inside of it has openings of its own: steel with
+an opening cannot float in another opening. Without such a shape it may be a plate with a window,
+so that it is kept, and doubted in a note if it is as large as a paper.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ PAPERS_MM = {
     "Legal": (355.6, 215.9), "Tabloid": (431.8, 279.4),
 }  # fmt: skip
 FRAME_MM = (30.0, 20.0)  # ISO 5457, from memory: 20 mm left free to the left, 10 elsewhere
+LEAST_MM = 180.0  # a smaller rectangle, other than a paper's, is no page's border
 NEAR_MM = 0.6
 STRAIGHT_MM = 0.01
 
@@ -36,12 +37,9 @@ def paper_of(loop: Points) -> str:
     >>> paper_of(np.array([(0, 0), (297, 0), (297, 210), (0, 210)], float))
     'A4'
     """
-    shape = Polygon(loop)
-    if not shape.is_valid or shapely.get_num_coordinates(shape.simplify(STRAIGHT_MM)) != 5:
+    if not _is_plain_rectangle(loop):
         return ""
     sides = np.ptp(loop, axis=0)
-    if shape.area < np.prod(sides - 2 * STRAIGHT_MM):
-        return ""
     for name, (length, width) in PAPERS_MM.items():
         long, short = FRAME_MM
         sizes = [(length, width), (length - short, width - long), (length - long, width - short)]
@@ -60,14 +58,28 @@ def without_borders(loops: Sequence[Points]) -> tuple[int, tuple[str, ...]]:
     """
     notes: list[str] = []
     for number, loop in enumerate(loops):
+        if not _is_plain_rectangle(loop):
+            return number, tuple(notes)
         paper = paper_of(loop)
-        if not paper:
+        if not paper and np.ptp(loop, axis=0).max() < LEAST_MM:
             return number, tuple(notes)
         if not _holds_an_island(loop, loops[number + 1 :]):
+            if not paper:
+                return number, tuple(notes)
             doubt = f"The largest loop is a rectangle of {paper}'s size; if it is the page, "
             return number, (*notes, doubt + "take it out of the drawing.")
-        notes.append(f"A rectangle of {paper}'s size round the piece was left out as the page.")
+        along, up = np.ptp(loop, axis=0)
+        size = f"{paper}'s size" if paper else f"{along:.0f} x {up:.0f} mm"
+        notes.append(f"A rectangle of {size} round the piece was left out as the page's border.")
     return 0, ()
+
+
+def _is_plain_rectangle(loop: Points) -> bool:
+    """Return whether a loop is a rectangle that lies level."""
+    shape = Polygon(loop)
+    if not shape.is_valid or shapely.get_num_coordinates(shape.simplify(STRAIGHT_MM)) != 5:
+        return False
+    return bool(shape.area >= np.prod(np.ptp(loop, axis=0) - 2 * STRAIGHT_MM))
 
 
 def _holds_an_island(loop: Points, smaller: Sequence[Points]) -> bool:

@@ -217,7 +217,13 @@ def rectangle(width: float, height: float) -> list[tuple[float, float]]:
 @pytest.mark.parametrize("as_lines", [False, True])
 @pytest.mark.parametrize(
     ("size", "name"),
-    [((297, 210), "A4"), ((277, 180), "A4"), ((297, 420), "A3"), ((279.4, 215.9), "Letter")],
+    [
+        ((297, 210), "A4's size"),
+        ((277, 180), "A4's size"),
+        ((297, 420), "A3's size"),
+        ((279.4, 215.9), "Letter's size"),
+        ((277, 190), "277 x 190 mm"),  # a frame 10 mm within a sheet
+    ],
 )
 def test_a_page_round_a_piece_with_holes_is_left_out_with_a_note(
     tmp_path: Path, size: tuple[float, float], name: str, as_lines: bool
@@ -227,7 +233,7 @@ def test_a_page_round_a_piece_with_holes_is_left_out_with_a_note(
     assert imported.outline.bounds_mm == pytest.approx((0, 0, 200, 30))
     assert [hole.diameter_mm for hole in imported.outline.holes] == [6]
     assert imported.notes == (
-        f"A rectangle of {name}'s size round the piece was left out as the page.",
+        f"A rectangle of {name} round the piece was left out as the page's border.",
     )
     if not as_lines:
         assert [left.what for left in imported.left_out] == ["closed polyline around the outline"]
@@ -241,11 +247,12 @@ def test_a_page_that_may_be_a_plate_is_kept_and_doubted(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "page", [rectangle(300, 100), [(0, 0), (297, 0), (280, 210), (0, 210)], rectangle(297, 205)]
+    ("page", "hole"),
+    [(rectangle(300, 100), False), ([(0, 0), (297, 0), (280, 210), (0, 210)], True)],
 )
 def test_no_other_shape_is_taken_for_a_page(
-    tmp_path: Path, page: list[tuple[float, float]]
+    tmp_path: Path, page: list[tuple[float, float]], hole: bool
 ) -> None:
-    imported = read(with_page(page, hole=True), tmp_path)
+    imported = read(with_page(page, hole=hole), tmp_path)
     assert imported.outline.bounds_mm[2] == pytest.approx(max(x for x, _ in page))
     assert imported.notes == ()
