@@ -39,6 +39,7 @@ SUFFIX = ".blankwright"
 #: file of schema 1 has none of them, and what is left out means just that.  3: the text of a family
 #: of the maker's own, without which an older program could not draw it.
 SCHEMA = 3
+MOST_KEY = 200  # letters of a family's key: a file's name holds no more
 FACTS, PHOTO = "job.json", "photo"
 DAMAGE = (  # all that reading a damaged or foreign zip was seen to raise
     zipfile.BadZipFile,
@@ -65,7 +66,7 @@ class PoseModel(FileModel):
 class ChoiceModel(FileModel):
     """A family with its values, or a drawing that was read in."""
 
-    family: str = ""
+    family: str = Field(default="", max_length=MOST_KEY)
     values: dict[str, float] = Field(default_factory=dict)
     drawing: OutlineModel | None = None
     family_text: str = Field(default="", max_length=MAX_LETTERS)

@@ -100,7 +100,7 @@ def own_family(text: str) -> Family:
     path = _path_of(family)
     by_file = text.lower().endswith(ENDING)
     comes_along = not by_file and family in built_in_families()
-    if comes_along or not path.is_file() or (by_file and not path.samefile(text)):
+    if comes_along or not _is_there(path) or (by_file and not path.samefile(text)):
         raise InputError(
             f"“{family.name}” comes with the program, and stays as it is."
             if comes_along
@@ -195,7 +195,7 @@ def delete_family(text: str) -> Path:
     make_folder(trash)
     for number in range(1, MOST_IN_TRASH):
         place = trash / (path.name if number == 1 else f"{path.stem}_{number}{ENDING}")
-        if not place.exists():
+        if not _is_there(place):
             with _blamed("the file cannot be moved", path):
                 return path.rename(place)
     raise FileError(
@@ -256,7 +256,7 @@ def _check_free(family: Family, *, over: bool, but: Family | None = None) -> Non
             + (", or write over it: --replace." if own and other.key == family.key else "."),
         )
     path = _path_of(family)
-    if path.exists() and not over and (but is None or path != _path_of(but)):
+    if _is_there(path) and not over and (but is None or path != _path_of(but)):
         raise InputError(
             f"there is a file {path} already, which is no family.",
             where="Family",
@@ -292,6 +292,16 @@ def _blamed(what: str, path: Path, remedy: str = "") -> Iterator[None]:
     except OSError as error:
         message = f"{what} ({error.strerror})."
         raise FileError(message, where=str(path), remedy=remedy) from error
+
+
+def is_kept(key: str) -> bool:
+    """Return whether the maker's folder has a family of this key."""
+    return _is_there(families_folder() / f"{key}{ENDING}")
+
+
+def _is_there(path: Path) -> bool:
+    with _blamed("the folder of families cannot be read", path.parent):
+        return path.exists()
 
 
 def _removed(path: Path) -> None:

@@ -70,10 +70,22 @@ def shown(group: svgelements.Group, name: str = "") -> Iterator[Shown]:
 
 def _why_unseen(values: dict[str, object], kind: str) -> str:
     """Return why a shape is not seen, in words; empty for one that is."""
-    opacity = str(values.get("opacity", "1")).strip().rstrip("%")
-    if values.get("visibility") in ("hidden", "collapse") or opacity in ("0", "0.0", ".0"):
+    hidden = values.get("visibility") in ("hidden", "collapse")
+    if hidden or _is_clear(values.get("opacity")):
         return f"hidden {kind}"
-    return INKLESS if values.get("stroke") == values.get("fill") == "none" else ""
+    inkless = all(
+        values.get(ink) in ("none", "transparent") or _is_clear(values.get(f"{ink}-opacity"))
+        for ink in ("stroke", "fill")
+    )
+    return INKLESS if inkless else ""
+
+
+def _is_clear(opacity: object) -> bool:
+    """Return whether an opacity as written, a number or a percentage, lets nothing be seen."""
+    try:
+        return float(str(opacity).strip().rstrip("%")) <= 0.0
+    except ValueError:
+        return False
 
 
 def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:

@@ -25,9 +25,20 @@ def checked_name(name: str) -> str:
 
 
 def with_default(family: Family, key: str, value: float) -> Family:
-    """Return the family with another usual value of a measure, inside its range."""
+    """Return the family with another usual value of a measure, inside its range.
+
+    Its sizes stay what they are: each that went by the usual value has it for its own now.
+    """
     parameter = _parameter(family, key)
-    return _with(family, replace(parameter, default=parameter.checked(value, family.name)))
+    if value == parameter.default:
+        return family
+    usual = ((key, parameter.default),)
+    sizes = tuple(
+        size if key in dict(size.values) else replace(size, values=(*size.values, *usual))
+        for size in family.sizes
+    )
+    changed = replace(parameter, default=parameter.checked(value, family.name))
+    return replace(_with(family, changed), sizes=sizes)
 
 
 def with_range(family: Family, key: str, low: float, high: float) -> Family:

@@ -84,9 +84,12 @@ class OwnShapes:
             return None
 
     def _is_kept(self, family: Family) -> bool:
-        from app.files.own_families import families_folder
+        from app.files.own_families import is_kept
 
-        return (families_folder() / f"{family.key}.toml").is_file()
+        try:
+            return is_kept(family.key)
+        except ToolError:
+            return False
 
     def _do(self, word: str) -> None:
         self._panel.say("")

@@ -5,8 +5,8 @@ import math
 import pytest
 
 from geometry.errors import InputError
-from geometry.family import family_from_text
-from geometry.family.changes import checked_name, with_default, with_range
+from geometry.family import family_from_text, family_named
+from geometry.family.changes import checked_name, with_default, with_range, with_size
 from geometry.family.writing import family_text
 from tests.geometry.family.test_reading import plate
 
@@ -42,3 +42,10 @@ def test_the_widest_range_can_be_read_again() -> None:
 def test_a_name_with_letters_that_do_not_show_is_refused(name: str) -> None:
     with pytest.raises(InputError, match="no name for a family"):
         checked_name(name)
+
+
+def test_a_size_stays_what_it_is_when_the_usual_value_changes() -> None:
+    family = with_size(family_named("neck_knife"), "as it was", {})
+    before = {size.name: {**family.defaults, **dict(size.values)} for size in family.sizes}
+    changed = with_default(family, "blade_length", family.defaults["blade_length"] + 5.0)
+    assert {s.name: {**changed.defaults, **dict(s.values)} for s in changed.sizes} == before
