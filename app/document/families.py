@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
 
-from app.document.job import OutlineChoice
+from app.document.job import OutlineChoice, sorted_values
 from app.document.stretch_told import check_measures, check_places
+from geometry.errors import InputError
 from geometry.family import Family, built_in_families, family_from_text, family_named
 from geometry.family.changes import with_default, with_notes
 from geometry.family.saving import family_of, family_text, key_of
@@ -34,6 +35,56 @@ def choice_of(family: Family) -> OutlineChoice:
     """Return the choice of a family at its usual values, the text of an own one with it."""
     own = family not in built_in_families()
     return OutlineChoice(family=family.key, family_text=family_text(family) if own else "")
+
+
+def pinned(choice: OutlineChoice) -> OutlineChoice:
+    """Return the choice with the text of its family, as files keep it.
+
+    A family of the program's may be another one in its next version; with the text and the values
+    the same outline is drawn by any. One that the program has not is left as it is.
+    """
+    if choice.drawing is not None or choice.family_text:
+        return choice
+    try:
+        family = family_named(choice.family)
+    except InputError:
+        return choice
+    return replace(choice, family=family.key, family_text=family_text(family))
+
+
+def unpinned(choice: OutlineChoice) -> OutlineChoice:
+    """Return the choice without the text of a family that the program has just so.
+
+    Raises
+    ------
+    InputError
+        If the text is no family.
+    """
+    if not choice.family_text or chosen_family(choice) not in built_in_families():
+        return choice
+    return replace(choice, family_text="")
+
+
+def newer(choice: OutlineChoice, family: Family) -> tuple[OutlineChoice, tuple[str, ...]]:
+    """Return another state of a choice's family, and the labels of the values that it cannot take.
+
+    Parameters
+    ----------
+    choice : OutlineChoice
+        What was told by hand is kept where the family has that measure and its range holds it.
+    family : Family
+        The family as it is now.
+    """
+    ranges = {each.key: (each.low, each.high) for each in family.parameters}
+    labels = {each.key: each.label for each in chosen_family(choice).parameters}
+    kept, left = {}, []
+    for key, value in choice.values:
+        low, high = ranges.get(key, (1.0, 0.0))
+        if low <= value <= high:
+            kept[key] = value
+        else:
+            left.append(labels.get(key, key))
+    return replace(choice_of(family), values=sorted_values(kept)), tuple(left)
 
 
 def saved_as(

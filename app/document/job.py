@@ -66,8 +66,8 @@ class OutlineChoice:
     family : str
         Key of the family; empty when `drawing` is given.
     family_text : str
-        A family of the maker's own as the text of its file, so that the job needs no other file;
-        empty for one that comes with the program.
+        The family as the text of its file, so that the job needs no other; empty for one that is
+        just as the program has it.
     values : tuple of (str, float)
         The values that differ from the family's defaults, sorted by key.
     drawing : Outline, optional

@@ -12,7 +12,7 @@ from typing import Literal, TypeVar
 
 from pydantic import Field
 
-from app.document.families import chosen_family
+from app.document.families import pinned, unpinned
 from app.document.job import (
     Job,
     OutlineChoice,
@@ -37,9 +37,10 @@ B = TypeVar("B")
 SUFFIX = ".blankwright"
 #: 1: the first.  2: sizes of the steel, the pen, crossing lines, the mat, and changes by hand; a
 #: file of schema 1 has none of them, and what is left out means just that.  3: the text of a family
-#: of the maker's own, without which an older program could not draw it.
-SCHEMA = 3
-MOST_KEY = 200  # letters of a family's key: a file's name holds no more
+#: of the maker's own, without which an older program could not draw it.  4: the text of every
+#: family; in a file without it, a family of the program's is the one that this version has.
+SCHEMA = 4
+MOST_KEY = 255  # letters of a family's key: a file's name holds no more
 FACTS, PHOTO = "job.json", "photo"
 DAMAGE = (  # all that reading a damaged or foreign zip was seen to raise
     zipfile.BadZipFile,
@@ -170,6 +171,7 @@ def _member(container: zipfile.ZipFile, name: str, where: str) -> bytes:
 
 
 def _model_of(job: Job) -> JobModel:
+    choice = pinned(job.outline)
     return JobModel(
         format="blankwright job",
         schema=SCHEMA,
@@ -181,10 +183,10 @@ def _model_of(job: Job) -> JobModel:
         measured_from=job.measured_from,
         thickness_mm=job.thickness_mm,
         outline=ChoiceModel(
-            family=job.outline.family,
-            family_text=job.outline.family_text,
-            values=dict(job.outline.values),
-            drawing=_if_there(job.outline.drawing, OutlineModel.of),
+            family=choice.family,
+            family_text=choice.family_text,
+            values=dict(choice.values),
+            drawing=_if_there(choice.drawing, OutlineModel.of),
         ),
         pose=_if_there(job.pose, lambda pose: PoseModel(**asdict(pose))),
         margin_mm=job.margin_mm,
@@ -206,22 +208,27 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             edits=tuple(edit_of(edit) for edit in model.edits),
             measured_from=model.measured_from,
             thickness_mm=model.thickness_mm,
-            outline=OutlineChoice(
-                family=model.outline.family,
-                family_text=model.outline.family_text,
-                values=sorted_values(model.outline.values),
-                drawing=_if_there(model.outline.drawing, OutlineModel.outline_value),
-            ),
+            outline=_choice_of(model.outline),
             pose=_if_there(model.pose, lambda pose: Pose(**pose.model_dump())),
             margin_mm=model.margin_mm,
             mirror_allowed=model.mirror_allowed,
             size_locked=model.size_locked,
             pattern=PatternFacts(**model.pattern.model_dump()),
         )
-        if job.outline.family_text:
-            chosen_family(job.outline)  # one that cannot be read is told now, not when it is drawn
         # Older files say nothing of what an unmeasured pen stands off.
         return with_thickness(job, job.thickness_mm)
+
+
+def _choice_of(model: ChoiceModel) -> OutlineChoice:
+    """Return the outline's choice; a family that cannot be read is told now, not when drawn."""
+    return unpinned(
+        OutlineChoice(
+            family=model.family,
+            family_text=model.family_text,
+            values=sorted_values(model.values),
+            drawing=_if_there(model.drawing, OutlineModel.outline_value),
+        )
+    )
 
 
 def _if_there(value: A | None, convert: Callable[[A], B]) -> B | None:

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 import shapely
 from pydantic import Field
 
+from app.document.families import pinned, unpinned
 from app.document.flow import FIT_CHORD_MM, billet_of, chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice, sorted_values
 from app.document.lengths import Unit
@@ -74,6 +75,7 @@ class LayoutModel(FileModel):
 def write_layout(path: Path, job: Job, placement: Placement) -> None:
     """Write a job's layout with what the search found; FileError when it cannot be written."""
     billet, outline, pose = billet_of(job), outline_of(job), placement.pose
+    choice = pinned(job.outline)
     clearance_mm, bound_mm = placement.clearance.value_mm, placement.upper_bound_mm
     if billet.too_large_mm:
         blank = pose.shape(outline.polygon(FIT_CHORD_MM))
@@ -86,9 +88,9 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
             name=job.name,
             unit=job.unit,
             margin_mm=job.margin_mm,
-            family=job.outline.family,
-            family_text=job.outline.family_text,
-            values=dict(job.outline.values),
+            family=choice.family,
+            family_text=choice.family_text,
+            values=dict(choice.values),
             billet=BilletModel.of(billet),
             outline=OutlineModel.of(outline),
             placement=PlacementModel(
@@ -136,12 +138,13 @@ def _choice(model: LayoutModel, outline: Outline) -> OutlineChoice:
 
     What was placed is what is cut: a family may be changed, or its values edited in the file.
     """
-    choice = OutlineChoice(
+    told = OutlineChoice(
         family=model.family,
         family_text=model.family_text,
         values=sorted_values(model.values),
     )
     try:
+        choice = unpinned(told)
         drawn = chosen_outline(choice).polygon()
     except InputError:
         return OutlineChoice(drawing=outline)

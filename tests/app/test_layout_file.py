@@ -69,7 +69,13 @@ def test_the_placement_has_the_promised_keys(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "keys", [{"family": "of a later version"}, {"values": {"blade_length": 1e9}}, {"family": ""}]
+    "keys",
+    [
+        {"family": "of a later version", "family_text": ""},
+        {"values": {"blade_length": 1e9}},
+        {"family": "", "family_text": ""},
+        {"family_text": "format = 2\nname = 3"},
+    ],
 )
 def test_what_was_placed_is_kept_where_its_family_is_lost(
     tmp_path: Path, keys: dict[str, Any]

@@ -10,7 +10,7 @@ from app.document.families import chosen_family
 from app.document.flow import chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice
 from app.files.errors import FileError
-from app.files.job_file import job_bytes, read_job, write_job
+from app.files.job_file import job_bytes, job_from_bytes, read_job, write_job
 from app.files.outline_choice import read_choice
 from app.files.own_families import (
     change_family,
@@ -274,10 +274,10 @@ def test_a_job_keeps_its_family_and_opens_without_the_folder(
     assert chosen_family(again.outline).name == "Elk skinner"
 
 
-def test_a_job_of_a_family_of_the_programs_keeps_no_text() -> None:
+def test_a_choice_of_a_family_that_the_program_has_needs_no_text() -> None:
     choice = read_choice("drop point")
     assert choice == OutlineChoice(family="full_tang_drop_point")
-    assert b"[[node]]" not in job_bytes(Job(outline=choice))
+    assert job_from_bytes(job_bytes(Job(outline=choice)), "job").outline == choice
 
 
 def test_a_job_whose_family_is_damaged_is_refused_when_it_is_opened(tmp_path: Path) -> None:
