@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QGraphicsScene
 from app.document.lengths import Unit, format_length
 from app.document.pattern import hatched
 from app.gui.canvas.axes import scene_path, scene_point, scene_rect, scene_shape
+from app.gui.canvas.outline_sizes import draw_sizes
 from app.gui.canvas.tag import Tag, add_dimension, cosmetic
 from app.gui.theme import colour
 from geometry.billet import Billet
@@ -85,31 +86,12 @@ def sides_mm(billet: Billet) -> tuple[float, float]:
 
 
 def draw_outline(scene: SheetScene, outline: Outline, unit: Unit) -> None:
-    """Draw an outline in its own frame with holes, marks and its sizes."""
+    """Draw an outline in its own frame with holes, marks and its named sizes."""
     shape = outline.polygon()
     body = scene.addPath(scene_shape(shape), cosmetic("blank", 2.0), QBrush(colour("steel", 140)))
     body.setZValue(2)
     draw_details(scene, outline)
-    x0, y0, x1, y1 = shape.bounds
-    gap = 0.06 * (x1 - x0)
-    overall = format_length(x1 - x0, unit, decimals=1 if unit == "mm" else None)
-    width = format_length(y1 - y0, unit, decimals=1 if unit == "mm" else None)
-    add_dimension(
-        scene, scene_point((x0, y0 - gap)), scene_point((x1, y0 - gap)), overall, tick=gap / 4
-    )
-    add_dimension(
-        scene, scene_point((x1 + gap, y0)), scene_point((x1 + gap, y1)), width, tick=gap / 4
-    )
-    blade = outline.blade_length_mm
-    if blade is not None:
-        add_dimension(
-            scene,
-            scene_point((x1 - blade, y1 + gap)),
-            scene_point((x1, y1 + gap)),
-            f"blade {format_length(blade, unit, decimals=1 if unit == 'mm' else None)}",
-            tick=gap / 4,
-        )
-    scene.set_content(scene_rect((x0 - gap, y0 - 2 * gap, x1 + 2 * gap, y1 + 2 * gap)))
+    scene.set_content(draw_sizes(scene, outline, unit))
 
 
 def draw_details(scene: QGraphicsScene, outline: Outline) -> None:

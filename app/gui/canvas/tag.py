@@ -130,7 +130,7 @@ class Tag(QGraphicsItem):
 def add_dimension(
     scene: QGraphicsScene, start: QPointF, end: QPointF, text: str, *, tick: float
 ) -> None:
-    """Draw a dimension line with ticks of a length in scene units, and its number in a tag."""
+    """Draw a dimension line with ticks of a length in scene units; words, if any, in a tag."""
     along = end - start
     length = math.hypot(along.x(), along.y())
     if length == 0:
@@ -143,6 +143,8 @@ def add_dimension(
         path.lineTo(spot + across)
     line = scene.addPath(path, cosmetic("quiet", 1.2))
     line.setZValue(10)
+    if not text:
+        return
     tag = Tag((text,), "hairline")
     tag.setPos((start + end) / 2)
     scene.addItem(tag)
