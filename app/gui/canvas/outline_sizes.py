@@ -15,7 +15,7 @@ from app.gui.canvas.tag import Tag, add_dimension, cosmetic
 from geometry.outline import Outline
 
 GAP_SHARE = 0.08  # of the length: from the profile to the first row of sizes, and from row to row
-TAG_SHARE = 0.42  # of the length: what a tag may take, at the smallest window
+TAG_SHARE = 0.4  # of the length: what a tag may take, at the smallest window
 SECTIONS = 80  # across a handle, to find where it is widest
 SHOULDER_MM = 6.0  # behind the handle's front: the front's own rounding
 
@@ -52,15 +52,15 @@ def draw_sizes(scene: QGraphicsScene, outline: Outline, unit: Unit) -> QRectF:
     above = _widths(scene, outline, widths, unit, gap)
     _dimension(
         scene,
-        (x1 + gap, y0),
-        (x1 + gap, y1),
+        (x1 + gap / 2, y0),
+        (x1 + gap / 2, y1),
         f"overall width {told(y1 - y0, unit)}",
         gap,
-        at=(x1 + gap, y1 + gap),
+        at=(x1 + gap / 2, y1 + gap),
     )
     side = TAG_SHARE / 2 * (x1 - x0)
     left = min([x0 - gap / 2, *(width.x_mm - side for width in widths)])
-    return scene_rect((left, y0 - below - gap, x1 + gap + side, y1 + max(above, gap) + gap))
+    return scene_rect((left, y0 - below - gap, x1 + gap / 2 + side, y1 + max(above, gap) + gap))
 
 
 def told(value_mm: float, unit: Unit) -> str:
