@@ -11,6 +11,7 @@ from app.files.errors import FileError
 
 LARGEST_BYTES = 256 * 1024 * 1024  # a job with a 48 megapixel photo is 20 MB
 RETRY_SECONDS = 2.0  # a virus scanner or a syncing client may hold the old file for a moment
+SHOWN_OF_NAME = 40  # letters in the name of what is being written: a name may have 255 bytes
 PLAIN_MODE = 0o666  # what a new file may be, before the person's umask
 
 
@@ -89,7 +90,8 @@ def read_bytes(path: Path | str, *, limit_bytes: int = LARGEST_BYTES) -> bytes:
 
 
 def _written_beside(target: Path, data: bytes) -> Path:
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    prefix = f".{target.name[:SHOWN_OF_NAME]}."
+    handle, name = tempfile.mkstemp(prefix=prefix, suffix=".part", dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)

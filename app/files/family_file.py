@@ -47,11 +47,11 @@ def family_as_it_is(path: Path) -> Family:
         state = path.stat()
     except OSError:
         return family_in_file(path)  # says why
-    return _read_once(path, state.st_mtime_ns, state.st_size)
+    return _read_once(path, state.st_ino, state.st_mtime_ns, state.st_size)
 
 
 @lru_cache(maxsize=256)
-def _read_once(path: Path, _changed_ns: int, _size: int) -> Family:
+def _read_once(path: Path, _file: int, _changed_ns: int, _size: int) -> Family:
     return family_in_file(path)
 
 

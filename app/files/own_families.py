@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+import unicodedata
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from app.files.atomic import make_folder, write_atomically
-from app.files.data_folder import OVERRIDE, data_folder
 from app.files.errors import FileError
 from app.files.family_file import ENDING as ENDING  # for those who keep families
 from app.files.family_file import family_as_it_is, family_bytes
 from app.files.family_file import family_in_file as family_in_file
+from app.files.family_folder import (
+    changing,
+    file_of,
+    files_in,
+    in_trash,
+    is_there,
+    take_away,
+    throw_away,
+    write_over,
+)
+from app.files.family_folder import families_folder as families_folder
+from app.files.family_folder import trashed_families as trashed_families
 from app.files.json_file import blamed_on
 from geometry.errors import InputError, ToolError
 from geometry.family import Family, built_in_families
@@ -20,8 +31,7 @@ from geometry.family.changes import checked_name as checked_name
 from geometry.family.library import named_among, same_words
 from geometry.family.saving import key_of
 
-FOLDER, TRASH = "families", "trash"
-MOST_IN_TRASH = 1000  # of one name
+MOST_OF_A_KEY = 1000  # names that leave one key, as those in other letters than a to z do
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,23 +43,18 @@ class OwnFamilies:
     is_readable: bool = True
 
 
-def families_folder() -> Path:
-    """Return the folder; it need not exist yet."""
-    return data_folder() / FOLDER
-
-
 def own_families() -> OwnFamilies:
     """Return the maker's own families; what is none, or cannot be read, stops no other."""
     families: list[Family] = []
     problems: list[ToolError] = []
     taken = {family.key for family in built_in_families()}
     try:
-        paths = sorted(_files_in(families_folder()))
+        paths = sorted(files_in(families_folder()))
     except FileError as error:  # those that come with the program need no folder
         return OwnFamilies(families=(), problems=(error,), is_readable=False)
     for path in paths:
         try:
-            if path.stem in taken:
+            if path.stem.casefold() in taken:  # one file where a system knows no capitals
                 raise FileError(
                     "it has the name of a family that comes with the program.",
                     where=str(path),
@@ -77,11 +82,16 @@ def family_known(text: str) -> Family:
     FileError
         If it is a file that cannot be read, or is no family.
     """
-    if text.lower().endswith(ENDING):
-        return family_in_file(Path(text))
     own = own_families()
+    known = (*built_in_families(), *own.families)
+    is_file = text.lower().endswith(ENDING)
+    for family in known:
+        if family.key == text or (is_file and family.name == text and not Path(text).exists()):
+            return family
+    if is_file:
+        return family_in_file(Path(text))
     try:
-        return named_among(text, (*built_in_families(), *own.families))
+        return named_among(text, known)
     except InputError:
         for problem in own.problems:
             if Path(problem.where).stem == text:
@@ -97,10 +107,10 @@ def own_family(text: str) -> Family:
     A file elsewhere of the same name, and a family of the program's, never stand for its own file.
     """
     family = family_known(text)
-    path = _path_of(family)
+    path = file_of(family.key)
     by_file = text.lower().endswith(ENDING)
     comes_along = not by_file and family in built_in_families()
-    if comes_along or not _is_there(path) or (by_file and not path.samefile(text)):
+    if comes_along or not is_there(path) or (by_file and not path.samefile(text)):
         raise InputError(
             f"“{family.name}” comes with the program, and stays as it is."
             if comes_along
@@ -119,7 +129,7 @@ def save_family(family: Family, *, over: bool = False) -> Family:
     family : Family
         Its key becomes what follows from its name.
     over : bool
-        Whether an own one of that name may be written over.
+        Whether an own one of that name may be written over; it goes to the trash.
 
     Raises
     ------
@@ -128,11 +138,14 @@ def save_family(family: Family, *, over: bool = False) -> Family:
     FileError
         If the folder cannot be written.
     """
-    name = checked_name(family.name)
-    kept = replace(family, name=name, key=key_of(name))
-    _check_free(kept, over=over)
+    with changing():
+        return _saved(family, over=over)
+
+
+def _saved(family: Family, *, over: bool) -> Family:
+    kept = _under_name(family, family.name, over=over)
     kept.outline()  # a family that cannot be drawn at its usual values is of no use to anybody
-    _write(kept)
+    write_over(file_of(kept.key), family_bytes(kept))
     return kept
 
 
@@ -158,14 +171,15 @@ def duplicate_family(text: str, name: str, *, over: bool = False) -> Family:
 
 def rename_family(text: str, name: str, *, over: bool = False) -> Family:
     """Give one of the maker's own families another name; `over` as in `save_family`."""
-    old = own_family(text)
-    renamed = replace(old, name=checked_name(name), key=key_of(name))
-    if renamed.key != old.key:
-        _check_free(renamed, over=over, but=old)
-    _write(renamed)
-    if renamed.key != old.key:
-        _removed(_path_of(old))
-    return renamed
+    with changing():
+        old = own_family(text)
+        renamed = _under_name(old, name, over=over, but=old)
+        if renamed.key == old.key:
+            _write(renamed)
+        else:
+            write_over(file_of(renamed.key), family_bytes(renamed))
+            take_away(file_of(old.key))
+        return renamed
 
 
 def change_family(old: Family, new: Family) -> Family:
@@ -176,36 +190,23 @@ def change_family(old: Family, new: Family) -> Family:
     InputError
         If `old` is not what lies in the folder: what was changed there since would be lost.
     """
-    kept = own_family(old.key)
-    if kept != old:
-        raise InputError(
-            f"“{kept.name}” was changed in the folder since it was taken into this job.",
-            where="Family",
-            remedy="Choose it in the list again, which takes it as it is now.",
-        )
     new.outline()
-    _write(replace(new, key=kept.key))
+    with changing():
+        kept = own_family(old.key)
+        if kept != old:
+            raise InputError(
+                f"“{kept.name}” was changed in the folder since it was taken from there.",
+                where="Family",
+                remedy="Take it as it is there now, and change that.",
+            )
+        _write(replace(new, key=kept.key))
     return new
 
 
 def delete_family(text: str) -> Path:
     """Move one of the maker's own families to the trash; return where it lies there."""
-    path = _path_of(own_family(text))
-    trash = families_folder() / TRASH
-    make_folder(trash)
-    for number in range(1, MOST_IN_TRASH):
-        place = trash / (path.name if number == 1 else f"{path.stem}_{number}{ENDING}")
-        if not _is_there(place):
-            with _blamed("the file cannot be moved", path):
-                return path.rename(place)
-    raise FileError(
-        "the trash is full of families of that name.", where=str(trash), remedy="Empty it."
-    )
-
-
-def trashed_families() -> tuple[str, ...]:
-    """Return what lies in the trash, as `restore_family` takes it."""
-    return tuple(sorted(path.stem for path in _files_in(families_folder() / TRASH)))
+    with changing():
+        return throw_away(file_of(own_family(text).key))
 
 
 def restore_family(text: str, *, name: str = "", over: bool = False) -> Family:
@@ -225,85 +226,70 @@ def restore_family(text: str, *, name: str = "", over: bool = False) -> Family:
     InputError
         If the trash has none of that name, or its name was taken since.
     """
-    names = trashed_families()
-    stem = text.strip() if text.strip() in names else key_of(text)
-    path = families_folder() / TRASH / f"{stem}{ENDING}"
-    if stem not in names:
-        raise InputError(
-            f"the trash has no family “{text}”.",
-            where="Family",
-            remedy=f"It has: {', '.join(names)}." if names else "It is empty.",
-        )
-    trashed = family_in_file(path)
-    family = save_family(replace(trashed, name=name or trashed.name), over=over)
-    _removed(path)
+    with changing():
+        path = in_trash(text)
+        trashed = family_in_file(path)
+        family = _saved(replace(trashed, name=name or trashed.name), over=over)
+        take_away(path)
     return family
 
 
-def _check_free(family: Family, *, over: bool, but: Family | None = None) -> None:
-    """Check that a family's name and key are no other's; its own again only where told."""
-    for other in families_known():
-        same = other.key == family.key or same_words(other.name, family.name)
-        if not same or (but is not None and other.key == but.key):
-            continue
-        own = other not in built_in_families()
-        if over and own and other.key == family.key:
-            continue
+def kept_of(key: str) -> Family | None:
+    """Return the family that has a key now, the program's or the maker's own; None without one."""
+    for family in built_in_families():
+        if family.key == key:
+            return family
+    path = file_of(key)
+    try:
+        return family_as_it_is(path) if is_there(path) else None
+    except ToolError:
+        return None  # what lies there is none
+
+
+def is_kept(key: str) -> bool:
+    """Return whether the maker's folder has a family of this key."""
+    return is_there(file_of(key))
+
+
+def _under_name(family: Family, name: str, *, over: bool, but: Family | None = None) -> Family:
+    """Return a family under a name and a key that are no other's; an own one's only where told."""
+    tidy = unicodedata.normalize("NFC", checked_name(name))  # however a keyboard writes an é
+    known = [each for each in families_known() if but is None or each.key != but.key]
+    namesake = next((each for each in known if same_words(each.name, tidy)), None)
+    if namesake is not None:
+        own = namesake not in built_in_families()
+        if over and own:
+            return replace(family, name=tidy, key=namesake.key)
         raise InputError(
-            f"there is a family “{other.name}” already.",
+            f"there is a family “{namesake.name}” already.",
             where="Family",
-            remedy="Choose another name"
-            + (", or write over it: --replace." if own and other.key == family.key else "."),
+            remedy="Choose another name" + (", or write over it: --replace." if own else "."),
         )
-    path = _path_of(family)
-    if _is_there(path) and not over and (but is None or path != _path_of(but)):
+    key = _free_key(key_of(tidy), {each.key.casefold() for each in known})
+    path = file_of(key)
+    if is_there(path) and not over and (but is None or key != but.key):
         raise InputError(
             f"there is a file {path} already, which is no family.",
             where="Family",
             remedy="Move it away, or choose another name.",
         )
+    return replace(family, name=tidy, key=key)
 
 
-def _files_in(folder: Path) -> list[Path]:
-    """Return the families' files in a folder, those that are being written left out."""
-    remedy = f"Make it a folder that can be read, or name another one in {OVERRIDE}."
-    with _blamed("the folder of families cannot be read", folder, remedy):
-        try:
-            found = list(folder.iterdir())
-        except FileNotFoundError:
-            found = []  # nothing was kept yet
-    return [path for path in found if path.suffix == ENDING and not path.name.startswith(".")]
-
-
-def _path_of(family: Family) -> Path:
-    return families_folder() / f"{family.key}{ENDING}"
+def _free_key(key: str, taken: Collection[str]) -> str:
+    """Return a key, with a number where a family of another name has it."""
+    numbered = (key, *(f"{key}_{number}" for number in range(2, MOST_OF_A_KEY)))
+    free = next((each for each in numbered if each not in taken), None)
+    if free is None:
+        raise InputError(
+            "too many families have names like this one.",
+            where="Family",
+            remedy="Give it a name with letters from a to z.",
+        )
+    return free
 
 
 def _write(family: Family) -> None:
     data = family_bytes(family)
     make_folder(families_folder())
-    write_atomically(_path_of(family), data)
-
-
-@contextmanager
-def _blamed(what: str, path: Path, remedy: str = "") -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        message = f"{what} ({error.strerror})."
-        raise FileError(message, where=str(path), remedy=remedy) from error
-
-
-def is_kept(key: str) -> bool:
-    """Return whether the maker's folder has a family of this key."""
-    return _is_there(families_folder() / f"{key}{ENDING}")
-
-
-def _is_there(path: Path) -> bool:
-    with _blamed("the folder of families cannot be read", path.parent):
-        return path.exists()
-
-
-def _removed(path: Path) -> None:
-    with _blamed("the old file cannot be taken away", path):
-        path.unlink(missing_ok=True)
+    write_atomically(file_of(family.key), data)

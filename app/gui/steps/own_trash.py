@@ -25,9 +25,10 @@ def ask_trashed(parent: QWidget, keys: tuple[str, ...]) -> str | None:
 
 def _name_of(key: str) -> str:
     """Return the name in a file of the trash; its key where it cannot be read."""
-    from app.files.own_families import ENDING, TRASH, families_folder, family_in_file
+    from app.files.family_folder import trash_folder
+    from app.files.own_families import ENDING, family_in_file
 
     try:
-        return family_in_file(families_folder() / TRASH / f"{key}{ENDING}").name
+        return family_in_file(trash_folder() / f"{key}{ENDING}").name
     except ToolError:
         return key

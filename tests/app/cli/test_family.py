@@ -9,7 +9,7 @@ import pytest
 from app.cli import run
 from app.cli.terminal import say
 from app.files.outline_file import write_outline
-from app.files.own_families import family_known
+from app.files.own_families import family_known, trashed_families
 from geometry.family import family_named
 
 
@@ -192,10 +192,11 @@ def test_a_taken_name_is_written_over_or_left_where_told(
     assert run(["family", "rename", "two", "--name", "One", "--replace"]) == 0
     assert family_known("one").notes == "Second"
     assert [path.name for path in folder.glob("*.toml")] == ["one.toml"]
+    assert sorted(trashed_families()) == ["one", "two"]  # what was written over
 
     assert run(["family", "remove", "one"]) == 0
     assert run(["family", "save", str(drawing), "--name", "One"]) == 0
-    assert run(["family", "restore", "one", "--name", "Old one"]) == 0
+    assert run(["family", "restore", "one_2", "--name", "Old one"]) == 0
     assert family_known("old_one").notes == "Second"
     assert family_known("one").notes == ""
     assert run(["family", "remove", "old one"]) == 0
