@@ -75,8 +75,13 @@ def mapped_chain(chain: Chain, onto: Map) -> Chain:
     onto : callable
         Gives for (N, 2) places where they go, and the (N, 2, 2) derivative of the map there.
     """
+    return joined([piece for image in mapped_pieces(chain, onto) for piece in image])
+
+
+def mapped_pieces(chain: Chain, onto: Map) -> list[list[Segment]]:
+    """Return the images of a closed chain's pieces, as `mapped_chain` makes them, for each."""
     if not chain:
-        return ()
+        return []
     followed = _followed(chain)
     count, looks = len(chain), len(_LOOKED_AT)
     which = np.repeat(np.arange(count), looks)
@@ -96,7 +101,7 @@ def mapped_chain(chain: Chain, onto: Map) -> Chain:
             pieces[i] = [_shifted(segment, start, end)]
     bent = [i for i in range(count) if i not in pieces]
     pieces |= _cubics(chain, followed, onto, bent)
-    return _joined([segment for i in range(count) for segment in pieces[i]])
+    return [pieces[i] for i in range(count)]
 
 
 def _followed(chain: Chain) -> Followed:
@@ -230,10 +235,12 @@ def _hermite(
     return controls, off_mm
 
 
-def _joined(segments: list[Segment]) -> Chain:
+def joined(segments: list[Segment]) -> Chain:
     """Return the pieces with each one's end exactly at the next one's start, where they met."""
-    joined = []
+    if not segments:
+        return ()
+    exact = []
     for segment, after in zip(segments, [*segments[1:], segments[0]], strict=True):
         gap_mm = math.dist(segment.end, after.start)
-        joined.append(replace(segment, end=after.start) if 0 < gap_mm < 1e-6 else segment)
-    return tuple(joined)
+        exact.append(replace(segment, end=after.start) if 0 < gap_mm < 1e-6 else segment)
+    return tuple(exact)

@@ -1,4 +1,7 @@
-"""Where an edge bends so tightly that stretching would spoil it: notches, choils, round corners."""
+"""Where an edge bends inward so tightly that stretching would spoil it: notches, choils, shoulders.
+
+Of what bends outward `geometry.round_corners` keeps the radius.
+"""
 
 from __future__ import annotations
 
@@ -9,27 +12,22 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.curves import Arc, Chain, Cubic, Point, Segment
+from geometry.curves import Chain, Point
 from geometry.stretch import RigidZone
+from geometry.tight_bends import LEAST_TURN_RAD, steps_of, tight_bends
 
-TIGHT_MM = 6.0  # a bend outward that gets to a smaller radius than this keeps its shape
-HOLLOW_MM = 10.0  # and one inward, which a wheel has to follow
-BEND_MM = 10.0  # it reaches as far as its radius is smaller than this
-LEAST_TURN_RAD = math.radians(30)  # a tight place that turns less is hardly seen
-ROUND_END_RAD = math.radians(150)  # one that turns outward by more is the end of all, and widens
+HOLLOW_MM = 10.0  # a bend inward that gets to a smaller radius than this keeps its shape
 ROUND_IT_MM = 0.2  # kept beyond the tight place itself
 LARGEST_MM = 15.0  # zones join while they are smaller than this
 LEAST_GAP = 0.8  # radii between two zones: less could not make up for narrowing by a quarter
 MOST_CORNER_RAD = math.radians(120)  # a corner rounded over more has its apex too far off
-SAME_MM = 1e-9
 FADE = 2.0  # radii: how far round a zone the change is made up for, where there is room
 SHARP_RAD = math.radians(30)  # a corner that turns more ends what makes up for a change
 NO_LARGER = 1.3  # times the least disc over a tight place
-_STEPS = 16  # a cubic is looked at in
 
 
 def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
-    """Return the zones round an edge's tight places, none reaching into another.
+    """Return the zones round an edge's tight hollows, none reaching into another.
 
     Parameters
     ----------
@@ -46,7 +44,11 @@ def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
     >>> zone.x_mm, zone.y_mm, round(zone.radius_mm, 2)
     (0.0, 0.0, 3.2)
     """
-    places = _tight_places(chain)
+    places = [
+        bend.points
+        for bend in tight_bends(chain)
+        if bend.turn_rad < 0 and bend.radius_mm < HOLLOW_MM
+    ]
     discs = [_disc(points) for points in places]
     apexes = {disc: _apex(points) for disc, points in zip(discs, places, strict=True)}
     while (pair := _too_close(discs)) is not None:
@@ -69,74 +71,6 @@ def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
 Disc = tuple[float, float, float]
 
 
-def _tight_places(chain: Chain) -> list[NDArray[np.float64]]:
-    """Return the (N, 2) points of each run of tight bends that turns enough."""
-    runs: list[tuple[list[Point], float]] = []
-    end: Point | None = None
-    for segment in chain:
-        for points, turn in _tight_runs(segment):
-            if runs and end is not None and math.dist(end, points[0]) < 1e-6:
-                before, turned = runs.pop()
-                points, turn = before + points, turned + turn
-            runs.append((points, turn))
-            end = points[-1]
-    if len(runs) > 1 and math.dist(runs[-1][0][-1], runs[0][0][0]) < 1e-6:
-        points, turn = runs.pop()
-        runs[0] = (points + runs[0][0], turn + runs[0][1])
-    return [
-        np.array(points)
-        for points, turn in runs
-        if abs(turn) >= LEAST_TURN_RAD
-        and turn < ROUND_END_RAD
-        and _least_radius_mm(np.array(points)) < (TIGHT_MM if turn > 0 else HOLLOW_MM)
-    ]
-
-
-def _least_radius_mm(points: NDArray[np.float64]) -> float:
-    """Return the least radius along a run of points, mm."""
-    lengths, angles = _steps(points)
-    if len(lengths) < 2:
-        return 0.0  # one step that turns enough by itself
-    turns = np.maximum(np.abs(np.diff(angles)), 1e-12)
-    return float(((lengths[:-1] + lengths[1:]) / 2 / turns).min())
-
-
-def _steps(points: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the lengths of the steps between points, mm, and their directions, rad."""
-    steps = np.diff(points, axis=0)
-    lengths = np.hypot(*steps.T)
-    steps = steps[lengths > SAME_MM]
-    return lengths[lengths > SAME_MM], np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
-
-
-def _tight_runs(segment: Segment) -> list[tuple[list[Point], float]]:
-    """Return the tight stretches of a piece: their points, and how far each turns left, rad.
-
-    They are those that may belong to a bend; whether it gets tight is seen when it is whole.
-    """
-    if isinstance(segment, Arc):
-        if segment.radius_mm > BEND_MM:
-            return []
-        inner = segment.flattened(segment.radius_mm * 0.02).tolist()
-        return [([(x, y) for x, y in inner] + [segment.end], segment.sweep_rad)]
-    if not isinstance(segment, Cubic):
-        return []
-    t = np.linspace(0.0, 1.0, _STEPS + 1)
-    points = [(x, y) for x, y in segment.at(t).tolist()]
-    directions = np.unwrap(np.arctan2(*segment.derivative(t).T[::-1]))
-    turns = np.diff(directions)
-    steps = np.hypot(*np.diff(np.array(points), axis=0).T)
-    tight = np.abs(turns) * BEND_MM > steps
-    runs: list[tuple[list[Point], float]] = []
-    for i in np.flatnonzero(tight).tolist():
-        if runs and i and tight[i - 1]:
-            before, turn = runs.pop()
-            runs.append(([*before, points[i + 1]], turn + float(turns[i])))
-        else:
-            runs.append(([points[i], points[i + 1]], float(turns[i])))
-    return runs
-
-
 def _disc(points: NDArray[np.float64]) -> Disc:
     """Return a disc over a tight place, about the middle of its ends where that is no larger.
 
@@ -155,7 +89,7 @@ def _apex(points: NDArray[np.float64]) -> Point | None:
 
     There a rounded corner goes along with both of its sides: neither has to bend to meet it.
     """
-    _, angles = _steps(points)
+    _, angles = steps_of(points)
     if len(angles) < 2:
         return None
     first, last = 1.5 * angles[:2] @ (1, -1 / 3), 1.5 * angles[:-3:-1] @ (1, -1 / 3)

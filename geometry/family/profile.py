@@ -10,9 +10,9 @@ from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
 from geometry.family.table import Table
-from geometry.mapped import mapped_chain
 from geometry.outline import Outline
 from geometry.pose import Pose
+from geometry.round_corners import mapped_edge
 from geometry.stretch import Axis, RigidZone, Stretch, StretchMap
 
 CORNERS = {"line": 2, "arc": 2, "cubic": 4}  # how many points each kind of piece has
@@ -83,7 +83,7 @@ class Profile:
         """Return the edge under a map, as drawn when it changes nothing."""
         if stretched.is_none:
             return self.chain
-        return mapped_chain(self.chain, stretched.with_slopes)
+        return mapped_edge(self.chain, stretched.with_slopes)
 
     def openings(self, stretched: StretchMap) -> tuple[Chain, ...]:
         """Return the cutouts, each moved as its middle moves."""

@@ -11,6 +11,7 @@ import pytest
 
 from geometry.blade_measures import blade_measures
 from geometry.curvature import inside_radii
+from geometry.curves import Arc, Cubic
 from geometry.errors import InputError
 from geometry.family import Family, built_in_families, family_from_text, family_named
 from geometry.family.saving import family_of, family_text
@@ -267,3 +268,54 @@ def test_a_bolt_keeps_the_web_that_the_programs_own_families_keep() -> None:
     hole = Hole(x_mm=50.0, y_mm=15.0, diameter_mm=6.0, kind="bolt")
     [rule] = family_of(replace(FLAT, holes=(hole,)), name="Bolted").holes
     assert rule.web.value({}) == 4.0
+
+
+def corner_radii_mm(outline: Outline, below_mm: float) -> list[float]:
+    """The least radius of each outward bend of 30 to 120 degrees, from its pieces' curvature."""
+    found, turn, least = [], 0.0, math.inf
+    for segment in outline.chain:
+        if isinstance(segment, Cubic):
+            t = np.linspace(0.0, 1.0, 65)
+            curvature = segment.curvature_per_mm(t)
+            steps = np.diff(segment.lengths_mm(t))
+            each = list(zip(steps, (curvature[1:] + curvature[:-1]) / 2, strict=True))
+        else:
+            bend = segment.sweep_rad / segment.length_mm if isinstance(segment, Arc) else 0.0
+            each = [(segment.length_mm, bend)]
+        for length, bend in each:
+            if bend > 0.1:
+                turn, least = turn + length * bend, min(least, 1 / bend)
+                continue
+            if 30 < math.degrees(turn) < 120 and least < below_mm:
+                found.append(least)
+            turn, least = 0.0, math.inf
+    return sorted(found)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_rounded_corners_keep_their_radius_and_holes_their_size(key: str) -> None:
+    """At both ends of each measure."""
+    own = saved(key)
+    drawn = own.outline()
+    radii = corner_radii_mm(drawn, 6.0)
+    assert len(radii) == {"full_tang_angular_tip": 2, "hidden_tang_spear": 2}.get(key, 0)
+    for each in own.parameters:
+        for value in (each.low, each.high):
+            outline = own.outline({each.key: value})
+            assert [h.diameter_mm for h in outline.holes] == [h.diameter_mm for h in drawn.holes]
+            found = corner_radii_mm(outline, math.inf)
+            for radius in radii:
+                assert min(abs(other / radius - 1) for other in found) < 0.02, (each.key, value)
+
+
+def test_a_tang_s_round_end_stays_round() -> None:
+    """The hunter's: one arc of half its width there, however long or wide the tang."""
+    own = saved("hidden_tang_hunter")
+    for each in own.parameters:
+        for value in (each.low, each.high):
+            outline = own.outline({each.key: value})
+            butt = outline.bounds_mm[0]
+            [end] = [s for s in outline.chain if isinstance(s, Arc) and s.start[0] < butt + 9]
+            [[low, high]] = outline.sections_mm([end.centre[0]])
+            assert 2 * end.radius_mm == pytest.approx(high - low, rel=0.01)
+            assert end.centre[0] - end.radius_mm == pytest.approx(butt, abs=0.01)
