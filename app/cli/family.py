@@ -12,7 +12,7 @@ from app.cli.outline_frame import moved_notes
 from app.cli.place import with_values
 from app.cli.source import check_source
 from app.cli.terminal import say
-from app.document.families import saved_as
+from app.document.families import has_size, saved_as, sized
 from app.document.lengths import parse_length_mm
 from app.files.atomic import make_folder
 from app.files.outline_choice import choice_and_notes
@@ -37,7 +37,6 @@ from geometry.family.changes import (
     with_default,
     with_notes,
     with_range,
-    with_size,
     without_size,
 )
 from geometry.family.measured import PARTS
@@ -165,16 +164,16 @@ def run_set(
     return 0
 
 
-def run_size_add(one: str, name: str, *, values: tuple[str, ...]) -> int:
+def run_size_add(one: str, name: str, *, values: tuple[str, ...], over: bool) -> int:
     """Keep a named set of values; return the exit status."""
     old = own_family(one)
     told = told_values(old, values)
-    before = len(old.sizes)
-    family = change_family(old, with_size(old, name, told))
+    had = has_size(old, name)
+    family = change_family(old, sized(old, name, told, over=over))
     size = family.size_named(name)
     measures = ", ".join(f"{key} {value:g}" for key, value in size.values) or "the usual values"
-    over = ", in place of the one that it had" if len(family.sizes) == before else ""
-    say(f"“{family.name}” has the size “{size.name}”{over}: {measures}")
+    instead = ", in place of the one that it had" if had else ""
+    say(f"“{family.name}” has the size “{size.name}”{instead}: {measures}")
     return 0
 
 

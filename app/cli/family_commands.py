@@ -167,11 +167,14 @@ def add_size(
     one: Own,
     name: Annotated[str, typer.Argument(metavar="SIZE", help="What to call it, like small.")],
     values: Values = None,
+    over: Annotated[
+        bool, typer.Option("--replace", help="Write over a size that has this name.")
+    ] = False,
 ) -> int:
     """Keep a set of measures by a name; those that are left out keep their usual values."""
     from app.cli.family import run_size_add
 
-    return run_size_add(one, name, values=tuple(values or ()))
+    return run_size_add(one, name, values=tuple(values or ()), over=over)
 
 
 @size.command("remove")

@@ -10,7 +10,7 @@ from app.document.job import OutlineChoice, sorted_values
 from app.document.stretch_told import check_measures, check_places
 from geometry.errors import InputError
 from geometry.family import Family, built_in_families, family_from_text, family_named
-from geometry.family.changes import with_default, with_notes
+from geometry.family.changes import with_default, with_notes, with_size
 from geometry.family.saving import family_of, family_text, key_of
 from geometry.from_contour import in_frame
 from geometry.outline import Outline
@@ -85,6 +85,30 @@ def newer(choice: OutlineChoice, family: Family) -> tuple[OutlineChoice, tuple[s
         else:
             left.append(labels.get(key, key))
     return replace(choice_of(family), values=sorted_values(kept)), tuple(left)
+
+
+def has_size(family: Family, name: str) -> bool:
+    """Return whether a family has a size of a name, whatever its capitals and spaces."""
+    asked = " ".join(name.split()).casefold()
+    return any(size.name.casefold() == asked for size in family.sizes)
+
+
+def sized(family: Family, name: str, values: Mapping[str, float], *, over: bool = False) -> Family:
+    """Return the family with a named set of values; one of that name is replaced only where told.
+
+    Raises
+    ------
+    InputError
+        If it has a size of that name, or as `geometry.family.changes.with_size`.
+    """
+    changed = with_size(family, name, values)
+    if has_size(family, name) and not over:
+        raise InputError(
+            f"{family.name} has a size “{changed.sizes[-1].name}” already.",
+            where="Family",
+            remedy="Choose another name, or write over it: --replace.",
+        )
+    return changed
 
 
 def saved_as(

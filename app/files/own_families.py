@@ -199,8 +199,9 @@ def change_family(old: Family, new: Family) -> Family:
                 where="Family",
                 remedy="Take it as it is there now, and change that.",
             )
-        _write(replace(new, key=kept.key))
-    return new
+        changed = replace(new, key=kept.key)
+        _write(changed)
+    return changed
 
 
 def delete_family(text: str) -> Path:

@@ -13,6 +13,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.document.job import Job, OutlineChoice, PhotoFacts
+from app.gui.asking import ask_place, file_name
 from app.gui.canvas.photo_scene import ShownPhoto, shown_photo
 from app.gui.document import Document
 from app.gui.errors import sentence_of
@@ -21,7 +22,8 @@ from app.gui.worker import Progress, Stop, Worker
 PHOTOS = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".tif", ".tiff", ".webp", ".avif", ".bmp")
 DRAWINGS = (".dxf", ".svg", ".json")
 JOB = ".blankwright"
-JOBS_FILTER = f"Blankwright jobs (*{JOB})"
+JOBS = "Blankwright jobs"
+JOBS_FILTER = f"{JOBS} (*{JOB})"
 
 
 class JobFiles(QObject):
@@ -135,12 +137,10 @@ class JobFiles(QObject):
 
     def save_as(self) -> bool:
         """Ask where, and save."""
-        start = self._document.path or Path(self._folder) / f"{self._document.job.name}{JOB}"
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save the job", str(start), JOBS_FILTER)
-        if not name:
-            return False
-        path = Path(name)
-        return self.save_to(path if path.suffix.lower() == JOB else Path(f"{name}{JOB}"))
+        named = f"{file_name(self._document.job.name, 'job')}{JOB}"
+        start = self._document.path or Path(self._folder) / named
+        path = ask_place(self._window, "Save the job", start, JOBS)
+        return path is not None and self.save_to(path)
 
     def save_to(self, path: Path) -> bool:
         """Write the job; on failure say why, and keep it open."""
@@ -165,12 +165,9 @@ class JobFiles(QObject):
         paper = self._document.job.pattern.paper
         paper = paper if paper in MATS else "letter"
         start = Path(self._folder) / f"mat {paper}.pdf"
-        name, _ = QFileDialog.getSaveFileName(
-            self._window, "Save the mat to print", str(start), "PDF (*.pdf)"
-        )
-        if not name:
+        path = ask_place(self._window, "Save the mat to print", start, "PDF")
+        if path is None:
             return
-        path = Path(name) if name.lower().endswith(".pdf") else Path(f"{name}.pdf")
         try:
             drawing = mat_drawing(mat_layout(paper), datetime.date.today())
             write_page(drawing, path, paper=paper_named(paper))

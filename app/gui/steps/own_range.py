@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QInputDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.document.lengths import Unit
-from app.gui.asking import ask_name
+from app.gui.asking import ask_name, ask_one
 from app.gui.panels.measure_row import range_told, range_words
 from geometry.family import Family
 
@@ -17,15 +17,15 @@ def ask_range(parent: QWidget, family: Family, unit: Unit) -> Family | None:
     from app.files.own_families import change_family
     from geometry.family.changes import with_range
 
-    named = {parameter.label: parameter for parameter in family.parameters}
-    label, taken = QInputDialog.getItem(parent, TITLE, "Which measure:", list(named), 0, False)
-    if not taken:
+    named = [(parameter.key, parameter.label) for parameter in family.parameters]
+    key = ask_one(parent, TITLE, "Which measure:", named)
+    if key is None:
         return None
-    parameter = named[label]
+    parameter = next(each for each in family.parameters if each.key == key)
 
     def keep(text: str) -> Family:
         low, high = range_told(text, parameter, unit)
         return change_family(family, with_range(family, parameter.key, low, high))
 
     shown = range_words(parameter, unit)
-    return ask_name(parent, TITLE, f"{label}, from and to:", keep, name=shown)
+    return ask_name(parent, TITLE, f"{parameter.label}, from and to:", keep, name=shown)

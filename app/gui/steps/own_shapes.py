@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 
 from app.document.job import OutlineChoice
-from app.gui.asking import Made, ask_name
+from app.gui.asking import CALLED, Made, ask_name, ask_other_name, ask_place, may_write_over
 from app.gui.panels import own_menu
 from app.gui.panels.outline import OutlinePanel
 from app.gui.steps.own_range import ask_range
-from app.gui.steps.own_trash import ask_trashed
+from app.gui.steps.own_trash import ask_trashed, name_in_trash
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from geometry.family import Family
 
 LANE = "own"
-FILES = "Shapes (*.toml)"
+SHAPES, ENDING = "Shapes", ".toml"
 
 
 class OwnShapes:
@@ -132,15 +132,18 @@ class OwnShapes:
         self._desk.worker.start(task, done=done, failed=self._complain, lane=LANE)
 
     def _keep_size(self) -> None:
+        from app.document.families import has_size, sized
         from app.files.own_families import change_family
-        from geometry.family.changes import with_size
 
-        family = self._family()
+        family, values = self._family(), dict(self._choice.values)
         if family is None:
             return
 
         def keep(name: str) -> Family:
-            return change_family(family, with_size(family, name, dict(self._choice.values)))
+            over = has_size(family, name) and may_write_over(
+                self._desk.window, f"a size “{name.strip()}”"
+            )
+            return change_family(family, sized(family, name, values, over=over))
 
         kept = self._ask("Keep these measures as a size", keep)
         if kept is not None:
@@ -210,17 +213,16 @@ class OwnShapes:
         family = self._family()
         if family is None:
             return
-        proposed = str(Path.home() / f"{family.key}.toml")
-        name, _ = QFileDialog.getSaveFileName(
-            self._desk.window, "Write this shape to a file", proposed, FILES
-        )
-        if name:
-            path = Path(name) if name.lower().endswith(".toml") else Path(f"{name}.toml")
+        proposed = Path.home() / f"{family.key}{ENDING}"
+        path = ask_place(self._desk.window, "Write this shape to a file", proposed, SHAPES)
+        if path is not None:
             write_atomically(path, family_bytes(family))
             self._panel.say(f"Written: {path.name}. Another maker can bring it in.", good=True)
 
     def _bring(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(self._desk.window, "Bring in a shape", "", FILES)
+        name, _ = QFileDialog.getOpenFileName(
+            self._desk.window, "Bring in a shape", "", f"{SHAPES} (*{ENDING})"
+        )
         if name:
             self.bring(Path(name))
 
@@ -229,15 +231,13 @@ class OwnShapes:
         from app.files.own_families import family_in_file, save_family
 
         family = family_in_file(path)
-        try:
-            kept: Family | None = save_family(family)
-        except ToolError as error:
-            self._complain(error)
-            kept = self._ask(
-                "Bring in a shape under another name",
-                lambda name: save_family(_named(family, name)),
-                name=family.name,
-            )
+        kept = ask_other_name(
+            self._desk.window,
+            "Bring in a shape under another name",
+            lambda name: save_family(_named(family, name or family.name)),
+            name=family.name,
+            complain=self._complain,
+        )
         if kept is not None:
             said = f"Brought in among your shapes: {kept.name}."
             self._show_kept(kept, "Bring in a shape", said)
@@ -261,15 +261,25 @@ class OwnShapes:
             self._panel.say(f"In the trash: {family.name}. This job keeps it.", good=True)
 
     def _take_back(self) -> None:
-        from app.files.own_families import restore_family, trashed_families
+        from app.files.family_folder import in_trash
+        from app.files.own_families import family_in_file, restore_family, trashed_families
 
         keys = trashed_families()
         if not keys:
             self._panel.say("There is nothing in the trash.", good=True)
             return
         key = ask_trashed(self._desk.window, keys)
-        if key is not None:
-            kept = restore_family(key)
+        if key is None:
+            return
+        family_in_file(in_trash(key))  # another name is no help for one that cannot be read
+        kept = ask_other_name(
+            self._desk.window,
+            "Take a shape back under another name",
+            lambda name: restore_family(key, name=name),
+            name=name_in_trash(key),
+            complain=self._complain,
+        )
+        if kept is not None:
             self._show_kept(kept, "Take a shape back", f"Back among your shapes: {kept.name}.")
 
     def _show_kept(self, kept: Family, text: str, said: str, *, same: bool = False) -> None:
@@ -285,7 +295,7 @@ class OwnShapes:
             self._panel.say(said, good=True)
 
     def _ask(self, title: str, make: Callable[[str], Made], *, name: str = "") -> Made | None:
-        return ask_name(self._desk.window, title, "What you call it:", make, name=name)
+        return ask_name(self._desk.window, title, CALLED, make, name=name)
 
 
 def _named(family: Family, name: str) -> Family:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from PySide6.QtWidgets import QWidget
 
-from PySide6.QtWidgets import QInputDialog, QWidget
-
+from app.gui.asking import ask_one
 from geometry.errors import ToolError
 
 TITLE = "Take back from the trash"
@@ -13,17 +12,10 @@ TITLE = "Take back from the trash"
 
 def ask_trashed(parent: QWidget, keys: tuple[str, ...]) -> str | None:
     """Ask for a shape in the trash by its name and return its key; None where it is left."""
-    names = [_name_of(key) for key in keys]
-    often = Counter(names)
-    lines = [
-        name if often[name] == 1 else f"{name} ({key})"
-        for name, key in zip(names, keys, strict=True)
-    ]
-    line, taken = QInputDialog.getItem(parent, TITLE, "Which shape:", lines, 0, False)
-    return keys[lines.index(line)] if taken else None
+    return ask_one(parent, TITLE, "Which shape:", [(key, name_in_trash(key)) for key in keys])
 
 
-def _name_of(key: str) -> str:
+def name_in_trash(key: str) -> str:
     """Return the name in a file of the trash; its key where it cannot be read."""
     from app.files.family_folder import trash_folder
     from app.files.own_families import ENDING, family_in_file

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import datetime
-import re
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.document.flow import drawing_of
 from app.document.job import Job
 from app.document.paper import paper_named
+from app.gui.asking import ask_place, file_name
 from app.gui.canvas.pages_scene import PagesScene
 from app.gui.canvas.sheet_scene import draw_hint
 from app.gui.panels.pattern import PatternPanel
@@ -24,8 +24,6 @@ from geometry.verdict import Verdict
 
 if TYPE_CHECKING:
     from app.exports.pages import Pages
-
-KINDS = {"pdf": "PDF (*.pdf)", "svg": "SVG (*.svg)", "dxf": "DXF (*.dxf)"}
 
 
 class PatternStep(StepAtHand):
@@ -152,14 +150,12 @@ class PatternStep(StepAtHand):
         self.standing_changed.emit()
 
     def _ask_where(self, kind: str) -> None:
-        stem = re.sub(r"[^\w\- ]+", "", self.job.name).strip() or "pattern"
+        stem = file_name(self.job.name, "pattern")
         folder = self.desk.document.path.parent if self.desk.document.path else Path.home()
-        name, _ = QFileDialog.getSaveFileName(
-            self.desk.window, "Save the pattern", str(folder / f"{stem}.{kind}"), KINDS[kind]
-        )
-        if name:
-            path = Path(name)
-            self.export(path if path.suffix.lower() == f".{kind}" else Path(f"{name}.{kind}"))
+        start = folder / f"{stem}.{kind}"
+        path = ask_place(self.desk.window, "Save the pattern", start, kind.upper())
+        if path is not None:
+            self.export(path)
 
     def _tell_name(self, name: str) -> None:
         if name:

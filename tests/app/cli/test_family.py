@@ -275,7 +275,12 @@ def test_small_answers_of_the_families(
     assert "Give two lengths above zero" in capsys.readouterr().err
     assert run(["families", "drop_my_own"]) == 0
     assert "size “usual”: the usual values" in capsys.readouterr().out
-    assert run(["family", "size", "add", "drop_my_own", "Usual", "--set", "blade_length=90"]) == 0
+    again = ["family", "size", "add", "drop_my_own", "Usual", "--set", "blade_length=90"]
+    before = family_known("drop_my_own")
+    assert run(again) == 2
+    assert "has a size “Usual” already" in capsys.readouterr().err
+    assert family_known("drop_my_own") == before
+    assert run([*again, "--replace"]) == 0
     assert "has the size “Usual”, in place of the one that it had" in capsys.readouterr().out
 
 
