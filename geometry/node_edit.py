@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TypeAlias
 
 from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
+from geometry.edge_features import ON_EDGE_MM, features_carried, nearest_place, same_share
 from geometry.errors import InputError
-from geometry.outline import JOIN_MM, Outline
+from geometry.outline import Outline
 
 SMOOTH_RAD = math.radians(0.5)  # a joint that turns less was meant to be smooth
+Swap: TypeAlias = tuple[Chain, Chain]  # pieces as they were, and what they became
 MOST_TURN_RAD = math.pi / 4  # of a circle in one cubic: 4 millionths of the radius off, at most
 
 
@@ -24,7 +27,8 @@ def with_node_moved(outline: Outline, index: int, place: Point) -> Outline:
     Parameters
     ----------
     outline : Outline
-        The outline; its holes, marks and other nodes stay. A station at the node moves with it.
+        The outline; its holes and other nodes stay. Stations and marks on the two pieces at the
+        node go along with them, as `geometry.edge_features` says.
     index : int
         Which node, as `nodes_mm` lists them.
     place : tuple of float
@@ -35,16 +39,17 @@ def with_node_moved(outline: Outline, index: int, place: Point) -> Outline:
     InputError
         If the edge would cross itself there, or run through a hole.
     """
-    was = outline.chain[index].start
-    if was == place:
+    if outline.chain[index].start == place:
         return outline
-    stations = tuple(
-        replace(s, x_mm=place[0], y_mm=place[1])
-        if math.dist((s.x_mm, s.y_mm), was) <= JOIN_MM
-        else s
-        for s in outline.stations
-    )
-    moved = replace(outline, chain=node_moved(outline.chain, index, place), stations=stations)
+    before, after, chain = _moved(outline.chain, index, place)
+
+    def follow(point: Point) -> Point | None:
+        for old, new in (before, after):
+            if math.dist(nearest_place(old, point), point) <= ON_EDGE_MM:
+                return same_share(old, new, point)
+        return None
+
+    moved = features_carried(outline, chain, follow)
     moved.polygon()
     return moved
 
@@ -59,9 +64,14 @@ def node_moved(chain: Chain, index: int, place: Point) -> Chain:
     a line, and a smooth neighbour follows its new direction. Any other line, and an arc, becomes
     cubics: an arc of more than 45 degrees several, so there may be more nodes than before.
     """
+    return _moved(chain, index, place)[2]
+
+
+def _moved(chain: Chain, index: int, place: Point) -> tuple[Swap, Swap, Chain]:
+    """Return what the two pieces at a node become when it lies elsewhere, and the whole chain."""
     if len(chain) < 2:
         raise InputError(
-            "an edge of one piece has no node to drag.", where="Outline", remedy="Part it first."
+            "an edge of one piece has no node to drag.", where="Edge", remedy="Add a point first."
         )
     before, after = chain[index - 1], chain[index]
     if place in (before.start, after.end):
@@ -73,17 +83,18 @@ def node_moved(chain: Chain, index: int, place: Point) -> Chain:
     rest = [chain[(index + step) % count] for step in range(1, count - 1)]
     ring = [*new_after, *rest, *new_before]
     first = len(new_after) + count - 1 - index if index else 0  # where the first node is now
-    return tuple(ring[first:] + ring[:first])
+    moved = tuple(ring[first:] + ring[:first])
+    return ((before,), tuple(new_before)), ((after,), tuple(new_after)), moved
 
 
 def _both_moved(chain: Chain, index: int, place: Point) -> tuple[list[Segment], list[Segment]]:
     """Return what the two pieces at a node become when it lies elsewhere."""
     before, after = chain[index - 1], chain[index]
-    smooth = _is_smooth(before, after)
+    smooth = is_smooth(before, after)
     lines = isinstance(before, Line), isinstance(after, Line)
     bends = smooth and all(lines)  # a straight edge that is pulled at bends on both sides
-    keep_before = not bends and lines[0] and not _is_smooth(chain[index - 2], before)
-    keep_after = not bends and lines[1] and not _is_smooth(after, chain[(index + 1) % len(chain)])
+    keep_before = not bends and lines[0] and not is_smooth(chain[index - 2], before)
+    keep_after = not bends and lines[1] and not is_smooth(after, chain[(index + 1) % len(chain)])
     new_before, new_after = _carried(before, place), _backward(_carried(after.backward(), place))
     if keep_before:
         new_before = [Line(start=before.start, end=place)]
@@ -97,7 +108,8 @@ def _both_moved(chain: Chain, index: int, place: Point) -> tuple[list[Segment], 
     return new_before, new_after
 
 
-def _is_smooth(before: Segment, after: Segment) -> bool:
+def is_smooth(before: Segment, after: Segment) -> bool:
+    """Return whether one piece goes over into the next without a corner."""
     (ux, uy), (vx, vy) = before.end_direction, after.start_direction
     return abs(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)) < SMOOTH_RAD
 
