@@ -20,6 +20,7 @@ from calibration.ink import Ink
 from calibration.mat_markers import shows_mat
 from calibration.mat_marks import MatSeen
 from calibration.match_all import match_all
+from calibration.matched import Matched
 from calibration.photo import Photo
 from calibration.references import Reference, SheetReference
 from calibration.rivals import singled_out
@@ -166,22 +167,19 @@ def _by_sheet(
         matched = singled_out(desk, matched)
     notes += [one.note for one in matched if one.note]
     paper = None
-    if asked.sheet is None and asked.mat is None and desk.edges is not None and matched:
+    untold = asked.sheet is None and asked.mat is None
+    if untold and desk.edges is not None and matched:
         sheet, paper = guessed_sheet(desk, desk.edges, matched, notes)
-    if paper is None and asked.sheet is None and asked.mat is None:
+    if untold and paper is None:
         _refuse_mat(desk)
     agreed = settled(desk, matched, sheet)
     notes += agreed.notes
     seen = desk.seen(agreed.matched, agreed.sheet)
     final = adjust(seen, thorough=True) if seen.shaped else adjust_lines(seen)
-    found = tuple(found_reference(one, final.map) for one in matched)
-    if sheet is not None:
-        given = SheetReference(width_mm=sheet.width_mm, height_mm=sheet.height_mm)
-        found = (*found, found_sheet(asked.sheet or given, sheet, paper, final))
     notes += _remarks(desk, final, seen.shaped)
     calibration = Calibration(
         map=final.map,
-        found=tuple(sorted(found, key=lambda one: _order(asked, one))),
+        found=_found(asked, matched, sheet, paper, final),
         tilt_deg=final.map.tilt_deg,
         tilt_known=seen.shaped,
         height_mm=final.map.lens_mm[2] if final.focal_sigma < HEIGHT_KNOWN else None,
@@ -200,8 +198,23 @@ def _refuse_mat(desk: Desk) -> None:
         )
 
 
-def _order(asked: Asked, found: FoundReference) -> int:
-    """Return the place of a found reference among those asked for; what nobody asked for last."""
+def _found(
+    asked: Asked,
+    matched: Sequence[Matched],
+    sheet: SheetSeen | None,
+    paper: str | None,
+    final: Adjusted,
+) -> tuple[FoundReference, ...]:
+    """Return what was found, in the order it was asked for; what nobody asked for last."""
+    found = [found_reference(one, final.map) for one in matched]
+    if sheet is not None:
+        seen = SheetReference(width_mm=sheet.width_mm, height_mm=sheet.height_mm)
+        found.append(found_sheet(asked.sheet or seen, sheet, paper, final))
+    return tuple(sorted(found, key=lambda one: _place(asked, one)))
+
+
+def _place(asked: Asked, found: FoundReference) -> int:
+    """Return the place of a found reference among those asked for, or the one behind them."""
     places = [k for k, one in enumerate(asked.all) if one is found.reference]
     return places[0] if places else len(asked.all)
 

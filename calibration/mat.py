@@ -168,14 +168,7 @@ def mat_layout(paper: str) -> MatLayout:
     width, height = PAPERS[key]
     squares = _numbered(_blocks(width, height, along, up, between, side), key, side)
     corners = _corners(squares, side)
-    left, bottom, right, top = _usable(width, height)
-    middle, half = (left + right) / 2, 1.5 * side + CLEAR_MM
-    words = along * side + CLEAR_MM
-    deep = DEEP * side
-    low = top - deep
-    bar_y, bar_x = bottom + TICK_MM / 2, right - TICK_MM / 2
-    centre = (bottom + top) / 2
-    rise = centre - BAR_MM / 2
+    usable = _usable(width, height)
     return MatLayout(
         paper=key,
         width_mm=width,
@@ -184,21 +177,38 @@ def mat_layout(paper: str) -> MatLayout:
         squares=squares,
         corners_mm=tuple(place for place, _ in corners),
         rising=tuple(rising for _, rising in corners),
-        bars_mm=(
-            ((middle - BAR_MM / 2, bar_y), (middle + BAR_MM / 2, bar_y)),
-            ((bar_x, rise), (bar_x, rise + BAR_MM)),
-        ),
-        words_mm=(
-            (left + words, low, middle - half, top),
-            (middle + half, low, right - words, top),
-            (middle - LABEL_MM, bar_y + LINE_MM, middle + LABEL_MM, bottom + deep),
-            (right - deep, centre - LABEL_MM / 2, bar_x - LINE_MM, centre + LABEL_MM / 2),
-        ),
+        bars_mm=_bars(usable),
+        words_mm=_rooms(usable, along, side),
     )
 
 
 def _usable(width: float, height: float) -> Box:
     return SIDE_MM, FOOT_MM, width - SIDE_MM, height - SIDE_MM
+
+
+def _bars(usable: Box) -> tuple[tuple[Place, Place], tuple[Place, Place]]:
+    """Return the ends of the bar along the foot and of the one up the right side."""
+    left, bottom, right, top = usable
+    middle, rise = (left + right) / 2, (bottom + top) / 2 - BAR_MM / 2
+    bar_y, bar_x = bottom + TICK_MM / 2, right - TICK_MM / 2
+    return (
+        ((middle - BAR_MM / 2, bar_y), (middle + BAR_MM / 2, bar_y)),
+        ((bar_x, rise), (bar_x, rise + BAR_MM)),
+    )
+
+
+def _rooms(usable: Box, along: int, side: float) -> tuple[Box, Box, Box, Box]:
+    """Return the rooms for words: two at the head, then one beside each bar."""
+    left, bottom, right, top = usable
+    middle, centre = (left + right) / 2, (bottom + top) / 2
+    half, words, deep = 1.5 * side + CLEAR_MM, along * side + CLEAR_MM, DEEP * side
+    over_bar, before_bar = bottom + TICK_MM / 2 + LINE_MM, right - TICK_MM / 2 - LINE_MM
+    return (
+        (left + words, top - deep, middle - half, top),
+        (middle + half, top - deep, right - words, top),
+        (middle - LABEL_MM, over_bar, middle + LABEL_MM, bottom + deep),
+        (right - deep, centre - LABEL_MM / 2, before_bar, centre + LABEL_MM / 2),
+    )
 
 
 def _blocks(

@@ -82,20 +82,25 @@ def _assigned(
             [marks[k] for k in pick], [lengths[k] for k in pick], wanted, known
         ),
     )
-    others: list[Rival] = []
-    if not known and len(asked) == 1:
-        behind = {k: marks[best[0]] - marks[k] for k in likely if k != best[0]}
-        near = sorted((k for k in behind if behind[k] < RIVAL), key=lambda k: behind[k])
-        seen = [ruled(free[k].stroke, wanted[0]) for k in near]
-        others = [Rival(line=line, behind=behind[k]) for k, line in zip(near, seen, strict=True)]
+    alone = not known and len(asked) == 1
+    rivals = _rivals(free, marks, best[0], wanted[0]) if alone else ()
     return {
         k: Matched(
             reference=reference,
             lines=(ruled(free[pick].stroke, reference.length_mm),),
-            rivals=tuple(others),
+            rivals=rivals,
         )
         for (k, reference), pick in zip(asked, best, strict=True)
     }
+
+
+def _rivals(
+    free: list[Candidate], marks: dict[int, float], best: int, length_mm: float
+) -> tuple[Rival, ...]:
+    """Return the strokes that are hardly less likely than the best to be the one line."""
+    behind = {k: marks[best] - marks[k] for k in marks if k != best}
+    near = sorted((k for k in behind if behind[k] < RIVAL), key=lambda k: behind[k])
+    return tuple(Rival(line=ruled(free[k].stroke, length_mm), behind=behind[k]) for k in near)
 
 
 def _standing(one: Candidate, others: list[Candidate]) -> float:

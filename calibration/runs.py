@@ -83,16 +83,9 @@ def _longest_run(
     if not len(far):
         return None
     normals = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]])[far] / length[far, None]
-    offsets = (normals * a[far]).sum(axis=1)
-    few = some[:: max(1, len(some) // COUNTED)].astype(np.float32)
-    nx, ny, shift = np.column_stack([normals, offsets]).T.astype(np.float32)[:, :, None]
-    apart = nx * few[:, 0]  # a product of matrices would wake threads for less than it is worth
-    apart += ny * few[:, 1]
-    apart -= shift
-    counts = np.count_nonzero(np.abs(apart, out=apart) < 1.6, axis=1)
+    lines = np.column_stack([normals, (normals * a[far]).sum(axis=1)])
     best: tuple[float, Points] | None = None
-    for k in np.argsort(-counts)[:6]:
-        line = np.array([*normals[k], offsets[k]])
+    for line in lines[np.argsort(-_counts(some, lines))[:6]]:
         for _ in range(2):
             close = some[np.abs(some @ line[:2] - line[2]) < 2.5]
             line = line_through(close)
@@ -101,12 +94,27 @@ def _longest_run(
             best = (math.dist(*ends), ends)
     if best is None or best[0] < least:
         return None
-    ends = best[1]
-    along = (ends[1] - ends[0]) / best[0]
+    return best[1], _near(ink, best[1])
+
+
+def _counts(some: Points, lines: Points) -> NDArray[np.intp]:
+    """Return how many of some pixels lie on each line (nx, ny, offset), by a part of them."""
+    few = some[:: max(1, len(some) // COUNTED)].astype(np.float32)
+    nx, ny, shift = lines.T.astype(np.float32)[:, :, None]
+    apart = nx * few[:, 0]  # a product of matrices would wake threads for less than it is worth
+    apart += ny * few[:, 1]
+    apart -= shift
+    return np.asarray(np.count_nonzero(np.abs(apart, out=apart) < 1.6, axis=1), np.intp)
+
+
+def _near(ink: Points, ends: Points) -> NDArray[np.bool_]:
+    """Return which pixels lie on the run between two ends."""
+    length = math.dist(*ends)
+    along = (ends[1] - ends[0]) / length
     x, y = (ink - ends[0]).T
     way, across = x * along[0] + y * along[1], y * along[0] - x * along[1]
-    near = (np.abs(across) < _half_width(across) + 1.2) & (way > -2) & (way < best[0] + 2)
-    return ends, near
+    near = (np.abs(across) < _half_width(across) + 1.2) & (way > -2) & (way < length + 2)
+    return np.asarray(near, bool)
 
 
 def _half_width(across: Points) -> float:

@@ -125,17 +125,13 @@ class _Line:
 def _centreline(
     darkness: Darkness, a: Points, b: Points, width_px: float, reach_px: float, stations: int
 ) -> _Line | None:
+    """Return the centreline near a chord, None where too little of it shows ink."""
     length = math.dist(a, b)
-    along = (b - a) / length
-    across = np.array([-along[1], along[0]])
     margin = min(0.15, 2.0 * width_px / length)  # keeps clear of the ticks
     count = int(np.clip(length / 1.5, 24, stations))
     t = np.linspace(-1.0 + 2.0 * margin, 1.0 - 2.0 * margin, count)
-    places = 0.5 * (a + b) + 0.5 * length * t[:, None] * along
     offsets = np.arange(-reach_px, reach_px + STEP_PX / 2, STEP_PX)
-    field = darkness.along(np.array([a, b]), reach_px)
-    values = sampled(field, places[:, None, :] + offsets[None, :, None] * across)
-    ink = _above_paper(values)
+    ink = _above_paper(_profiles(darkness, a, b, t, offsets))
     centres, widths, tops = _centroids(ink, offsets, width_px)
     typical = float(np.quantile(tops, 0.6))
     if typical <= 0.02:
@@ -146,11 +142,11 @@ def _centreline(
         return None
     basis = np.column_stack([np.ones(count), t, t * t])[kept]
     fit, *_ = np.linalg.lstsq(basis, centres[kept], rcond=None)
-    shift = (float(fit @ [1.0, -1.0, 1.0]), float(fit @ [1.0, 1.0, 1.0]))
+    across = _across(a, b)
     # the chord moves onto the curve's ends; what is left of the curve is its bow
     return _Line(
-        a=a + shift[0] * across,
-        b=b + shift[1] * across,
+        a=a + float(fit @ [1.0, -1.0, 1.0]) * across,
+        b=b + float(fit @ [1.0, 1.0, 1.0]) * across,
         curve=np.array([-float(fit[2]), 0.0, float(fit[2])]),
         width_px=float(np.clip(np.median(widths[kept]), 1.0, reach_px)),
         darkness=float(np.median(tops[kept])),
@@ -158,6 +154,19 @@ def _centreline(
         rough_px=float(np.std(centres[kept] - basis @ fit)),
         covered=float(kept.mean()),
     )
+
+
+def _across(a: Points, b: Points) -> Points:
+    """Return the unit vector square to the way from a to b."""
+    along = (b - a) / math.dist(a, b)
+    return np.array([-along[1], along[0]])
+
+
+def _profiles(darkness: Darkness, a: Points, b: Points, t: Points, offsets: Points) -> Points:
+    """Return the darkness across a chord, (n, m), at n places t = -1..1 and m offsets."""
+    places = 0.5 * (a + b) + 0.5 * t[:, None] * (b - a)
+    field = darkness.along(np.array([a, b]), float(offsets[-1]))
+    return sampled(field, places[:, None, :] + offsets[None, :, None] * _across(a, b))
 
 
 def _above_paper(values: Points) -> Points:

@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from calibration.errors import PhotoError
-from calibration.steel_holes import MOST_PIXELS, PITCH_MM, _Picture
+from calibration.round_rims import MOST_PIXELS, PITCH_MM, TopPicture
 from tests.calibration.render import Camera
 from tests.calibration.steel_render import KRAFT, SteelScene, scene
 from tests.calibration.steel_score import captured, scored
@@ -120,7 +120,7 @@ def test_a_picture_is_straightened_no_finer_than_it_is():
     plan, found, _ = measured(3)
     face = shapely.transform(found.billet.shape, lambda points: 25.4 * points)
     top = found.calibration.map.raised(plan.thickness_mm)
-    picture = _Picture(top=_Magnified(top), corner=np.zeros(2), rgb=np.zeros((9, 9, 3), np.uint8))
+    picture = TopPicture(top=_Magnified(top), corner=np.zeros(2), rgb=np.zeros((9, 9, 3), np.uint8))
     left, low, right, high = face.bounds
     pitch_mm = picture.pitch_mm(face)
     assert pitch_mm > 10 * PITCH_MM
