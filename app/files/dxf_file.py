@@ -166,16 +166,18 @@ def _strokes(document: Document, scale: float) -> Strokes:
 
 def _take(part: Part, scale: float, found: Gathering) -> None:
     """Take one entity for what it is."""
-    entity, told, at = part.entity, _told(part.entity), place_of(part, scale)
+    entity, told = part.entity, _told(part.entity)
     if part.hidden:
-        found.leave("thing on a hidden layer", at)
+        found.leave("thing on a hidden layer", place_of(part, scale))
         return
-    if part.layer == STATIONS and "name" in told and at is not None:
-        found.station(told["name"], at)
-        return
+    if part.layer == STATIONS and "name" in told:
+        at = place_of(part, scale)
+        if at is not None:
+            found.station(told["name"], at)
+            return
     chain = chain_of(part, scale) if entity.dxftype() in LINES else ()
     if not chain:
-        found.leave(IN_SPACE if chain is None else word_for(entity), at)
+        found.leave(IN_SPACE if chain is None else word_for(entity), place_of(part, scale))
         return
     if "outline" in told:
         found.name, found.in_frame = told["outline"], True

@@ -11,6 +11,7 @@ import numpy as np
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.ellipse import Ellipse
 from ezdxf.entities.insert import Insert
+from ezdxf.entities.line import Line
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.polyline import Polyline
 from ezdxf.entities.spline import Spline
@@ -140,6 +141,8 @@ def chain_of(part: Part, scale: float) -> Chain | None:
 
 def _own_chain(entity: DXFEntity, scale: float) -> Chain | None:
     """Return a line's pieces where its block has them, mm."""
+    if isinstance(entity, Line):
+        return _line(entity, scale)
     plane = _Plane.of(entity, scale)
     if plane is None:
         return None
@@ -153,12 +156,6 @@ def _own_chain(entity: DXFEntity, scale: float) -> Chain | None:
     if isinstance(entity, Ellipse):
         return _ellipse(entity, plane)
     dxf = entity.dxf
-    if entity.dxftype() == "LINE":
-        (x0, y0, z0), (x1, y1, z1) = dxf.start, dxf.end
-        flat = abs(z1 - z0) * scale <= FLAT_MM
-        return (
-            straight_chain([(x0 * scale, y0 * scale), (x1 * scale, y1 * scale)]) if flat else None
-        )
     centre, radius = plane.at(*dxf.center.vec2), abs(dxf.radius) * scale
     if entity.dxftype() == "CIRCLE":
         return arc_chain(centre, radius, 0.0, 2 * math.pi)
@@ -167,6 +164,13 @@ def _own_chain(entity: DXFEntity, scale: float) -> Chain | None:
     if plane.turn > 0:
         return arc_chain(centre, radius, start, sweep)
     return arc_chain(centre, radius, math.pi - start, -sweep)
+
+
+def _line(entity: Line, scale: float) -> Chain | None:
+    (x0, y0, z0), (x1, y1, z1) = entity.dxf.start, entity.dxf.end
+    if not abs(z1 - z0) * scale <= FLAT_MM:
+        return None
+    return straight_chain([(x0 * scale, y0 * scale), (x1 * scale, y1 * scale)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,7 +188,7 @@ class _Plane:
         if not normal.magnitude:
             normal = Vec3(0, 0, 1)
         rise = normal.normalize().z
-        if abs(rise) < LEVEL and entity.dxftype() not in ("LINE", "SPLINE"):
+        if abs(rise) < LEVEL and entity.dxftype() != "SPLINE":
             return None
         return cls(ocs=OCS(normal), scale=scale, turn=1 if rise > 0 else -1)
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import itertools
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from shapely import LineString
 
 from app.files.strokes import SAME_MM, Points, lies_within
@@ -22,6 +23,8 @@ DOUBLE_MM = 0.01  # a line that lies along another within this is the same line 
 MOST_CROSSINGS = 200_000  # lines that touch, both ways and themselves; a piece has 3 to a line
 CHECKED_AT_ONCE = 500  # of them, so that a scribble is found out early
 DOUBLE_LENGTH_MM = 0.1  # and is longer than this: a shorter one is near whatever it joins
+
+Lines: TypeAlias = NDArray[np.object_]  # of shapely's lines
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,16 +59,20 @@ def joined(paths: Sequence[Points]) -> Joined:
     OverflowError
         If they cross too often to be the lines of a piece.
     """
-    doubled = _the_same(paths)
-    _check_crossings([path for number, path in enumerate(paths) if number not in doubled])
-    doubled |= _doubled(paths, doubled)
-    kept = [path for number, path in enumerate(paths) if number not in doubled]
-    if not kept:
-        return Joined(rings=[], doubled=doubled, gaps_mm=[])
-    lines = [LineString(path) for path in kept]
-    bridges = _bridges(kept, lines)
+    same = _the_same(paths)
+    once = np.array([number for number in range(len(paths)) if number not in same], np.intp)
+    if not len(once):
+        return Joined(rings=[], doubled=same, gaps_mm=[])
+    lines = lines_through([paths[number] for number in once.tolist()])
+    tree = shapely.STRtree(lines)
+    _check_crossings(lines, tree)
+    again = _doubled(lines, tree)
+    doubled = same | set(once[again].tolist())
+    lines = lines[~again]
+    bridges = _bridges(lines)
+    across = np.asarray(shapely.linestrings(bridges)) if len(bridges) else bridges[:, 0, 0]
     pieces = shapely.get_parts(
-        shapely.union_all([*lines, *map(LineString, bridges)], grid_size=GRID_MM)
+        shapely.union_all(np.concatenate([lines, across]), grid_size=GRID_MM)
     )
     rings: list[Points] = []
     for group in _groups(pieces):
@@ -73,7 +80,7 @@ def joined(paths: Sequence[Points]) -> Joined:
         if len(faces):
             for part in shapely.get_parts(shapely.union_all(faces)):
                 rings.append(shapely.get_coordinates(part.exterior)[:-1])
-    gaps = [math.dist(*bridge) for bridge in bridges]
+    gaps = np.hypot(*(bridges[:, 1] - bridges[:, 0]).T).tolist()
     return Joined(rings=rings, doubled=doubled, gaps_mm=[gap for gap in gaps if gap > SAME_MM])
 
 
@@ -89,37 +96,42 @@ def _the_same(paths: Sequence[Points]) -> set[int]:
     return same
 
 
-def _check_crossings(paths: Sequence[Points]) -> None:
+def lines_through(paths: Sequence[Points]) -> Lines:
+    """Return paths of (N, 2) points as shapely's lines, all made at once."""
+    number = np.repeat(np.arange(len(paths)), [len(path) for path in paths])
+    return np.asarray(shapely.linestrings(np.concatenate(paths), indices=number))
+
+
+def _check_crossings(lines: Lines, tree: shapely.STRtree) -> None:
     """Raise OverflowError where lines cross so often that no maker drew them."""
-    if not paths:
-        return
-    lines = np.array([LineString(path) for path in paths], dtype=object)
-    tree, count = shapely.STRtree(lines), 0
+    count = 0
     for first in range(0, len(lines), CHECKED_AT_ONCE):
         count += tree.query(lines[first : first + CHECKED_AT_ONCE], predicate="intersects").shape[1]
         if count > MOST_CROSSINGS:
             raise OverflowError("its lines cross each other too often, as hatching does")
 
 
-def _doubled(paths: Sequence[Points], known: set[int]) -> set[int]:
+def _doubled(lines: Lines, tree: shapely.STRtree) -> NDArray[np.bool_]:
     """Return which lines lie along a longer one, or along an equal one before it."""
-    lines = np.array([LineString(path) for path in paths], dtype=object)
     lengths = shapely.length(lines)
-    left = np.array([number for number in range(len(lines)) if number not in known], np.intp)
-    tree = shapely.STRtree(lines[left])
-    doubled: set[int] = set()
-    last_first = np.lexsort((-left, np.round(lengths[left] / DOUBLE_MM)))
-    for number in left[last_first].tolist():
-        if lengths[number] <= DOUBLE_LENGTH_MM:
-            continue
-        spots = _spots(paths[number])
-        near = left[tree.query(lines[number], predicate="dwithin", distance=DOUBLE_MM)].tolist()
-        for other in near:
-            if other == number or other in doubled or lengths[other] < lengths[number] - DOUBLE_MM:
-                continue
-            if lies_within(spots, lines[other], DOUBLE_MM):
-                doubled.add(number)
-                break
+    one, other = tree.query(lines, predicate="dwithin", distance=DOUBLE_MM)
+    may = (one != other) & (lengths[one] > DOUBLE_LENGTH_MM)
+    may &= lengths[other] >= lengths[one] - DOUBLE_MM
+    one, other = one[may], other[may]
+    for end in (0, -1):  # most pairs only touch
+        near = shapely.dwithin(lines[other], shapely.get_point(lines[one], end), DOUBLE_MM)
+        one, other = one[near], other[near]
+    beside: dict[int, list[int]] = {}
+    for a, b in zip(one.tolist(), other.tolist(), strict=True):
+        beside.setdefault(a, []).append(b)
+    doubled = np.zeros(len(lines), bool)
+    for number in np.lexsort((-np.arange(len(lines)), np.round(lengths / DOUBLE_MM))).tolist():
+        spots = _spots(shapely.get_coordinates(lines[number])) if number in beside else None
+        doubled[number] = spots is not None and any(
+            lies_within(spots, lines[line], DOUBLE_MM)
+            for line in beside[number]
+            if not doubled[line]
+        )
     return doubled
 
 
@@ -128,79 +140,66 @@ def _spots(path: Points) -> Points:
     return np.vstack([path, (path[1:] + path[:-1]) / 2])
 
 
-def _bridges(paths: Sequence[Points], lines: Sequence[LineString]) -> list[Points]:
-    """Return the straight pieces that close gaps, (2, 2) each.
+def _bridges(lines: Lines) -> Points:
+    """Return the straight pieces that close gaps, (N, 2, 2).
 
     Ends that are one but for rounding are joined wherever they meet. An end that meets nothing is
     joined to the nearest such end within reach, else to the nearest line.
     """
-    ends = np.vstack([path[[0, -1]] for path in paths])
-    spots = np.asarray(shapely.points(ends))
-    tree = shapely.STRtree(spots)
-    first, second = tree.query(spots, predicate="dwithin", distance=SAME_MM)
-    meets = first != second
-    pairs = [(a, b) for a, b in zip(first[meets], second[meets], strict=True) if a < b]
-    bridges = [ends[[a, b]] for a, b in pairs if (ends[a] != ends[b]).any()]
-    loose = sorted(set(range(len(ends))) - set(first[meets].tolist()))
-    return bridges + _across_gaps(loose, ends, lines)
-
-
-def _across_gaps(loose: list[int], ends: Points, lines: Sequence[LineString]) -> list[Points]:
-    if not loose:
-        return []
-    spots = np.asarray(shapely.points(ends[loose]))
-    a, b = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=REACH_MM)
-    near = sorted(
-        (math.dist(ends[loose[i]], ends[loose[j]]), loose[i], loose[j])
-        for i, j in zip(a.tolist(), b.tolist(), strict=True)
-        if i < j and not _is_speck(loose[i], loose[j], lines)
+    spots = np.column_stack([shapely.get_point(lines, 0), shapely.get_point(lines, -1)]).ravel()
+    ends = shapely.get_coordinates(spots)
+    first, second = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=SAME_MM)
+    pairs = np.column_stack([first, second])[first < second]
+    meeting = ends[pairs]
+    loose = np.setdiff1d(np.arange(len(ends)), pairs)
+    return np.concatenate(
+        [meeting[(meeting[:, 0] != meeting[:, 1]).any(axis=1)], _across_gaps(loose, ends, lines)]
     )
+
+
+def _across_gaps(loose: NDArray[np.intp], ends: Points, lines: Lines) -> Points:
+    """Return bridges between loose ends, the closest pairs first, else to the nearest line."""
+    spots = np.asarray(shapely.points(ends[loose]))
+    if not len(loose):
+        return np.empty((0, 2, 2))
+    a, b = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=REACH_MM)
+    a, b = loose[a[a < b]], loose[b[a < b]]
+    speck = (a // 2 == b // 2) & (shapely.length(lines[a // 2]) <= LOOP_MM)
+    a, b = a[~speck], b[~speck]
     bridges: list[Points] = []
     taken: set[int] = set()
-    for _, one, other in near:
+    nearest = np.lexsort((b, a, np.hypot(*(ends[a] - ends[b]).T)))
+    for one, other in zip(a[nearest].tolist(), b[nearest].tolist(), strict=True):
         if not {one, other} & taken:
             taken |= {one, other}
             bridges.append(ends[[one, other]])
-    left = [end for end in loose if end not in taken]
-    tree = shapely.STRtree(list(lines))
-    for end in left:
-        spot = shapely.Point(ends[end])
-        reach = tree.query(spot, predicate="dwithin", distance=REACH_MM).tolist()
-        others = [line for line in reach if line != end // 2]
-        if others:
-            nearest = min(others, key=lambda line: lines[line].distance(spot))
-            bridge = shapely.shortest_line(spot, lines[nearest])
-            if bridge.length > 0.0:
-                bridges.append(shapely.get_coordinates(bridge))
-    return bridges
+    left = np.setdiff1d(loose, list(taken)).astype(np.intp)
+    return np.concatenate([np.reshape(bridges, (-1, 2, 2)), _to_lines(left, ends, lines)])
 
 
-def _is_speck(one: int, other: int, lines: Sequence[LineString]) -> bool:
-    """Return whether two ends are those of one line too short to be closed upon itself."""
-    return one // 2 == other // 2 and lines[one // 2].length <= LOOP_MM
+def _to_lines(left: NDArray[np.intp], ends: Points, lines: Lines) -> Points:
+    """Return bridges from ends to the nearest other line within reach, (N, 2, 2)."""
+    spots = np.asarray(shapely.points(ends[left]))
+    end, line = shapely.STRtree(lines).query(spots, predicate="dwithin", distance=REACH_MM)
+    others = line != left[end] // 2
+    end, line = end[others], line[others]
+    off = shapely.distance(spots[end], lines[line])
+    nearest = np.lexsort((line, off, end))
+    nearest = nearest[np.unique(end[nearest], return_index=True)[1]]
+    nearest = nearest[off[nearest] > 0.0]
+    bridges = shapely.shortest_line(spots[end[nearest]], lines[line[nearest]])
+    return shapely.get_coordinates(bridges).reshape(-1, 2, 2)
 
 
-def _groups(pieces: NDArray[np.object_]) -> list[list[LineString]]:
+def _groups(pieces: Lines) -> list[Lines]:
     """Return noded lines grouped by the ends that they share."""
-    leader: dict[tuple[float, float], tuple[float, float]] = {}
-
-    def lead(point: tuple[float, float]) -> tuple[float, float]:
-        leader.setdefault(point, point)
-        while leader[point] != point:
-            leader[point] = leader[leader[point]]
-            point = leader[point]
-        return point
-
-    firsts = []
-    for piece in pieces:
-        ends = [tuple(end) for end in shapely.get_coordinates(piece)[[0, -1]].tolist()]
-        leader[lead(ends[1])] = lead(ends[0])
-        firsts.append(ends[0])
-    keyed = sorted(zip(map(lead, firsts), pieces, strict=True), key=lambda pair: pair[0])
-    return [
-        [piece for _, piece in group]
-        for _, group in itertools.groupby(keyed, key=lambda pair: pair[0])
-    ]
+    first, last = (shapely.get_coordinates(shapely.get_point(pieces, end)) for end in (0, -1))
+    _, spot = np.unique(np.concatenate([first, last]), axis=0, return_inverse=True)
+    a, b = spot.reshape(2, -1)
+    together = coo_array((np.ones(len(a)), (a, b)), shape=(spot.max() + 1, spot.max() + 1))
+    group = connected_components(together, directed=False)[1][a]
+    order = np.argsort(group, kind="stable")
+    return np.split(pieces[order], np.flatnonzero(np.diff(group[order])) + 1)
 
 
 def smallest_gap(ends: Points) -> str:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
-from app.files.strokes import Chords, LeftOut, Points, Stroke, lies_within
+from app.files.strokes import Chords, LeftOut, Points, Stroke
 from geometry.curves import Chain
 
 ALONG_MM = 0.02  # a line this near to the outline all along is its edge drawn a second time
@@ -30,29 +31,51 @@ def lines_left_out(
 ) -> list[LeftOut]:
     """Return the lines that are no part of the outline, in words, each with its middle."""
     used = set[int]().union(*(loop.made_of for loop in kept))
+    left = [number for number in range(len(lines)) if number not in used]
+    if not left:
+        return []
     edges = shapely.union_all([shapely.LinearRing(loop.points) for loop in kept])
     inside = Polygon(kept[0].points)
-    shapely.prepare(inside)
-    left = []
-    for number, (stroke, chords) in enumerate(zip(lines, flat, strict=True)):
-        if number in used:
-            continue
-        points = chords.points
-        spots = np.vstack([points, (points[1:] + points[:-1]) / 2])
-        along = number in doubled or lies_within(spots, edges, ALONG_MM)
-        off = spots if along else spots[~shapely.dwithin(edges, shapely.points(spots), ALONG_MM)]
-        what = f"{stroke.what} drawn twice" if along else _place_in_words(stroke, off, inside)
-        if stroke.closed and len(points) > 3 and Polygon(points).contains_properly(inside):
+    spots = [_spots(flat[number].points) for number in left]
+    upto = np.cumsum([len(points) for points in spots])
+    together = np.concatenate(spots)
+    shapely.prepare([edges, inside])
+    on_edge = shapely.dwithin(edges, shapely.points(together), ALONG_MM)
+    in_edge = shapely.contains_xy(inside, *together.T)
+    told = []
+    for number, on, there in zip(
+        left, np.split(on_edge, upto[:-1]), np.split(in_edge, upto[:-1]), strict=True
+    ):
+        stroke, points = lines[number], flat[number].points
+        along = number in doubled or bool(on.all())
+        what = f"{stroke.what} drawn twice" if along else _place_in_words(stroke, there[~on])
+        if stroke.closed and _is_around(points, inside):
             what = f"closed {stroke.what} around the outline"
         x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).tolist()
-        left.append(LeftOut(what=what, at_mm=(x, y)))
-    return left
+        told.append(LeftOut(what=what, at_mm=(x, y)))
+    return told
 
 
-def _place_in_words(stroke: Stroke, points: Points, inside: Polygon) -> str:
-    """Return what a line is and where; ``points`` are those of it that are not on the edge."""
-    there = shapely.contains_xy(inside, *points.T)
-    place = "inside" if there.all() else "across the edge" if there.any() else "beside the outline"
+def _spots(points: Points) -> Points:
+    """Return a line's points and the middles between them."""
+    return np.vstack([points, (points[1:] + points[:-1]) / 2])
+
+
+def _is_around(points: Points, inside: Polygon) -> bool:
+    """Return whether a closed line of (N, 2) points lies all round a shape."""
+    x0, y0, x1, y1 = inside.bounds
+    if len(points) < 4 or (points.min(axis=0) > (x0, y0)).any():
+        return False
+    return bool((points.max(axis=0) >= (x1, y1)).all()) and bool(
+        Polygon(points).contains_properly(inside)
+    )
+
+
+def _place_in_words(stroke: Stroke, inside: NDArray[np.bool_]) -> str:
+    """Return what a line is and where, by which of its spots off the edge are inside."""
+    place = (
+        "inside" if inside.all() else "across the edge" if inside.any() else "beside the outline"
+    )
     return f"{'closed' if stroke.closed else 'open'} {stroke.what} {place}"
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -127,36 +126,24 @@ class Chords:
     points: Points
     piece: NDArray[np.intp]
     share: Points
-    box: tuple[float, float, float, float]
 
     @classmethod
-    def of(cls, chain: Iterable[Segment]) -> Chords:
+    def of(cls, chain: Chain) -> Chords:
         """Return the chords of a chain; ``points`` has one more row, the last end."""
-        pieces, counts = [], []
-        last = (0.0, 0.0)
-        for segment in chain:
-            points = (
-                np.array([segment.start])
-                if isinstance(segment, Line)
-                else segment.flattened(chord_for(size_of(segment)))
-            )
-            pieces.append(points)
-            counts.append(len(points))
-            last = segment.end
-        share = np.concatenate([np.arange(count) / count for count in counts])
-        points = np.vstack([*pieces, [last]])
-        (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+        pieces = [
+            [segment.start]
+            if isinstance(segment, Line)
+            else segment.flattened(chord_for(size_of(segment)))
+            for segment in chain
+        ]
+        counts = np.array([len(points) for points in pieces])
+        piece = np.repeat(np.arange(len(counts)), counts)
+        step = np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)
         return cls(
-            points=points,
-            piece=np.repeat(np.arange(len(counts)), counts),
-            share=share,
-            box=(x0, y0, x1, y1),
+            points=np.concatenate([*pieces, [chain[-1].end]]),
+            piece=piece,
+            share=step / counts[piece],
         )
-
-    def meets(self, x0: float, y0: float, x1: float, y1: float) -> bool:
-        """Return whether its box and another one have a point in common."""
-        left, low, right, high = self.box
-        return left <= x1 and right >= x0 and low <= y1 and high >= y0
 
 
 def size_of(segment: Segment) -> float:

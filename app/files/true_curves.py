@@ -34,28 +34,28 @@ class Drawn:
 
     segments: list[Segment]
     source: NDArray[np.intp]  # of each segment
-    piece: NDArray[np.intp]  # of each chord
+    piece: NDArray[np.intp]  # of each chord, never falling
     share: Points  # where each chord begins on its piece, and ends
     ends: Points  # (N, 2, 2)
+    tree: shapely.STRtree  # of the chords
 
     @classmethod
     def of(cls, sources: Sequence[Chain], chords: Sequence[Chords]) -> Drawn:
-        """Return the chords of some chains."""
-        segments: list[Segment] = []
-        source, piece, share, ends = [], [], [], []
-        for number, (chain, flat) in enumerate(zip(sources, chords, strict=True)):
-            piece.append(flat.piece + len(segments))
-            upto = np.append(flat.share[1:], 0.0)
-            share.append(np.column_stack([flat.share, np.where(upto == 0.0, 1.0, upto)]))
-            ends.append(np.stack([flat.points[:-1], flat.points[1:]], axis=1))
-            segments.extend(chain)
-            source += [number] * len(chain)
+        """Return the chords of some chains, one or more."""
+        pieces = np.array([len(chain) for chain in sources])
+        before = np.cumsum(pieces) - pieces
+        count = [len(flat.piece) for flat in chords]
+        begins = np.concatenate([flat.share for flat in chords])
+        upto = np.append(begins[1:], 0.0)  # a chord that ends its piece is followed by a first one
+        starts = np.concatenate([flat.points[:-1] for flat in chords])
+        ends = np.stack([starts, np.concatenate([flat.points[1:] for flat in chords])], axis=1)
         return cls(
-            segments=segments,
-            source=np.array(source, np.intp),
-            piece=np.concatenate(piece),
-            share=np.vstack(share),
-            ends=np.concatenate(ends),
+            segments=list(itertools.chain.from_iterable(sources)),
+            source=np.repeat(np.arange(len(sources)), pieces),
+            piece=np.concatenate([flat.piece for flat in chords]) + np.repeat(before, count),
+            share=np.column_stack([begins, np.where(upto == 0.0, 1.0, upto)]),
+            ends=ends,
+            tree=shapely.STRtree(np.asarray(shapely.linestrings(ends))),
         )
 
     def curves_along(self, ring: Points) -> tuple[Chain, set[int]]:
@@ -85,31 +85,42 @@ class Drawn:
         return tuple(Line(start=a, end=b) for a, b in zip(places, around, strict=True)), used
 
     def owners(self, ring: Points) -> NDArray[np.intp]:
-        """Return the piece that each side of a ring lies on, -1 where it lies on none."""
+        """Return the piece that each side of a ring lies on, -1 where it lies on none.
+
+        Where several lie there it is the one that the neighbouring sides lie on, else the first.
+        """
         middles = (ring + np.roll(ring, -1, axis=0)) / 2
-        tree = shapely.STRtree(np.asarray(shapely.linestrings(self.ends)))
-        sides, chords = tree.query(shapely.points(middles), predicate="dwithin", distance=NEAR_MM)
-        near: list[list[int]] = [[] for _ in ring]
-        for side, chord in zip(sides.tolist(), chords.tolist(), strict=True):
-            near[side].append(int(self.piece[chord]))
+        spots = np.asarray(shapely.points(middles))
+        sides, chords = self.tree.query(spots, predicate="dwithin", distance=NEAR_MM)
+        found = np.unique(np.column_stack([sides, self.piece[chords]]), axis=0)
+        sides, first, count = np.unique(found[:, 0], return_index=True, return_counts=True)
         owner = np.full(len(ring), -1, np.intp)
+        alone = count == 1
+        owner[sides[alone]] = found[first[alone], 1]
+        several = [
+            (int(side), found[start : start + many, 1].tolist())
+            for side, start, many in zip(sides[~alone], first[~alone], count[~alone], strict=True)
+        ]
         for _ in range(2):  # twice round, so that the first sides know those before them
-            for side, found in enumerate(near):
-                if found:
-                    before, after = owner[side - 1], owner[(side + 1) % len(ring)]
-                    owner[side] = next((o for o in (before, after) if o in found), found[0])
+            for side, pieces in several:
+                beside = (owner[side - 1], owner[(side + 1) % len(ring)])
+                owner[side] = next((o for o in beside if o in pieces), pieces[0])
         return owner
 
-    def share_of(self, piece: int, spot: Points) -> float:
-        """Return where on a piece a point near it is, 0 to 1."""
-        first, last = np.searchsorted(self.piece, [piece, piece + 1])
-        a, b = self.ends[first:last, 0], self.ends[first:last, 1]
-        along = b - a
+    def shares_of(self, pieces: NDArray[np.intp], spots: Points) -> Points:
+        """Return where on each of (N,) pieces one of (N, 2) points near it is, 0 to 1."""
+        first = np.searchsorted(self.piece, pieces)
+        count = np.searchsorted(self.piece, pieces + 1) - first
+        number = np.repeat(np.arange(len(pieces)), count)
+        chord = np.arange(count.sum()) + np.repeat(first - (np.cumsum(count) - count), count)
+        start, end, spot = self.ends[chord, 0], self.ends[chord, 1], spots[number]
+        along = end - start
         length2 = np.maximum((along**2).sum(axis=1), 1e-300)
-        t = np.clip(((spot - a) * along).sum(axis=1) / length2, 0.0, 1.0)
-        best = int(np.hypot(*(a + t[:, None] * along - spot).T).argmin())
-        low, high = self.share[first + best]
-        return float(low + t[best] * (high - low))
+        t = np.clip(((spot - start) * along).sum(axis=1) / length2, 0.0, 1.0)
+        off = np.hypot(*(start + t[:, None] * along - spot).T)
+        nearest = np.lexsort((off, number))[np.cumsum(count) - count]
+        low, high = self.share[chord[nearest]].T
+        return np.asarray(low + t[nearest] * (high - low))
 
 
 def _thinned(ring: Points) -> Points:
@@ -132,26 +143,33 @@ def _chain(ring: Points, owner: NDArray[np.intp], drawn: Drawn) -> Chain:
         np.roll(owner, -changes[first_drawn]),
         np.roll(ring, -changes[first_drawn], axis=0),
     )
-    changes = np.flatnonzero(owner != np.roll(owner, 1))
+    first = np.flatnonzero(owner != np.roll(owner, 1))
+    last = np.append(first[1:], len(ring))
+    on = np.maximum(owner[first], 0)  # no piece where it is less; the shares there are not used
+    shares = np.column_stack(
+        [drawn.shares_of(on, ring[first]), drawn.shares_of(on, ring[last % len(ring)])]
+    )
     runs: list[Run] = []
-    for first, last in zip(changes, [*changes[1:], changes[0] + len(ring)], strict=True):
-        start, end = ring[first], ring[last % len(ring)]
-        if owner[first] < 0:
-            sides = [ring[side % len(ring)] for side in range(first, last + 1)]
-            runs += [
-                Run(segment=None, start=(float(a[0]), float(a[1])), end=(float(b[0]), float(b[1])))
-                for a, b in itertools.pairwise(sides)
-            ]
-            continue
-        piece = int(owner[first])
-        shares = [_whole(drawn.share_of(piece, spot)) for spot in (start, end)]
-        segment = drawn.segments[piece]
-        if shares[0] > shares[1]:
-            segment, shares = segment.backward(), [1 - shares[0], 1 - shares[1]]
-        cut = part_of(segment, shares[0], shares[1])
-        if cut is not None:
-            runs.append(Run(segment=cut, start=cut.start, end=cut.end))
+    for start, end, (low, high) in zip(first.tolist(), last.tolist(), shares.tolist(), strict=True):
+        if owner[start] < 0:
+            runs += _across(np.vstack([ring[start:end], ring[end % len(ring)]]))
+        else:
+            runs += _part(drawn.segments[owner[start]], _whole(low), _whole(high))
     return _end_to_end(runs)
+
+
+def _across(spots: Points) -> list[Run]:
+    """Return the straight runs through spots where nothing was drawn."""
+    places: list[Point] = [(x, y) for x, y in spots.tolist()]
+    return [Run(segment=None, start=a, end=b) for a, b in itertools.pairwise(places)]
+
+
+def _part(segment: Segment, low: float, high: float) -> list[Run]:
+    """Return the run along a piece from one share of it to another, backward where that is less."""
+    if low > high:
+        segment, low, high = segment.backward(), 1 - low, 1 - high
+    cut = part_of(segment, low, high)
+    return [] if cut is None else [Run(segment=cut, start=cut.start, end=cut.end)]
 
 
 def _whole(share: float) -> float:
