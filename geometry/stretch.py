@@ -27,8 +27,8 @@ Array: TypeAlias = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stretch:
-    """One change of a measure, mm.
+class StretchAt:
+    """Where a measure stretches, mm.
 
     Parameters
     ----------
@@ -37,8 +37,6 @@ class Stretch:
     start_mm, end_mm : float
         Along x: what lies on the start's side stays, what lies beyond the end moves by the whole.
         Along y: the two heights whose distance changes by the whole. Not equal.
-    by_mm : float
-        How much longer or wider; less than zero for shorter.
     goes_on : bool
         Along x: it grows on as evenly beyond the end, and does not ease out there.
     about_mm : float
@@ -58,7 +56,6 @@ class Stretch:
     axis: Axis
     start_mm: float
     end_mm: float
-    by_mm: float
     about_mm: float = 0.0
     gone_at_mm: float | None = None
     full_at_mm: float | None = None
@@ -75,13 +72,15 @@ class Stretch:
                 remedy="Give two places apart from each other.",
             )
 
-    def change(self, points: Array) -> tuple[Array, Array, Array]:
+    def change(self, points: Array, by_mm: float) -> tuple[Array, Array, Array]:
         """Return how far each point moves along the axis, and how that grows along x and y.
 
         Parameters
         ----------
         points : ndarray, (N, 2)
             Places as drawn, mm.
+        by_mm : float
+            How much longer or wider all of it gets; less than zero for shorter.
 
         Returns
         -------
@@ -92,10 +91,10 @@ class Stretch:
         length = self.end_mm - self.start_mm
         if self.axis == "x":
             share, slope = (eased_in if self.goes_on else eased)((x - self.start_mm) / length)
-            whole = math.copysign(self.by_mm, self.by_mm * length)
+            whole = math.copysign(by_mm, by_mm * length)
             return whole * share, whole * slope / length, np.zeros_like(x)
         weight, fading = self._weight(x)
-        per_mm = self.by_mm / abs(length)
+        per_mm = by_mm / abs(length)
         carried = self.about_mm if self.carried_mm is None else self.carried_mm
         move = per_mm * ((y - carried) * weight + carried - self.about_mm)
         return move, per_mm * (y - carried) * fading, per_mm * weight
@@ -107,6 +106,14 @@ class Stretch:
         length = self.full_at_mm - self.gone_at_mm
         share, slope = eased((x - self.gone_at_mm) / length)
         return share, slope / length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """One change of a measure: where, and how much longer or wider, mm; shorter below zero."""
+
+    at: StretchAt
+    by_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,8 +249,8 @@ class StretchMap:
         for stretch in self.stretches:
             if stretch.by_mm == 0:
                 continue
-            row = 0 if stretch.axis == "x" else 1
-            by, along_x, along_y = stretch.change(points)
+            row = 0 if stretch.at.axis == "x" else 1
+            by, along_x, along_y = stretch.at.change(points, stretch.by_mm)
             move[:, row] += by
             slopes[:, row, 0] += along_x
             slopes[:, row, 1] += along_y

@@ -12,7 +12,7 @@ from geometry.curves import Point
 from geometry.errors import InputError
 from geometry.family.parts import Places, kept_place, places_of
 from geometry.outline import Outline
-from geometry.stretch import Axis, RigidZone
+from geometry.stretch import Axis, RigidZone, StretchAt
 
 Told: TypeAlias = Mapping[str, tuple[float, float] | None]
 LEAST_SHARE, MOST_SHARE = 0.65, 1.6  # of a length's stretched part
@@ -44,21 +44,15 @@ PARTS = {
 class Part:
     """One measure: how large it is now, its range, and where it stretches, mm.
 
-    Made less than it is, a width may be full from another x on.
+    Made less than it is, it may stretch elsewhere.
     """
 
     key: str
     size_mm: float
     low_mm: float
     high_mm: float
-    start_mm: float
-    end_mm: float
-    about_mm: float = 0.0
-    gone_at_mm: float | None = None
-    full_at_mm: float | None = None
-    carried_mm: float | None = None
-    goes_on: bool = False
-    full_if_less_mm: float | None = None
+    at: StretchAt
+    at_if_less: StretchAt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +63,7 @@ class Measured:
     kept_mm: Point | None
     front: str
     zones: tuple[RigidZone, ...]
+    handle_front: str
 
     def help_for(self, key: str) -> str:
         """Return the line that tells what a measure is."""
@@ -76,7 +71,7 @@ class Measured:
             "blade_length": f"From {self.front} to the tip.",
             "handle_length": f"From {self.front} to the butt.",
             "blade_width": "Where the blade is widest.",
-            "handle_width": "Where the handle is widest; its front stays as wide as the blade.",
+            "handle_width": f"Where the handle is widest{self.handle_front}.",
         }[key]
 
 
@@ -114,8 +109,16 @@ def measured(outline: Outline, told: Told) -> Measured:
         parts=tuple(part for part in parts if part is not None),
         kept_mm=kept_place(outline),
         zones=places.zones_moving(),
+        handle_front=_front_words(places),
         front="the front of the handle" if "handle front" in named else "the heel",
     )
+
+
+def _front_words(places: Places) -> str:
+    """Return what becomes of the handle's front when its width stretches."""
+    if places.step:
+        return ""
+    return f"; its front {'narrows with it' if places.neck else 'stays as wide as the blade'}"
 
 
 def _length(
@@ -138,41 +141,47 @@ def _length(
         size_mm=size,
         low_mm=_least(size - (1 - LEAST_SHARE) * room, size),
         high_mm=_most(size + (MOST_SHARE - 1) * room, size),
-        start_mm=round(start, PLACES),
-        end_mm=round(end, PLACES),
-        goes_on=key not in told,
+        at=StretchAt(
+            axis="x",
+            start_mm=round(start, PLACES),
+            end_mm=round(end, PLACES),
+            goes_on=key not in told,
+        ),
     )
 
 
 def _blade_width(places: Places, outline: Outline, told: Told) -> Part | None:
     if places.tip - places.plunge < SHORTEST_MM:
         return None
-    gone, full = places.blade_fade
     part = _width("blade_width", widest(outline, places.plunge, places.tip), told)
-    return part and replace(
-        part,
-        about_mm=round(places.spine, PLACES),
-        gone_at_mm=gone,
-        full_at_mm=full,
-        carried_mm=round(places.handle_about, PLACES),
+    if part is None:
+        return None
+    at = replace(
+        part.at, about_mm=round(places.spine, PLACES), carried_mm=round(places.handle_about, PLACES)
     )
+    more, less = (_faded(at, fade) for fade in places.blade_fades)
+    return replace(part, at=more, at_if_less=None if less == more else less)
 
 
 def _handle_width(places: Places, outline: Outline, told: Told) -> Part | None:
     if places.front - places.butt < SHORTEST_MM:
         return None
     section = widest(outline, places.butt, clear_of_shoulders(outline, places.front))
-    gone, full = places.handle_fade(section.x_mm)
     part = _width("handle_width", section, told)
-    steepest = section.width_mm + STEEPEST * abs(full - gone)
-    return part and replace(
-        part,
-        high_mm=part.high_mm if places.step else min(part.high_mm, _most(steepest, part.size_mm)),
-        about_mm=round(places.handle_about, PLACES),
-        gone_at_mm=gone,
-        full_at_mm=full,
-        full_if_less_mm=full if places.step else places.blade_fade[0],
-    )
+    if part is None:
+        return None
+    at = replace(part.at, about_mm=round(places.handle_about, PLACES))
+    fades = places.handle_fades(section.x_mm)
+    more, less = (_faded(at, fade) for fade in fades)
+    if not places.step:
+        steepest = section.width_mm + STEEPEST * abs(fades[0][1] - fades[0][0])
+        part = replace(part, high_mm=min(part.high_mm, _most(steepest, part.size_mm)))
+    return replace(part, at=more, at_if_less=None if less == more else less)
+
+
+def _faded(at: StretchAt, fade: tuple[float, float]) -> StretchAt:
+    gone, full = fade
+    return replace(at, gone_at_mm=gone, full_at_mm=full)
 
 
 def _width(key: str, section: Section, told: Told) -> Part | None:
@@ -186,8 +195,7 @@ def _width(key: str, section: Section, told: Told) -> Part | None:
         size_mm=size,
         low_mm=_least(NARROWEST * size, size),
         high_mm=_most(WIDEST * size, size),
-        start_mm=low,
-        end_mm=high,
+        at=StretchAt(axis="y", start_mm=low, end_mm=high),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,19 +15,23 @@ from geometry.from_contour import framed
 from geometry.outline import Outline, Station
 from geometry.rigid_zones import rigid_zones, room_mm, sharp_corners
 from geometry.sections import sections_mm
-from geometry.stretch import RigidZone
+from geometry.stretch import EASE, RigidZone
 
 LIES_RIGHT_RAD = math.radians(30)  # a drawing whose tip points this nearly along x stays as it is
 FADE_SHARE = 0.4  # of the handle: over which blade and handle widths mix; shorter makes waves
 RICASSO = 0.7  # of the width at the plunge, behind it: then it is a ricasso and no neck
 RUNS_ON = 0.15  # of that width: a handle no more below the spine continues it
 SYMMETRIC = 0.05  # of that width: a shape whose middle strays less from the blade's is symmetric
+NECK, NECK_SLOPE = 0.9, 0.1  # of that width: a neck is less; it narrows by more a millimetre
 STEP_SHARE = 0.25  # of the blade's width: how far behind a step the tang is narrower
 BESIDE_MM = 0.5  # of a step: where widths are taken, and its own length where nothing is rounded
 SHARP_MM = 0.6  # the zone of a sharp corner: just more than the step's own length
 STEP_FADE_MM = 15.0  # at most: along a step, where its rounding makes up for a change
 SHORTEST_FADE_MM = 8.0
 SECTIONS = 201  # a whole shape is looked at in so many places
+
+
+Fade: TypeAlias = tuple[float, float]  # where a change of width is gone, and where it is full
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +61,29 @@ class Places:
                 tang = min(z.x_mm - z.radius_mm / 2 for z in near)
                 return tang, min(x, max(z.x_mm + z.radius_mm / 2 for z in near))
         return None
+
+    @property
+    def neck(self) -> Fade | None:
+        """Return the handle's and the blade's end of a slope between them; None without one."""
+        x = np.arange(self.plunge, self.butt, -BESIDE_MM)
+        plain = np.ones(len(x), dtype=bool)
+        for zone in self.zones:
+            plain &= np.abs(x - zone.x_mm) > zone.radius_mm  # a notch is no neck
+        x = x[plain]
+        if len(x) < 2:
+            return None
+        widths = np.diff(sections_mm(self.ring, x)).ravel()
+        falls = -np.diff(widths) / -np.diff(x)
+        first = int((falls > NECK_SLOPE).argmax())
+        gentle = np.flatnonzero(falls[first:] <= NECK_SLOPE)
+        last = first + int(gentle[0]) if gentle.size else len(falls)
+        if falls[first] <= NECK_SLOPE or x[first] <= self.front:
+            return None
+        if widths[last] > NECK * widths[0]:
+            return None
+        steep = x[first:last][falls[first:last] > falls[first:last].max() / 2]
+        easing = EASE / (1 - EASE) / 2 * (steep[0] - steep[-1])  # it eases in to half of its slope
+        return float(steep[-1] - easing), float(steep[0] + easing)
 
     def zones_moving(self) -> tuple[RigidZone, ...]:
         """Return the tight places; those at a step go along with the tang.
@@ -89,12 +117,27 @@ class Places:
         )
 
     @property
-    def blade_fade(self) -> tuple[float, float]:
-        """Where the blade's width is gone, and where it is full from."""
+    def blade_fades(self) -> tuple[Fade, Fade]:
+        """Where the blade's width is gone, and where it is full from; made more, and made less.
+
+        A slope to a narrower handle gets steeper with a wider blade. It would wave were it made
+        flatter, so all of the handle takes that up.
+        """
+        along = self._front_clear - FADE_SHARE * (self.front - self.butt), self._front_clear
+        least = self.step or along
+        return self.step or self.neck or along, least
+
+    def handle_fades(self, widest_mm: float) -> tuple[Fade, Fade]:
+        """Where the handle's width is gone, and full from; made more, and made less.
+
+        More of it is full at its widest place, if that is near.
+        """
         if self.step:
-            return self.step
-        fade = FADE_SHARE * (self.front - self.butt)
-        return self._front_clear - fade, self._front_clear
+            return (self.step[1], self.step[0]), (self.step[1], self.step[0])
+        far, front = self.blade_fades[1]
+        narrows = self.neck or (far, front)
+        full = min(max(widest_mm, far), front - SHORTEST_FADE_MM)
+        return (front, full), (narrows[1], narrows[0])
 
     @property
     def _front_clear(self) -> float:
@@ -106,13 +149,6 @@ class Places:
         ]
         return min([self.front, *reach])
 
-    def handle_fade(self, widest_mm: float) -> tuple[float, float]:
-        """Where the handle's width is gone, and full from: at its widest place, if that is near."""
-        if self.step:
-            return self.step[1], self.step[0]
-        full = max(widest_mm, self.blade_fade[0])
-        return self._front_clear, min(full, self._front_clear - SHORTEST_FADE_MM)
-
     @property
     def spine(self) -> float:
         """The height of the spine at the plunge."""
@@ -121,7 +157,7 @@ class Places:
     @property
     def handle_about(self) -> float:
         """The height that a handle widens about: the spine that runs on, or its own middle."""
-        low, high = self.heights_at(self.blade_fade[0])
+        low, high = self.heights_at(self.blade_fades[0][0])
         runs_on = self.spine - high < RUNS_ON * self.width_at(self.plunge)
         if not runs_on:
             return (low + high) / 2

@@ -13,38 +13,21 @@ from geometry.family.table import Table
 from geometry.outline import Outline
 from geometry.pose import Pose
 from geometry.round_corners import mapped_edge
-from geometry.stretch import Axis, RigidZone, Stretch, StretchMap
+from geometry.stretch import Axis, RigidZone, Stretch, StretchAt, StretchMap
 
 CORNERS = {"line": 2, "arc": 2, "cubic": 4}  # how many points each kind of piece has
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StretchRule:
-    """A stretch whose change follows from the measures; the rest as in `Stretch`, mm."""
+    """A stretch whose change follows from the measures."""
 
-    axis: Axis
-    start_mm: float
-    end_mm: float
+    at: StretchAt
     by: Expression
-    about_mm: float = 0.0
-    gone_at_mm: float | None = None
-    full_at_mm: float | None = None
-    carried_mm: float | None = None
-    goes_on: bool = False
 
     def stretch(self, values: Mapping[str, float]) -> Stretch:
         """Return the stretch for some values."""
-        return Stretch(
-            axis=self.axis,
-            start_mm=self.start_mm,
-            end_mm=self.end_mm,
-            by_mm=self.by.value(values),
-            about_mm=self.about_mm,
-            gone_at_mm=self.gone_at_mm,
-            full_at_mm=self.full_at_mm,
-            carried_mm=self.carried_mm,
-            goes_on=self.goes_on,
-        )
+        return Stretch(at=self.at, by_mm=self.by.value(values))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,20 +138,23 @@ def stretch_entry(table: Table) -> StretchRule:
     axis: Axis = table.choice("axis", ("x", "y"))
     across = axis == "y"
     fades = across and table.has("gone_at")
-    rule = StretchRule(
+    start, end = table.number("from"), table.number("to")
+    gone = table.number("gone_at") if fades else None
+    full = table.number("full_at") if fades else None
+    by = table.expression("by")
+    if start == end or (fades and gone == full):
+        raise table.refusal("to", "a stretch begins and ends at two places")
+    at = StretchAt(
         axis=axis,
-        start_mm=table.number("from"),
-        end_mm=table.number("to"),
-        by=table.expression("by"),
+        start_mm=start,
+        end_mm=end,
         about_mm=table.number("about") if across else 0.0,
-        gone_at_mm=table.number("gone_at") if fades else None,
-        full_at_mm=table.number("full_at") if fades else None,
+        gone_at_mm=gone,
+        full_at_mm=full,
         carried_mm=table.number("carried") if fades and table.has("carried") else None,
         goes_on=not across and table.flag("goes_on"),
     )
-    if rule.start_mm == rule.end_mm or (fades and rule.gone_at_mm == rule.full_at_mm):
-        raise table.refusal("to", "a stretch begins and ends at two places")
-    return rule
+    return StretchRule(at=at, by=by)
 
 
 def rigid_entry(table: Table) -> RigidZone:

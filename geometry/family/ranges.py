@@ -10,8 +10,7 @@ from itertools import product
 from geometry.curves import Line
 from geometry.errors import InputError
 from geometry.family.model import Family, Parameter
-from geometry.family.profile import StretchRule
-from geometry.stretch import RigidZone
+from geometry.stretch import RigidZone, StretchAt
 from geometry.turn_overs import LEAST_BEND_RAD, turn_overs, typical_joint_rad
 
 ROOM = 0.8  # a range shrinks to this share until all ends can be drawn
@@ -110,17 +109,17 @@ def _each_by_itself(family: Family, most: int) -> Family:
 
 def _straight_sides(family: Family) -> int:
     """Return how many straight sides go along by more than half of where a width fades."""
-    fades = {rule.by.names: rule for rule in family.profile.stretches if rule.axis == "y"}
+    fades = {rule.by.names: rule.at for rule in family.profile.stretches if rule.at.axis == "y"}
     lines = [segment for segment in family.profile.chain if isinstance(segment, Line)]
-    return sum(_crosses(line, rule) for line in lines for rule in fades.values())
+    return sum(_crosses(line, at) for line in lines for at in fades.values())
 
 
-def _crosses(line: Line, rule: StretchRule) -> bool:
-    if rule.gone_at_mm is None or rule.full_at_mm is None:
+def _crosses(line: Line, at: StretchAt) -> bool:
+    if at.gone_at_mm is None or at.full_at_mm is None:
         return False
-    low, high = sorted((rule.gone_at_mm, rule.full_at_mm))
+    low, high = sorted((at.gone_at_mm, at.full_at_mm))
     (x0, y0), (x1, y1) = sorted((line.start, line.end))
-    stays = rule.about_mm if rule.carried_mm is None else rule.carried_mm
+    stays = at.about_mm if at.carried_mm is None else at.carried_mm
     near = max(abs(y0 - stays), abs(y1 - stays)) < AT_ABOUT_MM
     return min(high, x1) - max(low, x0) > (high - low) / 2 and not near
 

@@ -163,21 +163,12 @@ def _measures(found: Measured) -> tuple[tuple[Parameter, ...], tuple[StretchRule
 def _rules(part: Part) -> list[StretchRule]:
     """Return a measure's stretch; one for more and one for less where they are not alike."""
     by = f"{part.key} - {part.size_mm!r}"
-    rule = StretchRule(
-        axis=PARTS[part.key].axis,
-        start_mm=part.start_mm,
-        end_mm=part.end_mm,
-        by=Expression(by),
-        about_mm=part.about_mm,
-        gone_at_mm=part.gone_at_mm,
-        full_at_mm=part.full_at_mm,
-        carried_mm=part.carried_mm,
-        goes_on=part.goes_on,
-    )
-    if part.full_if_less_mm in (None, part.full_at_mm):
-        return [rule]
-    less = replace(rule, by=Expression(f"min({by}, 0)"), full_at_mm=part.full_if_less_mm)
-    return [replace(rule, by=Expression(f"max({by}, 0)")), less]
+    if part.at_if_less is None:
+        return [StretchRule(at=part.at, by=Expression(by))]
+    return [
+        StretchRule(at=part.at, by=Expression(f"max({by}, 0)")),
+        StretchRule(at=part.at_if_less, by=Expression(f"min({by}, 0)")),
+    ]
 
 
 def _told_exactly(outline: Outline) -> Outline:

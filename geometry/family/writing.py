@@ -144,16 +144,17 @@ def degrees_told(angle_rad: float) -> float:
 
 
 def _stretch(each: StretchRule) -> Entry:
-    entry: Entry = {"axis": each.axis, "from": _number(each.start_mm), "to": _number(each.end_mm)}
+    at = each.at
+    entry: Entry = {"axis": at.axis, "from": _number(at.start_mm), "to": _number(at.end_mm)}
     entry["by"] = _expression(each.by)
-    if each.goes_on:
+    if at.goes_on:
         entry["goes_on"] = True
-    if each.axis == "y":
-        entry["about"] = _number(each.about_mm)
-    if each.gone_at_mm is not None and each.full_at_mm is not None:
-        entry |= {"gone_at": _number(each.gone_at_mm), "full_at": _number(each.full_at_mm)}
-    if each.carried_mm is not None:
-        entry["carried"] = _number(each.carried_mm)
+    if at.axis == "y":
+        entry["about"] = _number(at.about_mm)
+    if at.gone_at_mm is not None and at.full_at_mm is not None:
+        entry |= {"gone_at": _number(at.gone_at_mm), "full_at": _number(at.full_at_mm)}
+    if at.carried_mm is not None:
+        entry["carried"] = _number(at.carried_mm)
     return entry
 
 

@@ -12,11 +12,14 @@ from geometry.curves import Arc, Chain, Cubic, Line
 from geometry.errors import InputError
 from geometry.mapped import mapped_chain
 from geometry.outline import Outline
-from geometry.stretch import RigidZone, Stretch, StretchMap
+from geometry.stretch import RigidZone, Stretch, StretchAt, StretchMap
 
-BLADE = Stretch(axis="x", start_mm=10, end_mm=90, by_mm=20)
-HANDLE = Stretch(axis="x", start_mm=-10, end_mm=-90, by_mm=15)
-WIDE = Stretch(axis="y", start_mm=0, end_mm=25, by_mm=5, about_mm=25, gone_at_mm=-20, full_at_mm=0)
+BLADE = Stretch(at=StretchAt(axis="x", start_mm=10, end_mm=90), by_mm=20)
+HANDLE = Stretch(at=StretchAt(axis="x", start_mm=-10, end_mm=-90), by_mm=15)
+WIDE = Stretch(
+    at=StretchAt(axis="y", start_mm=0, end_mm=25, about_mm=25, gone_at_mm=-20, full_at_mm=0),
+    by_mm=5,
+)
 
 
 def points(*places: tuple[float, float]) -> np.ndarray:
@@ -51,7 +54,9 @@ def test_along_x_the_start_stays_and_what_lies_beyond_the_end_moves_by_the_whole
 
 
 def test_one_that_goes_on_is_even_from_its_easing_on_and_beyond_its_end() -> None:
-    on = StretchMap(stretches=(Stretch(axis="x", start_mm=0, end_mm=80, by_mm=14, goes_on=True),))
+    on = StretchMap(
+        stretches=(Stretch(at=StretchAt(axis="x", start_mm=0, end_mm=80, goes_on=True), by_mm=14),)
+    )
     moved = on.points(points((-5, 3), (0, 0), (20, 0), (50, 1), (80, 0), (100, 2)))
     # 20 mm ease in and count by half: 70 in all, so 0.2 mm a millimetre from there on.
     assert moved == pytest.approx(points((-5, 3), (0, 0), (22, 0), (58, 1), (94, 0), (118, 2)))
@@ -60,13 +65,26 @@ def test_one_that_goes_on_is_even_from_its_easing_on_and_beyond_its_end() -> Non
 def test_a_rounding_at_a_step_keeps_to_both_of_its_sides() -> None:
     """A heel that leans by 1 in 10 up to a rounding: within a degree of that, the neck as high."""
     widened = Stretch(
-        axis="y", start_mm=0, end_mm=40, by_mm=8, about_mm=40, gone_at_mm=-9, full_at_mm=-5,
-        carried_mm=40,
-    )  # fmt: skip
+        at=StretchAt(
+            axis="y",
+            start_mm=0,
+            end_mm=40,
+            about_mm=40,
+            gone_at_mm=-9,
+            full_at_mm=-5,
+            carried_mm=40,
+        ),
+        by_mm=8,
+    )
     zone = RigidZone(
-        x_mm=-7.0, y_mm=18.0, radius_mm=5.0, fade_mm=12.0, anchor_mm=(-9.0, 20.0),
-        foot_mm=(0.0, 0.0), lean=-0.1,
-    )  # fmt: skip
+        x_mm=-7.0,
+        y_mm=18.0,
+        radius_mm=5.0,
+        fade_mm=12.0,
+        anchor_mm=(-9.0, 20.0),
+        foot_mm=(0.0, 0.0),
+        lean=-0.1,
+    )
     whole = StretchMap(stretches=(widened,), rigid=(zone,))
     heel, *up = whole.points(points((0, 0), (-0.5, 5), (-1, 10), (-1.7, 17))).tolist()
     assert heel == pytest.approx([0.0, -8.0])
@@ -99,15 +117,17 @@ def test_the_slopes_are_those_of_the_map(
     """Against differences over 1e-5 mm."""
     whole = StretchMap(
         stretches=(
-            Stretch(axis="x", start_mm=10, end_mm=90, by_mm=blade),
-            Stretch(axis="x", start_mm=-10, end_mm=-90, by_mm=handle),
+            Stretch(at=StretchAt(axis="x", start_mm=10, end_mm=90), by_mm=blade),
+            Stretch(at=StretchAt(axis="x", start_mm=-10, end_mm=-90), by_mm=handle),
             Stretch(
-                axis="y", start_mm=0, end_mm=25, by_mm=width, about_mm=25,
-                gone_at_mm=-20, full_at_mm=0,
+                at=StretchAt(
+                    axis="y", start_mm=0, end_mm=25, about_mm=25, gone_at_mm=-20, full_at_mm=0
+                ),
+                by_mm=width,
             ),
         ),
         rigid=(RigidZone(x_mm=15.0, y_mm=4.0, radius_mm=3.0, fade_mm=6.0),),
-    )  # fmt: skip
+    )
     step = 1e-5
     try:
         _, [slopes] = whole.with_slopes(points((x, y)))
@@ -135,14 +155,16 @@ def test_a_rigid_zone_only_moves() -> None:
 
 
 def test_no_change_gives_back_the_very_same_places() -> None:
-    none = StretchMap(stretches=(Stretch(axis="x", start_mm=0, end_mm=9, by_mm=0.0),))
+    none = StretchMap(stretches=(Stretch(at=StretchAt(axis="x", start_mm=0, end_mm=9), by_mm=0.0),))
     assert none.is_none
     assert none.point((3.1, 4.7)) == (3.1, 4.7)
 
 
 def test_an_even_stretch_makes_ellipses_of_circles() -> None:
     """Twice as wide in y: the area doubles, and the ends are half ellipses of 12 by 24."""
-    twice = StretchMap(stretches=(Stretch(axis="y", start_mm=0, end_mm=24, by_mm=24, about_mm=0),))
+    twice = StretchMap(
+        stretches=(Stretch(at=StretchAt(axis="y", start_mm=0, end_mm=24, about_mm=0), by_mm=24),)
+    )
     image = mapped_chain(stadium(), twice.with_slopes)
     outline = Outline(name="stadium", chain=image)
     assert outline.area_mm2 == pytest.approx(
@@ -165,15 +187,17 @@ def test_the_image_is_true_within_five_thousandths_and_smooth(
 ) -> None:
     whole = StretchMap(
         stretches=(
-            Stretch(axis="x", start_mm=5, end_mm=62, by_mm=57 * blade),
-            Stretch(axis="x", start_mm=-5, end_mm=-62, by_mm=57 * handle),
+            Stretch(at=StretchAt(axis="x", start_mm=5, end_mm=62), by_mm=57 * blade),
+            Stretch(at=StretchAt(axis="x", start_mm=-5, end_mm=-62), by_mm=57 * handle),
             Stretch(
-                axis="y", start_mm=0, end_mm=24, by_mm=24 * width, about_mm=24,
-                gone_at_mm=-20, full_at_mm=0,
+                at=StretchAt(
+                    axis="y", start_mm=0, end_mm=24, about_mm=24, gone_at_mm=-20, full_at_mm=0
+                ),
+                by_mm=24 * width,
             ),
         ),
         rigid=(RigidZone(x_mm=5.0, y_mm=0.0, radius_mm=3.0, fade_mm=6.0),),
-    )  # fmt: skip
+    )
     image = mapped_chain(stadium(), whole.with_slopes)
     outline = Outline(name="stadium", chain=image)
     fine = shapely.segmentize(Outline(name="was", chain=stadium()).polygon(0.0005), 0.05)
@@ -196,8 +220,8 @@ def test_a_cubic_that_is_carried_along_is_the_same_cubic() -> None:
 @pytest.mark.parametrize(
     ("stretch", "message"),
     [
-        (Stretch(axis="x", start_mm=10, end_mm=90, by_mm=-70), "leave no room near"),
-        (Stretch(axis="y", start_mm=0, end_mm=24, by_mm=-24), "leave no room near"),
+        (Stretch(at=StretchAt(axis="x", start_mm=10, end_mm=90), by_mm=-70), "leave no room near"),
+        (Stretch(at=StretchAt(axis="y", start_mm=0, end_mm=24), by_mm=-24), "leave no room near"),
     ],
 )
 def test_pressing_it_together_to_nothing_is_refused(stretch: Stretch, message: str) -> None:
@@ -207,4 +231,4 @@ def test_pressing_it_together_to_nothing_is_refused(stretch: Stretch, message: s
 
 def test_a_stretch_from_one_place_to_the_same_is_refused() -> None:
     with pytest.raises(InputError, match="begins and ends at one place"):
-        Stretch(axis="x", start_mm=4, end_mm=4, by_mm=1)
+        Stretch(at=StretchAt(axis="x", start_mm=4, end_mm=4), by_mm=1)

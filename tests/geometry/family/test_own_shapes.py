@@ -261,7 +261,8 @@ def test_a_stretched_shape_is_written_and_read_as_it_is() -> None:
     again = family_from_text(family_text(own), own.key)
     assert again == own
     assert any(zone.foot_mm for zone in again.profile.rigid)
-    assert [rule.goes_on for rule in again.profile.stretches if rule.axis == "x"] == [True, True]
+    lengths = [rule.at for rule in again.profile.stretches if rule.at.axis == "x"]
+    assert [at.goes_on for at in lengths] == [True, True]
 
 
 def test_a_bolt_keeps_the_web_that_the_programs_own_families_keep() -> None:
