@@ -53,9 +53,15 @@ class CanvasView(QGraphicsView):
         Another part, or another scale, is shown: rulers and bars redraw.
     nudged : Signal
         An arrow or bracket key on the canvas: steps in x and y, in angle, and whether large.
+    doubled : Signal
+        The place of the scene that was clicked at twice.
+    deleted : Signal
+        Delete, or Backspace, on the canvas.
     """
 
     viewed = Signal()
+    doubled = Signal(QPointF)
+    deleted = Signal()
     nudged = Signal(float, float, float, bool)
 
     def __init__(self) -> None:
@@ -165,6 +171,14 @@ class CanvasView(QGraphicsView):
         else:
             super().mousePressEvent(event)
 
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Let the scene have it, and tell where it was; while pointing it is one more click."""
+        if event.button() != Qt.MouseButton.LeftButton or self.pick is not None or self._space:
+            self.mousePressEvent(event)
+            return
+        super().mouseDoubleClickEvent(event)
+        self.doubled.emit(self.scene_at(event.position()))
+
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Pan, tell where the cursor is, or let the scene have it."""
         if self._pan_from is not None:
@@ -201,6 +215,8 @@ class CanvasView(QGraphicsView):
             self.nudged.emit(*ARROWS[key], 0.0, large)
         elif key in BRACKETS:
             self.nudged.emit(0.0, 0.0, BRACKETS[key], large)
+        elif key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+            self.deleted.emit()
         else:
             super().keyPressEvent(event)
 
@@ -267,7 +283,9 @@ class CanvasView(QGraphicsView):
         if self._space:
             self.viewport().setCursor(Qt.CursorShape.OpenHandCursor)
         elif self.pick is not None:
-            self.viewport().setCursor(Qt.CursorShape.BlankCursor)
+            loupe = self.hover is not None
+            shape = Qt.CursorShape.BlankCursor if loupe else Qt.CursorShape.CrossCursor
+            self.viewport().setCursor(shape)
         else:
             self.viewport().unsetCursor()
 
@@ -276,7 +294,7 @@ class CanvasView(QGraphicsView):
         pick: Callable[[QPointF], None] | None,
         hover: Callable[[QPointF | None], None] | None = None,
     ) -> None:
-        """Let clicks point at places, under a loupe that hides the cursor; None ends it."""
+        """Let clicks point at places, with `hover` under a loupe; None ends it."""
         self.pick, self.hover = pick, hover
         self._key_place = QPointF(self.viewport().rect().center())
         self._show_cursor()

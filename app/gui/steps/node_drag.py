@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QObject, Qt, QTimer
+from PySide6.QtCore import QObject, QPointF, Qt, QTimer
 
 from app.document.lengths import Unit, format_length
 from app.gui.canvas.axes import scene_shape
-from app.gui.canvas.node_handles import NodeHandle
+from app.gui.canvas.node_handles import REACH_PX, NodeHandle
 from app.gui.canvas.sheet_scene import SheetScene, draw_outline
 from app.gui.canvas.tag import cosmetic
 from app.gui.steps.step import Desk
@@ -19,8 +19,8 @@ from geometry.outline import Outline
 
 STEP_MM, LARGE_MM = 0.1, 1.0  # of an arrow key, and with Shift
 HINT = (
-    "Drag a point of the edge; arrow keys move the last one by {}, brackets take the next one. "
-    "Esc leaves it."
+    "Drag a point of the edge; arrow keys move the last one by {}, brackets take the next one, "
+    "Delete removes it. Esc leaves it."
 )
 HELD = "The point is at {} along and {} up. Esc puts it back."
 CANNOT = "The edge cannot go there: let go, and the point goes back."
@@ -59,8 +59,8 @@ class NodeDrag(QObject):
     ) -> None:
         super().__init__(desk.window)
         self._desk, self._scene = desk, scene
-        self._take, self._complain, self._redraw, self._told = take, complain, redraw, told
-        self._outline: Outline | None = None
+        self._take, self._complain, self._redraw, self.told = take, complain, redraw, told
+        self.outline: Outline | None = None
         self._handles: list[NodeHandle] = []
         self._trail: list[Point] = []  # where the hand had a node, the last one at the end
         self._held = ""  # what is said of the node that is held
@@ -74,6 +74,26 @@ class NodeDrag(QObject):
             return ""
         return self._held or HINT.format(format_length(STEP_MM, self._unit))
 
+    @property
+    def is_here(self) -> bool:
+        """Whether the nodes are on the canvas and none of them is held."""
+        shown = self._desk.bench.view.scene() is self._scene
+        return self.is_on and shown and self.outline is not None and not self._held
+
+    @property
+    def at_hand(self) -> int:
+        """Which node the hand had last; -1 for none."""
+        return -1 if self.outline is None else self._at_hand(nodes_mm(self.outline))
+
+    def remember(self, place: Point) -> None:
+        """Take the node at a place as the one that the hand had last."""
+        self._trail.append(place)
+
+    def is_at_mark(self, spot: QPointF) -> bool:
+        """Return whether a place of the scene is at the mark of a node."""
+        reach = REACH_PX / self._desk.bench.view.px_a_unit
+        return any((handle.pos() - spot).manhattanLength() <= reach for handle in self._handles)
+
     def turn(self, on: bool) -> None:
         """Show the nodes to drag, or put them away."""
         self.is_on = on
@@ -84,7 +104,7 @@ class NodeDrag(QObject):
 
     def draw(self, outline: Outline) -> None:
         """Draw the nodes of an outline over it; none of them is held."""
-        self._outline, self._held, self._handles = outline, "", []
+        self.outline, self._held, self._handles = outline, "", []
         nodes = nodes_mm(outline)
         at_hand = self._at_hand(nodes)
         for index, place in enumerate(nodes):
@@ -111,10 +131,10 @@ class NodeDrag(QObject):
 
     def _moved(self, index: int, place: Point) -> None:
         """Show what the outline would be."""
-        assert self._outline is not None
+        assert self.outline is not None
         if not self._held:
             self._complain(None)  # what was said is of an earlier move
-            self._trail.append(nodes_mm(self._outline)[index])
+            self._trail.append(nodes_mm(self.outline)[index])
         found = self._with(index, place)
         can = isinstance(found, Outline)
         if isinstance(found, Outline):
@@ -125,16 +145,16 @@ class NodeDrag(QObject):
         decimals = 2 if self._unit == "mm" else 3
         shown = (format_length(way, self._unit, decimals=decimals) for way in place)
         self._held = HELD.format(*shown) if can else CANNOT
-        self._told()
+        self.told()
 
     def _show(self, outline: Outline) -> None:
         """Draw an outline under the nodes, and the edge as it was."""
-        assert self._outline is not None
+        assert self.outline is not None
         for item in self._scene.items():
             if item.parentItem() is None and not isinstance(item, NodeHandle):
                 self._scene.removeItem(item)
         draw_outline(self._scene, outline, self._unit)
-        was = self._scene.addPath(scene_shape(self._outline.polygon()), cosmetic("quiet", 1.0))
+        was = self._scene.addPath(scene_shape(self.outline.polygon()), cosmetic("quiet", 1.0))
         was.setBrush(Qt.BrushStyle.NoBrush)
         was.setZValue(1)
 
@@ -152,19 +172,18 @@ class NodeDrag(QObject):
         if not isinstance(found, Outline):
             self._redraw()
             self._complain(InputError(found.message, where=found.where, remedy=LESS_FAR))
-        elif found is self._outline:
+        elif found is self.outline:
             self._redraw()
         else:
             self._trail.append(place)
             self._take(found)
-        self._told()
+        self.told()
 
     def _nudged(self, dx: float, dy: float, turn: float, large: bool) -> None:
         """Move the node that was last taken hold of by an arrow key; a bracket takes the next."""
-        here = self.is_on and self._desk.bench.view.scene() is self._scene
-        if not here or self._outline is None or self._held:
+        if not self.is_here or self.outline is None:
             return
-        nodes = nodes_mm(self._outline)
+        nodes = nodes_mm(self.outline)
         index = self._at_hand(nodes)
         self._complain(None)
         if turn:
@@ -176,8 +195,8 @@ class NodeDrag(QObject):
             self._settle(index, (x + dx * step, y + dy * step))
 
     def _with(self, index: int, place: Point) -> Outline | ToolError:
-        assert self._outline is not None
+        assert self.outline is not None
         try:
-            return with_node_moved(self._outline, index, place)
+            return with_node_moved(self.outline, index, place)
         except ToolError as error:
             return error

@@ -1,0 +1,170 @@
+"""Points added to the edge and taken from it, one step of the history each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QObject, QPointF
+
+from app.document.edge_words import moved_words
+from app.document.lengths import Unit
+from app.gui.canvas.axes import sheet_point
+from app.gui.panels.points_page import PointsPage
+from app.gui.steps.node_drag import NodeDrag
+from app.gui.steps.step import Desk
+from app.gui.worker import Progress, Stop
+from geometry.curves import Point
+from geometry.edge_features import nearest_place
+from geometry.errors import InputError, ToolError
+from geometry.fewer_nodes import Fewer, with_fewer_nodes
+from geometry.node_count import with_node_added, with_node_removed
+from geometry.outline import Outline
+
+LANE = "points"
+REACH_PX = 14.0  # from the edge: a click there means it
+ADDING = "Click on the edge where the point is to be. Esc leaves it."
+NONE_AT_HAND = InputError(
+    "no point is at hand.", where="Remove the point", remedy="Click one, or take one by a bracket."
+)
+OFF_EDGE = InputError("that is not at the edge.", where="Add a point", remedy="Click on the edge.")
+
+Take = Callable[[Outline, str, str], None]
+
+
+class NodeActions(QObject):
+    """Joins the page of points, the canvas and the nodes that are shown.
+
+    Parameters
+    ----------
+    desk : Desk
+    page : PointsPage
+    nodes : NodeDrag
+        Knows which node is at hand.
+    take : callable
+        Takes the changed outline, what was done and what there is to say.
+    complain : callable
+        Says why an edge cannot be so; nothing for None.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        page: PointsPage,
+        nodes: NodeDrag,
+        *,
+        take: Take,
+        complain: Callable[[Exception | None], None],
+    ) -> None:
+        super().__init__(desk.window)
+        self._desk, self._page, self._nodes = desk, page, nodes
+        self._take, self._complain = take, complain
+        self.is_adding = False
+        page.add_asked.connect(self.wait_for_place)
+        page.remove_asked.connect(self.remove)
+        page.fewer_asked.connect(self.take_fewer)
+        desk.bench.view.doubled.connect(self._doubled)
+        desk.bench.view.deleted.connect(self._deleted)
+
+    @property
+    def foot(self) -> str:
+        """What the window's foot says while a click adds a point."""
+        return ADDING if self.is_adding else ""
+
+    def show(self) -> None:
+        """Show how many points there are and whether one is at hand."""
+        outline = self._nodes.outline
+        self._page.show_unit(self._desk.document.job.unit)
+        if outline is not None:
+            self._page.show_points(len(outline.chain), at_hand=self._nodes.at_hand >= 0)
+
+    def wait_for_place(self, on: bool) -> None:
+        """Let the next click add a point, or no longer."""
+        if on == self.is_adding:
+            return
+        self.is_adding = on
+        self._page.show_adding(on)
+        view = self._desk.bench.view
+        view.set_pick(self._picked if on else None)
+        if on:
+            self._complain(None)
+            view.setFocus()
+        self._nodes.told()
+
+    def add(self, place: Point) -> None:
+        """Add a point on the edge nearest a place."""
+        if self._nodes.outline is None:
+            return
+        reach_mm = REACH_PX / self._desk.bench.view.px_a_unit
+        on_edge = nearest_place(self._nodes.outline.chain, place)
+        if abs(complex(*on_edge) - complex(*place)) > reach_mm:
+            self._complain(OFF_EDGE)
+            return
+        try:
+            outline, at = with_node_added(self._nodes.outline, place)
+        except ToolError as error:
+            self._complain(error)
+            return
+        self._nodes.remember(at)
+        self._take(outline, "Add a point", "")
+
+    def remove(self) -> None:
+        """Remove the point at hand."""
+        index = self._nodes.at_hand
+        if self._nodes.outline is None or index < 0:
+            self._complain(NONE_AT_HAND)
+            return
+        try:
+            outline, moved_mm = with_node_removed(self._nodes.outline, index)
+        except ToolError as error:
+            self._complain(error)
+            return
+        self._nodes.remember(outline.chain[(index - 1) % len(outline.chain)].start)
+        self._take(outline, "Remove a point", moved_words(moved_mm, self._unit))
+
+    def take_fewer(self, tolerance_mm: float) -> None:
+        """Take fewer points, worked out beside the window."""
+        outline = self._nodes.outline
+        if outline is None:
+            return
+
+        def task(progress: Progress, stop: Stop) -> Fewer:
+            return with_fewer_nodes(outline, tolerance_mm)
+
+        def done(fewer: Fewer) -> None:
+            self._page.fewer.setEnabled(True)
+            if self._nodes.is_on and self._nodes.outline is outline:
+                count, was = len(fewer.outline.chain), len(outline.chain)
+                said = f"{count} points in the place of {was}."
+                said = f"{said} {moved_words(fewer.moved_mm, self._unit)}"
+                self._take(fewer.outline, "Take fewer points", said)
+
+        self._complain(None)
+        self._page.fewer.setEnabled(False)
+        self._desk.worker.start(task, done=done, failed=self._failed, lane=LANE)
+
+    def stop(self) -> None:
+        """Wait for nothing."""
+        self.wait_for_place(False)
+        self._desk.worker.cancel(LANE)
+        self._page.fewer.setEnabled(True)
+
+    @property
+    def _unit(self) -> Unit:
+        return self._desk.document.job.unit
+
+    def _failed(self, error: Exception) -> None:
+        self._page.fewer.setEnabled(True)
+        self._complain(error)
+
+    def _picked(self, spot: QPointF) -> None:
+        self.wait_for_place(False)
+        self.add(sheet_point(spot))
+
+    def _doubled(self, spot: QPointF) -> None:
+        """Add a point where the edge was clicked twice, unless a point is there."""
+        if self._nodes.is_here and not self._nodes.is_at_mark(spot):
+            self.add(sheet_point(spot))
+
+    def _deleted(self) -> None:
+        if self._nodes.is_here:
+            self.remove()
