@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import cast
@@ -32,10 +33,11 @@ from app.files.kinds import kind_of
 from app.files.outline_choice import is_drawing, read_drawing
 from app.files.own_families import family_known
 from app.files.strokes import Imported
+from app.files.wheels_file import kept_wheels_mm
 from geometry.curvature import wheels_that_follow
 from geometry.curves import Point
 from geometry.ends import Side
-from geometry.errors import InputError
+from geometry.errors import InputError, ToolError
 from geometry.family.changes import checked_name
 from geometry.knife_parts import Pointed
 from geometry.outline import Outline
@@ -78,12 +80,12 @@ def run_outline(asked: AskedOutline, *, out: Path | None) -> int:
     if out is not None:
         check_ending(out, (*OUTLINE_ENDINGS, FAMILY_ENDING))
         check_apart(out, (Path(asked.source),))
-    wheels_mm = [parse_positive_mm(text, where="--wheel") for text in asked.wheels]
+    wheels_mm, told_wheels = _wheels_mm(asked.wheels)
     taken = _imported(asked) if is_drawing(asked.source) else _made(asked)
     outline = taken.read.outline
-    told: tuple[str, ...] = ()
+    told = told_wheels
     if out is not None:
-        told = write_result(outline, taken.choice, out, name=asked.name)
+        told += write_result(outline, taken.choice, out, name=asked.name)
     wheels = wheels_that_follow(outline, wheels_mm)
     read = replace(taken.read, notes=(*taken.read.notes, *told, *missing_notes(outline)))
     if asked.as_json:
@@ -94,6 +96,16 @@ def run_outline(asked: AskedOutline, *, out: Path | None) -> int:
     if out is not None:
         say(f"written   {out}")
     return 0
+
+
+def _wheels_mm(told: Sequence[str]) -> tuple[Sequence[float], tuple[str, ...]]:
+    """Return the wheels that were told, else those that are kept; and why these cannot be read."""
+    if told:
+        return [parse_positive_mm(text, where="--wheel") for text in told], ()
+    try:
+        return kept_wheels_mm(), ()
+    except ToolError as error:
+        return (), (str(error),)
 
 
 def _made(asked: AskedOutline) -> Taken:

@@ -62,7 +62,11 @@ def outline(
     ] = None,
     wheels: Annotated[
         list[str] | None,
-        typer.Option("--wheel", metavar="LENGTH", help="Across a wheel you have. Repeatable."),
+        typer.Option(
+            "--wheel",
+            metavar="LENGTH",
+            help="Across a wheel you have. Repeatable; else those you keep.",
+        ),
     ] = None,
     name: Annotated[str, typer.Option(metavar="NAME", help="What to call it.")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print what it is as JSON.")] = False,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from app.document.lengths import Unit, format_length
 from app.document.wording import rough
-from geometry.curvature import InsideRadius, inside_radii
+from geometry.curvature import InsideRadius, WheelsForCurve, wheels_that_follow
 from geometry.hollows import KINK_MM
 from geometry.outline import Outline
 
@@ -38,34 +38,35 @@ def wheel_note(outline: Outline, wheels_mm: Sequence[float], unit: Unit) -> Whee
     therefore decides. Curves of less than 3 mm and sharp corners are drilled or filed on purpose,
     unless a wheel follows them: they are counted, and the tightest of the others is named.
     """
-    found = inside_radii(outline)
-    reach_mm = min(wheels_mm, default=2 * KINK_MM) / 2  # the tightest that a wheel follows
-    least_mm = min(reach_mm, KINK_MM)
-    curves = sorted((each for each in found if each.radius_mm >= least_mm), key=_radius_mm)
+    found = wheels_that_follow(outline, wheels_mm)
+    curves = sorted(
+        (each for each in found if each.follow_mm or each.inside.radius_mm >= KINK_MM),
+        key=lambda each: each.inside.radius_mm,
+    )
     filed = len(found) - len(curves)
     if not curves:
         return WheelNote(text=_filed_words(filed))
-    note = _named(curves[0], wheels_mm, unit)
-    others = sum(each.radius_mm < reach_mm for each in curves[1:])
+    note = _named(curves[0], unit)
+    others = sum(bool(wheels_mm) and not each.follow_mm for each in curves[1:])
     text = " ".join(
         part for part in (note.text, _others_words(others), _filed_words(filed)) if part
     )
     return WheelNote(text=text, warns=note.warns)
 
 
-def _named(tightest: InsideRadius, wheels_mm: Sequence[float], unit: Unit) -> WheelNote:
+def _named(tightest: WheelsForCurve, unit: Unit) -> WheelNote:
     """Return what is said of the curve that decides."""
-    radius, where = rough(tightest.radius_mm, unit), _where(tightest)
-    if not wheels_mm:
-        return WheelNote(text=f"The tightest inside curve has a radius of {radius}{where}.")
-    following = [wheel for wheel in wheels_mm if wheel / 2 <= tightest.radius_mm]
-    if following:
-        wheel = format_length(max(following), unit)
+    inside = tightest.inside
+    radius, where = rough(inside.radius_mm, unit), _where(inside)
+    if tightest.follow_mm:
+        wheel = format_length(tightest.follow_mm[-1], unit)
         return WheelNote(
             text=f"Your wheel of {wheel} follows the tightest inside curve: radius {radius}{where}."
         )
-    smallest = format_length(min(wheels_mm), unit)
-    most = rough(2 * tightest.radius_mm, unit)
+    if not tightest.too_large_mm:
+        return WheelNote(text=f"The tightest inside curve has a radius of {radius}{where}.")
+    smallest = format_length(tightest.too_large_mm[0], unit)
+    most = rough(2 * inside.radius_mm, unit)
     return WheelNote(
         text=f"None of your wheels follows the inside curve of radius {radius}{where}: the "
         f"smallest is {smallest} across. Take one of at most {most}, or file it.",
@@ -91,10 +92,6 @@ def _filed_words(count: int) -> str:
     if count == 1:
         return "No wheel follows 1 notch or sharp corner."
     return f"No wheel follows {count} notches or sharp corners." if count else ""
-
-
-def _radius_mm(curve: InsideRadius) -> float:
-    return curve.radius_mm
 
 
 def _where(curve: InsideRadius) -> str:

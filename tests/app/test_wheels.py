@@ -6,6 +6,7 @@ import math
 import pytest
 
 from app.document.wheels import WheelNote, wheel_note
+from geometry.curvature import wheels_that_follow
 from geometry.curves import Arc, Line
 from geometry.outline import Outline, Station, outline_from_rings
 
@@ -84,3 +85,11 @@ def test_without_wheels_the_radius_is_told() -> None:
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_a_bar_without_hollows_needs_no_word(unit: str) -> None:
     assert wheel_note(hollowed(), (25.0,), unit).text == ""  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("radius_mm", [12.4, 12.4995, 12.5, 20.0])
+def test_the_note_goes_by_the_same_rule_as_the_command_line(radius_mm: float) -> None:
+    """A thousandth of a millimetre less than the wheel has is as round as it."""
+    shape = hollowed(radius_mm)
+    [each] = wheels_that_follow(shape, (25.0,))
+    assert wheel_note(shape, (25.0,), "mm").warns == bool(each.warning) == (radius_mm < 12.499)
