@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
-from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -24,14 +22,12 @@ from app.files.family_folder import (
 )
 from app.files.family_folder import families_folder as families_folder
 from app.files.family_folder import trashed_families as trashed_families
+from app.files.family_name import under_name
 from app.files.json_file import blamed_on
 from geometry.errors import InputError, ToolError
 from geometry.family import Family, built_in_families
 from geometry.family.changes import checked_name as checked_name
-from geometry.family.library import named_among, same_words
-from geometry.family.saving import key_of
-
-MOST_OF_A_KEY = 1000  # names that leave one key, as those in other letters than a to z do
+from geometry.family.library import named_among
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,9 +139,29 @@ def save_family(family: Family, *, over: bool = False) -> Family:
 
 
 def _saved(family: Family, *, over: bool) -> Family:
-    kept = _under_name(family, family.name, over=over)
+    kept = under_name(family, family.name, families_known(), over=over)
     kept.outline()  # a family that cannot be drawn at its usual values is of no use to anybody
     write_over(file_of(kept.key), family_bytes(kept))
+    return kept
+
+
+def put_family(family: Family) -> Family:
+    """Keep a family as a job has it, in place of the own one of its key, which goes to the trash.
+
+    Raises
+    ------
+    InputError
+        If its name is that of another one by now.
+    """
+    with changing():
+        there = kept_of(family.key)
+        own = there is not None and there not in built_in_families()
+        kept = under_name(
+            family, family.name, families_known(), over=False, but=family if own else None
+        )
+        kept = replace(kept, key=family.key) if own else kept
+        kept.outline()
+        write_over(file_of(kept.key), family_bytes(kept))
     return kept
 
 
@@ -173,7 +189,7 @@ def rename_family(text: str, name: str, *, over: bool = False) -> Family:
     """Give one of the maker's own families another name; `over` as in `save_family`."""
     with changing():
         old = own_family(text)
-        renamed = _under_name(old, name, over=over, but=old)
+        renamed = under_name(old, name, families_known(), over=over, but=old)
         if renamed.key == old.key:
             _write(renamed)
         else:
@@ -241,6 +257,8 @@ def kept_of(key: str) -> Family | None:
         if family.key == key:
             return family
     path = file_of(key)
+    if path.name != f"{key}{ENDING}":
+        return None  # a job from elsewhere may name a file in another folder
     try:
         return family_as_it_is(path) if is_there(path) else None
     except ToolError:
@@ -250,44 +268,6 @@ def kept_of(key: str) -> Family | None:
 def is_kept(key: str) -> bool:
     """Return whether the maker's folder has a family of this key."""
     return is_there(file_of(key))
-
-
-def _under_name(family: Family, name: str, *, over: bool, but: Family | None = None) -> Family:
-    """Return a family under a name and a key that are no other's; an own one's only where told."""
-    tidy = unicodedata.normalize("NFC", checked_name(name))  # however a keyboard writes an é
-    known = [each for each in families_known() if but is None or each.key != but.key]
-    namesake = next((each for each in known if same_words(each.name, tidy)), None)
-    if namesake is not None:
-        own = namesake not in built_in_families()
-        if over and own:
-            return replace(family, name=tidy, key=namesake.key)
-        raise InputError(
-            f"there is a family “{namesake.name}” already.",
-            where="Family",
-            remedy="Choose another name" + (", or write over it: --replace." if own else "."),
-        )
-    key = _free_key(key_of(tidy), {each.key.casefold() for each in known})
-    path = file_of(key)
-    if is_there(path) and not over and (but is None or key != but.key):
-        raise InputError(
-            f"there is a file {path} already, which is no family.",
-            where="Family",
-            remedy="Move it away, or choose another name.",
-        )
-    return replace(family, name=tidy, key=key)
-
-
-def _free_key(key: str, taken: Collection[str]) -> str:
-    """Return a key, with a number where a family of another name has it."""
-    numbered = (key, *(f"{key}_{number}" for number in range(2, MOST_OF_A_KEY)))
-    free = next((each for each in numbered if each not in taken), None)
-    if free is None:
-        raise InputError(
-            "too many families have names like this one.",
-            where="Family",
-            remedy="Give it a name with letters from a to z.",
-        )
-    return free
 
 
 def _write(family: Family) -> None:

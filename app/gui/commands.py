@@ -25,13 +25,17 @@ class ReplaceJob(QUndoCommand):
         What was done: ``Turn the blank``; in the menu it follows a word and begins small.
     gesture : int
         One number for all changes of a drag, so that the drag is one step; else -1.
+    stays : str
+        What is said when it is undone of what stays outside the job; empty for nothing.
     """
 
-    def __init__(self, document: Document, after: Job, text: str, gesture: int = -1) -> None:
+    def __init__(
+        self, document: Document, after: Job, text: str, gesture: int = -1, stays: str = ""
+    ) -> None:
         super().__init__(f"{text[:1].lower()}{text[1:]}")
         self._document = document
         self._before, self._after = document.job, after
-        self._gesture = gesture
+        self._gesture, self._stays = gesture, stays
 
     def id(self) -> int:
         """Return the gesture's number; commands with the same one merge."""
@@ -44,6 +48,8 @@ class ReplaceJob(QUndoCommand):
     def undo(self) -> None:
         """Show the job before the change."""
         self._document.show(self._before)
+        if self._stays:
+            self._document.stays.emit(self._stays)
 
     def mergeWith(self, other: QUndoCommand) -> bool:
         """Take over the end of a later change of the same gesture."""

@@ -19,6 +19,10 @@ class Document(QObject):
     ----------
     changed : Signal
         The job is another one; widgets redraw from it.
+    begun : Signal
+        Another job is open; told before `changed`.
+    stays : Signal
+        A step was undone, and this sentence says what stays outside the job.
     stack : QUndoStack
         The history; clean when the job is as saved.
     path : Path or None
@@ -26,6 +30,8 @@ class Document(QObject):
     """
 
     changed = Signal()
+    begun = Signal()
+    stays = Signal(str)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -44,10 +50,13 @@ class Document(QObject):
         """Whether closing would lose nothing."""
         return self.stack.isClean()
 
-    def change(self, job: Job, text: str, *, gesture: int = -1) -> None:
-        """Replace the job as one step that can be undone; the same job makes no step."""
+    def change(self, job: Job, text: str, *, gesture: int = -1, stays: str = "") -> None:
+        """Replace the job as one step that can be undone; the same job makes no step.
+
+        What was done outside the job and stays when the step is undone, `stays` says then.
+        """
         if job != self._job:
-            self.stack.push(ReplaceJob(self, job, text, gesture))
+            self.stack.push(ReplaceJob(self, job, text, gesture, stays))
 
     def new_gesture(self) -> int:
         """Return a number for the changes of one drag."""
@@ -57,6 +66,8 @@ class Document(QObject):
         """Start with another job and an empty history."""
         self.stack.clear()
         self.path = path
+        self._job = job
+        self.begun.emit()
         self.show(job)
 
     def saved_as(self, path: Path) -> None:

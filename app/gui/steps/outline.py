@@ -6,7 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.document.edge_words import thin_words
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
@@ -14,7 +13,7 @@ from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
 from app.gui.steps.drawings import Drawings
-from app.gui.steps.node_actions import NodeActions
+from app.gui.steps.listing import Listing
 from app.gui.steps.node_drag import NodeDrag
 from app.gui.steps.own_shapes import OwnShapes
 from app.gui.steps.shaping import Shaping, Subject, drawing_subject, piece_subject
@@ -33,7 +32,6 @@ NO_MEASURES = (
     "among your shapes it has lengths and widths again."
 )
 BY_HAND = "changed by hand"
-YOURS, READY = "Your shapes", "Shapes to begin with"
 
 
 class OutlineStep(StepAtHand):
@@ -45,53 +43,33 @@ class OutlineStep(StepAtHand):
         self.scene = SheetScene()
         self._gesture = -1
         self._shaped_from = self.job.outline
-        self._listed = False
-        self._connect_shapes()
-        self._add_points()
-        self._add_shaping()
-
-    def _connect_shapes(self) -> None:
-        """Let the panel choose shapes, measures and drawings."""
-        panel, desk = self.panel, self.desk
+        panel = self.panel
         panel.family_told.connect(self._choose)
         panel.value_told.connect(self._tell_value)
         panel.gesture_began.connect(self._begin_gesture)
         panel.usual_asked.connect(self._take_usual)
         panel.size_told.connect(self._take_size)
+        panel.piece_asked.connect(self._shape_piece)
+        panel.turn_asked.connect(self._turn_drawing)
+        panel.shaping.left.connect(self.end_shaping)
         self.drawings = Drawings(desk, take=self._read, say=panel.say)
         panel.open_asked.connect(self.drawings.ask)
-        self.wheels = Wheels(desk, panel, self.complain)
-        self.own = OwnShapes(
-            desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
-        )
-
-    def _add_points(self) -> None:
-        """Let the hand change the edge by its points."""
         self.nodes = NodeDrag(
-            self.desk,
+            desk,
             self.scene,
             take=self._take_dragged,
             complain=self._say_or_clear,
             redraw=self.refresh,
             told=self.standing_changed.emit,
         )
-        self.node_actions = NodeActions(
-            self.desk,
-            self.panel.points,
-            self.nodes,
-            take=self._take_by_hand,
-            complain=self._say_or_clear,
+        panel.drag_asked.connect(self._drag)
+        self.wheels = Wheels(desk, panel, self.complain)
+        self.listing = Listing(desk, panel, take=self._take, complain=self.complain)
+        self.own = OwnShapes(
+            desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
         )
-        self.panel.drag_asked.connect(self._drag)
-
-    def _add_shaping(self) -> None:
-        """Let the piece, or a drawing, become the outline by its parts."""
-        panel = self.panel
-        panel.piece_asked.connect(self._shape_piece)
-        panel.turn_asked.connect(self._turn_drawing)
-        panel.shaping.left.connect(self.end_shaping)
         self.shaping = Shaping(
-            self.desk,
+            desk,
             panel.shaping,
             self.scene,
             done=self._take_shaped,
@@ -109,7 +87,7 @@ class OutlineStep(StepAtHand):
     @property
     def foot(self) -> str:
         """What a click is waited for, while it is."""
-        return self.shaping.foot or self.node_actions.foot or self.nodes.foot
+        return self.shaping.foot or self.nodes.foot
 
     def finish(self) -> None:
         """Settle the outline as it is shown."""
@@ -124,9 +102,6 @@ class OutlineStep(StepAtHand):
         """Wait for no click; let a held point go back, else put away what was begun."""
         if self.nodes.put_back():
             return
-        if self.node_actions.is_adding:
-            self.node_actions.wait_for_place(False)
-            return
         if self.shaping.pointing_at:
             self.shaping.point_at("")
         else:
@@ -136,19 +111,20 @@ class OutlineStep(StepAtHand):
     def enter(self) -> None:
         """Show the outline; list the shapes when they are first needed."""
         self.desk.bench.show_scene(self.scene, in_mm=True)
-        self._list_families()
+        self.listing.show()
         self.refresh()
         self.desk.bench.view.fit(self.scene.content)
 
     def refresh(self, *, afresh: bool = False) -> None:
         """Redraw the outline and its measures."""
         job = self.job
-        if afresh and self._listed:
+        if afresh:
             self._list_anew()
         self.panel.show_choice(job.outline, self._family(), job.unit)
-        if job.outline.drawing is None and self.panel.message.endswith(NO_MEASURES):
+        if job.outline.drawing is None and self.panel.message == NO_MEASURES:
             self.panel.say("")  # it has its measures again
         self.own.show()
+        self.listing.refresh()
         self.wheels.later()
         has_piece = self.desk.derived.billet(job) is not None
         self.panel.piece_button.setEnabled(has_piece)
@@ -172,7 +148,6 @@ class OutlineStep(StepAtHand):
             draw_outline(self.scene, outline, job.unit)
             if self.nodes.is_on:
                 self.nodes.draw(outline)
-                self.node_actions.show()
         except ToolError as error:
             draw_hint(self.scene, ("This shape cannot be drawn", error.message))
             self.complain(error)
@@ -196,32 +171,16 @@ class OutlineStep(StepAtHand):
         except ToolError:
             return None
 
-    def _list_families(self) -> None:
-        from app.files.own_families import own_families
-        from geometry.family import built_in_families
-
-        if self._listed:
-            return
-        self._listed = True
-        own = own_families()
-        groups = ((YOURS, own.families), (READY, built_in_families()))
-        self.panel.list.show_families(groups)
-        self.panel.list.show_current(self.job.outline.family)
-        if own.problems:
-            file = Path(own.problems[0].where).name
-            self.panel.say(f"{file}: {sentence_of(own.problems[0])}")
-
     def _list_anew(self) -> None:
-        self._listed = False
-        self._list_families()
+        self.listing.anew()
+        self.listing.refresh()
         self.own.show()
 
     def _choose(self, key: str) -> None:
         from app.document.families import choice_of
-        from app.files.own_families import family_known
 
         try:
-            choice = choice_of(family_known(key))
+            choice = choice_of(self.listing.family(key))
         except ToolError as error:
             self.complain(error)
             return
@@ -243,27 +202,17 @@ class OutlineStep(StepAtHand):
         """Show the points of the edge to drag, or put them away."""
         if on != self.nodes.is_on:
             self.panel.say("")
-            self.node_actions.stop()
             self.panel.show_dragging(on)
             self.nodes.turn(on)
             self.standing_changed.emit()
 
     def _take_dragged(self, outline: Outline) -> None:
-        self._take_by_hand(outline, "Drag a point", "")
-
-    def _take_by_hand(self, outline: Outline, text: str, said: str) -> None:
-        """Make an edge that was changed by hand the job's, and say what there is to know of it."""
-        job = self.job
-        thin = thin_words(self.desk.derived.outline(job), outline, job.unit)
-        was_drawn = job.outline.drawing is not None
+        was_drawn = self.job.outline.drawing is not None
         if not was_drawn:
             outline = replace(outline, name=f"{outline.name}, {BY_HAND}")
-        choice = OutlineChoice(drawing=outline)
-        self._take(choice, text)
-        if self.job.outline == choice:
-            parts = (said, thin, "" if was_drawn else NO_MEASURES)
-            told = " ".join(words for words in parts if words)
-            self.panel.say(told, good=not thin)
+        self._take(OutlineChoice(drawing=outline), "Drag a point")
+        if not was_drawn:
+            self.panel.say(NO_MEASURES, good=True)
 
     def _shape_piece(self) -> None:
         billet, photo = self.desk.derived.billet(self.job), self.job.photo
@@ -312,10 +261,19 @@ class OutlineStep(StepAtHand):
         )
         self._take(choice, f"Change the {label}", self._gesture if pulled else -1, at=key)
 
-    def _take(self, choice: OutlineChoice, text: str, gesture: int = -1, *, at: str = "") -> None:
+    def _take(
+        self,
+        choice: OutlineChoice,
+        text: str,
+        gesture: int = -1,
+        *,
+        at: str = "",
+        stays: str = "",
+    ) -> None:
         """Make an outline the job's; one that cannot be drawn is refused and the old one kept.
 
-        Why is said at the measure `at`, where the hand is; else above the foot.
+        Why is said at the measure `at`, where the hand is; else above the foot. What stays as it
+        is when the step is undone, `stays` says then.
         """
         try:
             outline = chosen_outline(choice)
@@ -331,4 +289,5 @@ class OutlineStep(StepAtHand):
         self.panel.say("")
         self.desk.derived.keep_outline(choice, outline)
         self.desk.derived.settled = choice
-        self.desk.document.change(replace(self.job, outline=choice), text, gesture=gesture)
+        job = replace(self.job, outline=choice)
+        self.desk.document.change(job, text, gesture=gesture, stays=stays)

@@ -13,8 +13,9 @@ from app.document.job import OutlineChoice
 from app.gui.asking import CALLED, Made, ask_name, ask_other_name, ask_place, may_write_over
 from app.gui.panels import own_menu
 from app.gui.panels.outline import OutlinePanel
+from app.gui.steps.listing import Take, stays
 from app.gui.steps.own_range import ask_range
-from app.gui.steps.own_trash import ask_trashed, name_in_trash
+from app.gui.steps.own_trash import ask_trashed
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 LANE = "own"
 SHAPES, ENDING = "Shapes", ".toml"
+FILES = f"{SHAPES} (*{ENDING})"
 
 
 class OwnShapes:
@@ -33,8 +35,7 @@ class OwnShapes:
     ----------
     desk : Desk
     panel : OutlinePanel
-    take : callable
-        Makes a choice the job's, with what is written into the history.
+    take : Take
     listed : callable
         Lists the shapes anew.
     """
@@ -44,7 +45,7 @@ class OwnShapes:
         desk: Desk,
         panel: OutlinePanel,
         *,
-        take: Callable[[OutlineChoice, str], None],
+        take: Take,
         listed: Callable[[], None],
         complain: Callable[[Exception], None],
     ) -> None:
@@ -220,9 +221,7 @@ class OwnShapes:
             self._panel.say(f"Written: {path.name}. Another maker can bring it in.", good=True)
 
     def _bring(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(
-            self._desk.window, "Bring in a shape", "", f"{SHAPES} (*{ENDING})"
-        )
+        name, _ = QFileDialog.getOpenFileName(self._desk.window, "Bring in a shape", "", FILES)
         if name:
             self.bring(Path(name))
 
@@ -239,8 +238,7 @@ class OwnShapes:
             complain=self._complain,
         )
         if kept is not None:
-            said = f"Brought in among your shapes: {kept.name}."
-            self._show_kept(kept, "Bring in a shape", said)
+            self._show_kept(kept, "Bring in a shape", f"Brought in among your shapes: {kept.name}.")
 
     def _throw_away(self) -> None:
         from app.files.own_families import delete_family
@@ -271,12 +269,12 @@ class OwnShapes:
         key = ask_trashed(self._desk.window, keys)
         if key is None:
             return
-        family_in_file(in_trash(key))  # another name is no help for one that cannot be read
+        name = family_in_file(in_trash(key)).name  # one that cannot be read no name can mend
         kept = ask_other_name(
             self._desk.window,
             "Take a shape back under another name",
             lambda name: restore_family(key, name=name),
-            name=name_in_trash(key),
+            name=name,
             complain=self._complain,
         )
         if kept is not None:
@@ -289,7 +287,7 @@ class OwnShapes:
         choice = choice_of(kept)
         if same:
             choice = replace(choice, values=self._choice.values)
-        self._take(choice, text)
+        self._take(choice, text, stays=stays(kept))
         self._listed()
         if self._choice == choice:  # else why it was not taken is said already
             self._panel.say(said, good=True)

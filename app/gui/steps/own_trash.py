@@ -12,10 +12,10 @@ TITLE = "Take back from the trash"
 
 def ask_trashed(parent: QWidget, keys: tuple[str, ...]) -> str | None:
     """Ask for a shape in the trash by its name and return its key; None where it is left."""
-    return ask_one(parent, TITLE, "Which shape:", [(key, name_in_trash(key)) for key in keys])
+    return ask_one(parent, TITLE, "Which shape:", [(key, _name_of(key)) for key in keys])
 
 
-def name_in_trash(key: str) -> str:
+def _name_of(key: str) -> str:
     """Return the name in a file of the trash; its key where it cannot be read."""
     from app.files.family_folder import trash_folder
     from app.files.own_families import ENDING, family_in_file

@@ -224,7 +224,7 @@ def test_a_shape_in_the_trash_leaves_the_job_as_it_is_and_comes_back(
     monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Yes)
     do(at_outline, own_menu.TRASH)
     assert own_families().families == ()
-    assert headings(at_outline) == []
+    assert headings(at_outline) == ["Kept in this job", "Shapes to begin with"]
     assert outline_of(at_outline.document.job) == before
     assert trashed_families() == ("mine",)
     monkeypatch.setattr(QInputDialog, "getItem", lambda *_: ("Mine", True))  # not its file's name

@@ -1,0 +1,192 @@
+"""The list of shapes, and the job's own shape where the list has none or another of its name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from app.gui.asking import ask_other_name
+from app.gui.errors import sentence_of
+from app.gui.panels.outline import OutlinePanel
+from app.gui.steps.step import Desk
+from geometry.errors import ToolError
+
+if TYPE_CHECKING:
+    from app.document.job import OutlineChoice
+    from geometry.family import Family
+
+KEPT, YOURS, READY = "Kept in this job", "Your shapes", "Shapes to begin with"
+MOST_TOLD = 3  # files that are no shapes; of more their number is said
+
+
+class Take(Protocol):
+    """Makes a choice the job's, with what is written into the history, and said when undone."""
+
+    def __call__(self, choice: OutlineChoice, text: str, *, stays: str = "") -> None:
+        """Take it."""
+
+
+class Listing:
+    """Joins the list of shapes to the program's families, the maker's folder and the job.
+
+    Parameters
+    ----------
+    desk : Desk
+    panel : OutlinePanel
+    take : Take
+    complain : callable
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        panel: OutlinePanel,
+        *,
+        take: Take,
+        complain: Callable[[Exception], None],
+    ) -> None:
+        self._desk, self._panel = desk, panel
+        self._take, self._complain = take, complain
+        self._is_shown = False
+        self._alone: dict[str, Family] = {}  # those that this job had, and that lie nowhere else
+        panel.kept.take_asked.connect(self._take_there)
+        panel.kept.put_asked.connect(self._put)
+        desk.document.begun.connect(self._forget)
+        desk.document.stays.connect(lambda said: panel.say(said, good=True))
+
+    @property
+    def _choice(self) -> OutlineChoice:
+        return self._desk.document.job.outline
+
+    def show(self) -> None:
+        """List the shapes when they are first needed."""
+        from app.files.own_families import own_families
+        from geometry.family import built_in_families
+
+        if self._is_shown:
+            return
+        self._is_shown = True
+        own = own_families()
+        known = {family.key for family in (*built_in_families(), *own.families)}
+        self._alone = {key: one for key, one in self._alone.items() if key not in known}
+        alone = tuple(self._alone.values())
+        groups = ((KEPT, alone), (YOURS, own.families), (READY, built_in_families()))
+        self._panel.list.show_families(groups)
+        self._panel.list.show_current(self._choice.family)
+        if own.problems:
+            self._panel.say(_told(own.problems))
+
+    def anew(self) -> None:
+        """List the shapes again where they are listed."""
+        if self._is_shown:
+            self._is_shown = False
+            self.show()
+
+    def family(self, key: str) -> Family:
+        """Return the family of a row of the list; ToolError where it is gone."""
+        from app.files.own_families import family_known
+
+        return self._alone[key] if key in self._alone else family_known(key)
+
+    def _forget(self) -> None:
+        """Take away what the last job kept: another one is open."""
+        if self._alone:
+            self._alone = {}
+            self.anew()
+
+    def refresh(self) -> None:
+        """Say what the job keeps of its shape that the list does not have."""
+        family, there = self._kept()
+        if family is not None and there is None and self._alone.get(family.key) != family:
+            self._alone[family.key] = family
+            self.anew()
+        self._say(family, there)
+
+    def _kept(self) -> tuple[Family | None, Family | None]:
+        """Return the family that the job keeps where no list has it so, and the listed one."""
+        from app.document.families import chosen_family
+        from app.files.own_families import kept_of
+
+        try:
+            if not self._choice.family_text:
+                return None, None
+            family, there = chosen_family(self._choice), kept_of(self._choice.family)
+        except ToolError:
+            return None, None
+        return (None, None) if family == there else (family, there)
+
+    def _say(self, family: Family | None, there: Family | None) -> None:
+        from geometry.family import built_in_families
+
+        row = self._panel.kept
+        if family is None:
+            row.say("")
+        elif there is None:
+            row.say(f"“{family.name}” is kept in this job alone.", put="Put it among your shapes")
+        elif there in built_in_families():
+            row.say(f"This job keeps an earlier “{family.name}”.", take="Take the newer one")
+        else:
+            row.say(
+                f"Your shapes have “{there.name}” otherwise than this job.",
+                take="Take that one",
+                put="Put this one there",
+            )
+
+    def _take_there(self) -> None:
+        from app.document.families import newer
+
+        _, there = self._kept()
+        if there is None:
+            return
+        choice, left = newer(self._choice, there)
+        self._take(choice, "Take the shape as it is now")
+        if self._choice == choice and left:
+            measures = ", ".join(label.lower() for label in left)
+            self._panel.say(f"It does not take what the job had for {measures}: usual now.")
+
+    def _put(self) -> None:
+        from dataclasses import replace
+
+        from app.document.families import choice_of
+        from app.files.own_families import put_family
+
+        family, there = self._kept()
+        if family is None:
+            return
+
+        def put(name: str) -> Family:
+            return put_family(replace(family, name=name or family.name))
+
+        try:
+            kept = ask_other_name(
+                self._desk.window,
+                "Put the shape among yours under another name",
+                put,
+                name=family.name,
+                complain=self._complain,
+            )
+        except ToolError as error:
+            self._complain(error)
+            return
+        if kept is None:
+            return
+        choice = replace(choice_of(kept), values=self._choice.values)
+        if choice != self._choice:
+            self._take(choice, "Keep the shape", stays=stays(kept))
+        self.anew()
+        self._say(*self._kept())
+        other = " The other one is in the trash." if there is not None else ""
+        self._panel.say(f"Kept among your shapes: {kept.name}.{other}", good=True)
+
+
+def stays(family: Family) -> str:
+    """Return what is said when a step that changed the maker's folder is undone."""
+    return f"“{family.name}” stays among your shapes as it is."
+
+
+def _told(problems: tuple[ToolError, ...]) -> str:
+    """Return what is wrong with the files that are no shapes, each by its name."""
+    told = [f"{Path(each.where).name}: {sentence_of(each)}" for each in problems[:MOST_TOLD]]
+    names = ", ".join(Path(each.where).name for each in problems[MOST_TOLD:])
+    return "\n".join([*told, f"Nor are these shapes: {names}."] if names else told)
