@@ -39,9 +39,7 @@ from geometry.family.changes import (
     with_range,
     without_size,
 )
-from geometry.family.measured import PARTS
 
-LONGEST_MM = 2000.0  # of a measure: longer than any sword
 POINT_FIRST = (
     "to point at them: blankwright outline FILE --heel X,Y --out OUTLINE.json, and save that"
 )
@@ -222,19 +220,6 @@ def _ranges(family: Family, texts: tuple[str, ...]) -> dict[str, tuple[float, fl
             raise _unclear(text, "--range", "NAME=LOW:HIGH, like blade_length=80:140")
         ends_mm = (told_values(family, (f"{key}={end}",), "--range") for end in (low, high))
         (low_end,), (high_end,) = (told.values() for told in ends_mm)
-        lengths = {each.key for each in family.parameters if each.unit == "mm"}
-        if key.strip() in lengths and max(abs(low_end), abs(high_end)) > LONGEST_MM:
-            raise InputError(
-                f"{key.strip()} of {max(low_end, high_end):g} mm is no measure of a knife.",
-                where="--range",
-                remedy=f"Give two lengths of at most {LONGEST_MM:.0f} mm.",
-            )
-        if key.strip() in PARTS and family.profile.stretches and min(low_end, high_end) <= 0.0:
-            raise InputError(
-                f"{key.strip()} of {min(low_end, high_end):g} mm is none.",
-                where="--range",
-                remedy="Give two lengths above zero.",
-            )
         found[key.strip()] = (low_end, high_end)
     return found
 

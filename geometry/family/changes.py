@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from geometry.errors import InputError
+from geometry.family.measured import PARTS
 from geometry.family.model import Family, Parameter, Size
 from geometry.family.table import LARGEST
 
+LONGEST_MM = 2000.0  # of a measure: longer than any sword
 LONGEST_NAME, MAX_NOTES, MAX_SIZE_NAME = 60, 1700, 40  # letters
 
 
@@ -47,14 +49,16 @@ def with_range(family: Family, key: str, low: float, high: float) -> Family:
     Raises
     ------
     InputError
-        If the range is empty or beyond all measure, or its usual value or a size lies outside.
+        If the range is empty or beyond all measure, a stretched length is none at an end of it, or
+        its usual value or a size lies outside.
     """
     parameter = _parameter(family, key)
-    if not (abs(low) <= LARGEST and abs(high) <= LARGEST):
+    problem = _no_ends(family, parameter, low, high)
+    if problem:
         raise InputError(
             f"{parameter.label.lower()} cannot range from {low:g} to {high:g}.",
             where=family.name,
-            remedy=f"Give two numbers of at most {LARGEST:.0f}.",
+            remedy=problem,
         )
     if not low <= parameter.default <= high or low == high:
         raise InputError(
@@ -72,6 +76,17 @@ def with_range(family: Family, key: str, low: float, high: float) -> Family:
                 remedy="Give a wider range, or remove the size.",
             )
     return _with(family, replace(parameter, low=float(low), high=float(high)))
+
+
+def _no_ends(family: Family, parameter: Parameter, low: float, high: float) -> str:
+    """Return what to give instead of the ends of a range; empty where they may be."""
+    most, ends = (LONGEST_MM, "lengths") if parameter.unit == "mm" else (LARGEST, "numbers")
+    if not (abs(low) <= most and abs(high) <= most):
+        unit = " mm" if parameter.unit == "mm" else ""
+        return f"Give two {ends} of at most {most:.0f}{unit}."
+    if parameter.key in PARTS and family.profile.stretches and min(low, high) <= 0.0:
+        return "Give two lengths above zero."
+    return ""
 
 
 def with_notes(family: Family, notes: str) -> Family:

@@ -68,7 +68,8 @@ def test_told_places_to_stretch_at(drawing: Path) -> None:
     told = ["--stretch", "blade_length=10:2in", "--stretch", "handle_width=none"]
     assert run(["family", "save", str(drawing), "--name", "Told", *told]) == 0
     family = family_known("told")
-    assert (family.profile.stretches[0].start_mm, family.profile.stretches[0].end_mm) == (10, 50.8)
+    at = family.profile.stretches[0].at
+    assert (at.start_mm, at.end_mm) == (10, 50.8)
     assert "handle_width" not in family.defaults
 
 

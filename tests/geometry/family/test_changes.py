@@ -7,6 +7,7 @@ import pytest
 from geometry.errors import InputError
 from geometry.family import family_from_text, family_named
 from geometry.family.changes import checked_name, with_default, with_range, with_size
+from geometry.family.saving import family_of
 from geometry.family.writing import family_text
 from tests.geometry.family.test_reading import plate
 
@@ -16,10 +17,10 @@ from tests.geometry.family.test_reading import plate
     [
         (
             10,
-            2_000_000,
-            r"width cannot range from 10 to 2e\+06. Give two numbers of at most 1000000",
+            2001,
+            "width cannot range from 10 to 2001. Give two lengths of at most 2000 mm",
         ),
-        (-2_000_000, 50, "width cannot range from -2e"),
+        (-2001, 50, "width cannot range from -2001"),
         (10, math.inf, "width cannot range from 10 to inf"),
         (math.nan, 100, "width cannot range from nan to 100"),
         (50, 60, "50 to 60 is no range about width's usual 40. Give a range round it"),
@@ -33,9 +34,22 @@ def test_a_range_that_is_none_is_refused(low: float, high: float, message: str) 
 
 
 def test_the_widest_range_can_be_read_again() -> None:
-    wide = with_range(plate(), "width", 0, 1_000_000)
+    wide = with_range(plate(), "width", 0, 2000)
     assert family_from_text(family_text(wide), "plate") == wide
-    assert with_default(wide, "width", 999_999).defaults["width"] == 999_999
+    assert with_default(wide, "width", 1999).defaults["width"] == 1999
+
+
+def test_a_length_that_stretches_is_above_zero_throughout() -> None:
+    own = family_of(family_named("neck_knife").outline(), name="Mine")
+    with pytest.raises(InputError, match=r"from 0 to 90\. Give two lengths above zero"):
+        with_range(own, "blade_length", 0, 90)
+
+
+def test_a_count_may_be_more_than_a_length() -> None:
+    counted = [p for p in family_named("neck_knife").parameters if p.unit == "none"]
+    assert counted
+    family = with_range(family_named("neck_knife"), counted[0].key, 0, 5000)
+    assert next(p.high for p in family.parameters if p.key == counted[0].key) == 5000
 
 
 @pytest.mark.parametrize("name", ["\x1b[2Jred", "right \u202eleft", "a\x00b", "a\u200bb"])
