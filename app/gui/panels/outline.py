@@ -23,6 +23,7 @@ from app.gui.panels.kept_row import KeptRow
 from app.gui.panels.measure_row import MeasurePanel, ParameterRow, is_of_handle
 from app.gui.panels.own_menu import OwnMenu
 from app.gui.panels.panel import button, make_main, stacked, words
+from app.gui.panels.points_page import PointsPage
 from app.gui.panels.shape_list import ShapeList
 from app.gui.panels.shaping_page import ShapingPage
 from app.gui.panels.wheel_line import wheel_line
@@ -30,9 +31,10 @@ from geometry.family import Family
 
 CHOOSE = "Choose a shape and change its measures, or bring in one of your own."
 SHAPING = "Say where its parts are; then it becomes the outline."
+DRAGGING = "Change the edge by its points; each change can be undone."
 DRAG_TIP = "Change the edge by hand; a shape with measures becomes a drawing by it"
 USUAL, CHANGED = "usual measures", "measures of this job"
-LIST, MEASURES, PIECE = range(3)  # pages
+LIST, MEASURES, PIECE, POINTS = range(4)  # pages
 
 
 class OutlinePanel(MeasurePanel):
@@ -79,9 +81,10 @@ class OutlinePanel(MeasurePanel):
         self.column.addWidget(self.kept)
         self.column.addWidget(self._about)
         self.column.addWidget(self._of_drawing)
-        self.shaping = ShapingPage()
+        self.shaping, self.points = ShapingPage(), PointsPage()
+        self.points.left.connect(lambda: self.drag_asked.emit(False))
         self._pages = QStackedWidget()
-        for page in (self.list, self._measures_page(), self.shaping):
+        for page in (self.list, self._measures_page(), self.shaping, self.points):
             self._pages.addWidget(page)
         self.column.addWidget(self._pages, 1)
         self.wheels = wheel_line()
@@ -89,7 +92,7 @@ class OutlinePanel(MeasurePanel):
         self._add_foot()
         self.rows: dict[str, ParameterRow] = {}
         self._family: Family | None = None
-        self._shaping = False
+        self._work: int | None = None  # the page of something begun, in the place of the shape
         self._show_tab()
 
     def _add_tabs(self) -> None:
@@ -177,33 +180,34 @@ class OutlinePanel(MeasurePanel):
 
     def _show_about(self) -> None:
         for part in (self._about, self._of_drawing):
-            part.setVisible(self._family is None and not self.is_shaping)
+            part.setVisible(self._family is None and self._work is None)
 
     def show_shaping(self, on: bool) -> None:
         """Show the page that makes an outline of the piece, or go back to the shapes."""
-        self.sentence.setText(SHAPING if on else CHOOSE)
+        self._show_work(PIECE if on else None, SHAPING if on else CHOOSE)
+
+    def show_dragging(self, on: bool) -> None:
+        """Show the page of the edge's points, or go back to the shape."""
+        for one in self.drag_buttons:
+            one.setChecked(on)
+        self._show_work(POINTS if on else None, DRAGGING if on else CHOOSE)
+
+    def _show_work(self, page: int | None, sentence: str) -> None:
+        """Show a page in the place of the shape with all that belongs to it; none goes back."""
+        on = page is not None
+        self._work = page
+        self.sentence.setText(sentence)
         self._always.setVisible(not on)
-        make_main(self.next_button, not on)
+        make_main(self.next_button, page != PIECE)
         for tab in (self.shape_tab, self.blade_tab, self.handle_tab):
             tab.setVisible(not on)
-        self._shaping = on
-        if on:
-            self._pages.setCurrentIndex(PIECE)
+        if page is not None:
+            self._pages.setCurrentIndex(page)
             for part in (self.wheels, self._at_shapes, self._at_measures):
                 part.hide()
         else:
             self._show_tab()
         self._show_about()
-
-    def show_dragging(self, on: bool) -> None:
-        """Show whether the points of the edge can be dragged."""
-        for one in self.drag_buttons:
-            one.setChecked(on)
-
-    @property
-    def is_shaping(self) -> bool:
-        """Whether the page that makes an outline of the piece is shown."""
-        return self._shaping
 
     def say_at(self, key: str, message: str) -> None:
         """Say something of a measure, where the hand is."""
@@ -257,7 +261,7 @@ class OutlinePanel(MeasurePanel):
             self.setTabOrder(before, after)
 
     def _show_tab(self) -> None:
-        if self._shaping:  # its page stays, whatever is told of the shape meanwhile
+        if self._work is not None:  # its page stays, whatever is told of the shape meanwhile
             return
         at_shapes = self.shape_tab.isChecked()
         self._pages.setCurrentIndex(LIST if at_shapes else MEASURES)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from app.document.edge_words import thin_words
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
@@ -14,6 +15,7 @@ from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
 from app.gui.steps.drawings import Drawings
 from app.gui.steps.listing import Listing
+from app.gui.steps.node_actions import NodeActions
 from app.gui.steps.node_drag import NodeDrag
 from app.gui.steps.own_shapes import OwnShapes
 from app.gui.steps.shaping import Shaping, Subject, drawing_subject, piece_subject
@@ -43,33 +45,53 @@ class OutlineStep(StepAtHand):
         self.scene = SheetScene()
         self._gesture = -1
         self._shaped_from = self.job.outline
-        panel = self.panel
+        self._connect_shapes()
+        self._add_points()
+        self._add_shaping()
+
+    def _connect_shapes(self) -> None:
+        """Let the panel choose shapes, measures and drawings."""
+        panel, desk = self.panel, self.desk
         panel.family_told.connect(self._choose)
         panel.value_told.connect(self._tell_value)
         panel.gesture_began.connect(self._begin_gesture)
         panel.usual_asked.connect(self._take_usual)
         panel.size_told.connect(self._take_size)
-        panel.piece_asked.connect(self._shape_piece)
-        panel.turn_asked.connect(self._turn_drawing)
-        panel.shaping.left.connect(self.end_shaping)
         self.drawings = Drawings(desk, take=self._read, say=panel.say)
         panel.open_asked.connect(self.drawings.ask)
+        self.wheels = Wheels(desk, panel, self.complain)
+        self.listing = Listing(desk, panel, take=self._take, complain=self.complain)
+        self.own = OwnShapes(
+            desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
+        )
+
+    def _add_points(self) -> None:
+        """Let the hand change the edge by its points."""
         self.nodes = NodeDrag(
-            desk,
+            self.desk,
             self.scene,
             take=self._take_dragged,
             complain=self._say_or_clear,
             redraw=self.refresh,
             told=self.standing_changed.emit,
         )
-        panel.drag_asked.connect(self._drag)
-        self.wheels = Wheels(desk, panel, self.complain)
-        self.listing = Listing(desk, panel, take=self._take, complain=self.complain)
-        self.own = OwnShapes(
-            desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
+        self.node_actions = NodeActions(
+            self.desk,
+            self.panel.points,
+            self.nodes,
+            take=self._take_by_hand,
+            complain=self._say_or_clear,
         )
+        self.panel.drag_asked.connect(self._drag)
+
+    def _add_shaping(self) -> None:
+        """Let the piece, or a drawing, become the outline by its parts."""
+        panel = self.panel
+        panel.piece_asked.connect(self._shape_piece)
+        panel.turn_asked.connect(self._turn_drawing)
+        panel.shaping.left.connect(self.end_shaping)
         self.shaping = Shaping(
-            desk,
+            self.desk,
             panel.shaping,
             self.scene,
             done=self._take_shaped,
@@ -87,7 +109,7 @@ class OutlineStep(StepAtHand):
     @property
     def foot(self) -> str:
         """What a click is waited for, while it is."""
-        return self.shaping.foot or self.nodes.foot
+        return self.shaping.foot or self.node_actions.foot or self.nodes.foot
 
     def finish(self) -> None:
         """Settle the outline as it is shown."""
@@ -101,6 +123,9 @@ class OutlineStep(StepAtHand):
     def stop_pointing(self) -> None:
         """Wait for no click; let a held point go back, else put away what was begun."""
         if self.nodes.put_back():
+            return
+        if self.node_actions.is_adding:
+            self.node_actions.wait_for_place(False)
             return
         if self.shaping.pointing_at:
             self.shaping.point_at("")
@@ -121,7 +146,7 @@ class OutlineStep(StepAtHand):
         if afresh:
             self._list_anew()
         self.panel.show_choice(job.outline, self._family(), job.unit)
-        if job.outline.drawing is None and self.panel.message == NO_MEASURES:
+        if job.outline.drawing is None and self.panel.message.endswith(NO_MEASURES):
             self.panel.say("")  # it has its measures again
         self.own.show()
         self.listing.refresh()
@@ -148,6 +173,7 @@ class OutlineStep(StepAtHand):
             draw_outline(self.scene, outline, job.unit)
             if self.nodes.is_on:
                 self.nodes.draw(outline)
+                self.node_actions.show()
         except ToolError as error:
             draw_hint(self.scene, ("This shape cannot be drawn", error.message))
             self.complain(error)
@@ -202,17 +228,27 @@ class OutlineStep(StepAtHand):
         """Show the points of the edge to drag, or put them away."""
         if on != self.nodes.is_on:
             self.panel.say("")
+            self.node_actions.stop()
             self.panel.show_dragging(on)
             self.nodes.turn(on)
             self.standing_changed.emit()
 
     def _take_dragged(self, outline: Outline) -> None:
-        was_drawn = self.job.outline.drawing is not None
+        self._take_by_hand(outline, "Drag a point", "")
+
+    def _take_by_hand(self, outline: Outline, text: str, said: str) -> None:
+        """Make an edge that was changed by hand the job's, and say what there is to know of it."""
+        job = self.job
+        thin = thin_words(self.desk.derived.outline(job), outline, job.unit)
+        was_drawn = job.outline.drawing is not None
         if not was_drawn:
             outline = replace(outline, name=f"{outline.name}, {BY_HAND}")
-        self._take(OutlineChoice(drawing=outline), "Drag a point")
-        if not was_drawn:
-            self.panel.say(NO_MEASURES, good=True)
+        choice = OutlineChoice(drawing=outline)
+        self._take(choice, text)
+        if self.job.outline == choice:
+            parts = (said, thin, "" if was_drawn else NO_MEASURES)
+            told = " ".join(words for words in parts if words)
+            self.panel.say(told, good=not thin)
 
     def _shape_piece(self) -> None:
         billet, photo = self.desk.derived.billet(self.job), self.job.photo
