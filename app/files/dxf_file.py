@@ -17,11 +17,14 @@ import ezdxf
 from ezdxf import recover
 from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.entities.insert import Insert
 from ezdxf.lldxf.encoding import decode_dxf_unicode
+from ezdxf.xclip import XClip
 
 from app.files.atomic import read_bytes
 from app.files.drawing_units import known_scale
-from app.files.dxf_lines import LINES, Part, chain_of, parts_of, place_of, word_for
+from app.files.dxf_lines import chain_of, place_of
+from app.files.dxf_parts import LINES, Part, parts_of, unused_blocks, word_for
 from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.gathering import STATIONS, Gathering
@@ -155,13 +158,27 @@ def _stated(document: Document, data: bytes) -> tuple[float | None, bool | None]
 
 
 def _strokes(document: Document, scale: float) -> Strokes:
-    """Return all that is in a drawing's model space, mm."""
+    """Return all that is in a drawing's model space, mm, and what lies elsewhere in it."""
     off = {layer.dxf.name.lower() for layer in document.layers if layer.is_off()}
     frozen = {layer.dxf.name.lower() for layer in document.layers if layer.is_frozen()}
     found = Gathering()
     for part in parts_of(document.modelspace(), off, frozen):
         _take(part, scale, found)
+    _leave_elsewhere(document, found)
     return found.strokes()
+
+
+def _leave_elsewhere(document: Document, found: Gathering) -> None:
+    """Name what lies outside of the model space, and what of a block may not be seen."""
+    for _ in unused_blocks(document):
+        found.leave("block that is put nowhere", None)
+    for insert in document.query("INSERT"):
+        if isinstance(insert, Insert) and XClip(insert).has_clipping_path:
+            found.leave("clip path that is not followed", None)
+    for page in (layout for layout in document.layouts if not layout.is_modelspace):
+        for entity in page:
+            if entity.dxftype() != "VIEWPORT":
+                found.leave("thing on a page for printing", None)
 
 
 def _take(part: Part, scale: float, found: Gathering) -> None:
@@ -177,7 +194,9 @@ def _take(part: Part, scale: float, found: Gathering) -> None:
             return
     chain = chain_of(part, scale) if entity.dxftype() in LINES else ()
     if not chain:
-        found.leave(IN_SPACE if chain is None else word_for(entity), place_of(part, scale))
+        empty = " without length" if entity.dxftype() in LINES else ""
+        what = IN_SPACE if chain is None else f"{word_for(entity)}{empty}"
+        found.leave(what, place_of(part, scale))
         return
     if "outline" in told:
         found.name, found.in_frame = told["outline"], True

@@ -1,21 +1,19 @@
-"""The entities of a DXF as strokes in mm, blocks taken apart, and what is no line of an outline."""
+"""The lines of a DXF as chains in mm, wherever blocks put them."""
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.ellipse import Ellipse
-from ezdxf.entities.insert import Insert
 from ezdxf.entities.line import Line
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.polyline import Polyline
 from ezdxf.entities.spline import Spline
-from ezdxf.math import OCS, BSpline, Matrix44, Vec3, fit_points_to_cad_cv
+from ezdxf.math import OCS, BSpline, Vec3, fit_points_to_cad_cv
 
 from app.files.affine import Affine
 from app.files.curves_in import (
@@ -26,91 +24,16 @@ from app.files.curves_in import (
     smooth_chain,
     straight_chain,
 )
+from app.files.dxf_parts import Part
 from app.files.strokes import FARTHEST_MM
 from geometry.curves import Chain, Point
 
-WORDS = {
-    "LINE": "line", "ARC": "arc", "CIRCLE": "circle", "ELLIPSE": "ellipse", "SPLINE": "spline",
-    "LWPOLYLINE": "polyline", "POLYLINE": "polyline", "TEXT": "words", "MTEXT": "words",
-    "ATTRIB": "words", "ATTDEF": "words", "DIMENSION": "dimension", "ARC_DIMENSION": "dimension",
-    "LARGE_RADIAL_DIMENSION": "dimension", "LEADER": "leader", "MULTILEADER": "leader",
-    "HATCH": "hatching", "MPOLYGON": "hatching", "POINT": "point", "SOLID": "filled face",
-    "TRACE": "filled face", "3DFACE": "face in space", "IMAGE": "picture", "3DSOLID": "solid body",
-    "REGION": "solid body", "BODY": "solid body", "MESH": "mesh", "MLINE": "multiple line",
-    "XLINE": "construction line", "RAY": "construction line", "INSERT": "block that is not there",
-}  # fmt: skip
-LINES = ("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
-UNSEEN = ("VIEWPORT", "ATTDEF")
 PLACES = ("insert", "start", "center", "location", "defpoint", "text_midpoint")
 CONTROL_FRAME = 16  # vertex flag: a point that steers a curve and is not on it
 FLAT_MM = 0.01  # a line that rises by more does not lie in the drawing's plane
 LEVEL = 1 - 1e-9  # of a normal's z: less is a plane that leans
 LEANS = 1e-9  # of a block's axes: a greater rise is out of the plane
 MOST_BULGE = 1e9  # of a polyline's arc; that is a full circle but for a hair
-MOST_PARTS = 50_000  # with all blocks taken apart
-MOST_NESTED = 32  # blocks within blocks
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """An entity with the layer that decides whether it is seen, and how its blocks place it."""
-
-    entity: DXFEntity
-    layer: str
-    hidden: bool
-    placed: Matrix44 | None = None
-
-
-def parts_of(entities: Iterable[DXFEntity], off: set[str], frozen: set[str]) -> Iterator[Part]:
-    """Yield every entity, blocks taken apart.
-
-    What lies on layer 0 of a block lies on the layer that the block was put on.
-
-    Parameters
-    ----------
-    entities : iterable of DXFEntity
-        A model space.
-    off, frozen : set of str
-        Layers that are not shown, in small letters; a block on a frozen one is not shown at all.
-
-    Raises
-    ------
-    OverflowError
-        If there are more than a drawing of a knife can hold, or blocks hold themselves.
-    """
-    count = 0
-    stack: list[tuple[Iterator[DXFEntity], str, bool, Matrix44 | None]] = [
-        (iter(entities), "0", False, None)
-    ]
-    while stack:
-        inside, above, hidden, placed = stack[-1]
-        entity = next(inside, None)
-        if entity is None:
-            stack.pop()
-            continue
-        count += 1
-        if count > MOST_PARTS:
-            raise OverflowError("too many parts")
-        layer = str(entity.dxf.get("layer", "0"))
-        layer = above if layer == "0" else layer
-        unseen = hidden or layer.lower() in frozen or bool(entity.dxf.get("invisible", 0))
-        block = entity.block() if isinstance(entity, Insert) else None
-        if isinstance(entity, Insert) and block is not None:
-            if len(stack) > MOST_NESTED:
-                raise OverflowError("blocks within blocks without end")
-            if entity.mcount > 1:
-                stack.append((entity.multi_insert(), layer, unseen, placed))
-                continue
-            there = entity.matrix44()
-            stack.append((iter(block), layer, unseen, there if placed is None else there * placed))
-        elif entity.dxftype() not in UNSEEN:
-            gone = unseen or layer.lower() in off
-            yield Part(entity=entity, layer=layer, hidden=gone, placed=placed)
-
-
-def word_for(entity: DXFEntity) -> str:
-    """Return what an entity is, in words."""
-    return WORDS.get(entity.dxftype(), entity.dxftype().lower())
 
 
 def place_of(part: Part, scale: float) -> Point | None:
@@ -234,8 +157,10 @@ def _ellipse(entity: Ellipse, plane: _Plane) -> Chain | None:
 
 def _spline(entity: Spline, scale: float) -> Chain | None:
     steering = np.array([*entity.control_points, *entity.fit_points], float).reshape(-1, 3) * scale
-    if len(steering) < 2 or not np.abs(steering).max() < FARTHEST_MM:
+    if len(steering) < 2:
         return ()
+    if not np.abs(steering).max() < FARTHEST_MM:
+        return straight_chain([(x, y) for x, y, _ in steering.tolist()])  # told as damaged
     if np.ptp(steering[:, 2]) > FLAT_MM:
         return None
     curve = _steered(entity)

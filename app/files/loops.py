@@ -20,6 +20,7 @@ from app.files.round_holes import hole_of
 from app.files.strokes import (
     SAME_MM,
     Imported,
+    LeftOut,
     Points,
     Stroke,
     Strokes,
@@ -98,6 +99,7 @@ def outline_from_strokes(found: Strokes, *, name: str, where: str, agree: Agree)
     left = [
         *found.left_out,
         *left_out(damaged),
+        *_without_length(found.lines),
         *lines_left_out(lines.strokes, lines.flat, [edge.curved, *inner], loops.doubled),
     ]
     return Imported(
@@ -155,6 +157,14 @@ def _doubt_unit(lines: Sequence[Stroke], agree: Agree) -> None:
         width_mm, height_mm = np.ptp(spots, axis=0).tolist()
         if not NO_SIZE_MM[0] <= max(width_mm, height_mm) <= NO_SIZE_MM[1]:
             agree(width_mm, height_mm)
+
+
+def _without_length(lines: Sequence[Stroke]) -> list[LeftOut]:
+    return [
+        LeftOut(what=f"{stroke.what} without length", at_mm=stroke.chain[0].start)
+        for stroke in lines
+        if not is_damaged(stroke) and not _is_usable(stroke)
+    ]
 
 
 def _is_usable(stroke: Stroke) -> bool:
