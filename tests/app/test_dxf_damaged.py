@@ -72,10 +72,10 @@ def test_a_bulge_that_makes_an_endless_arc_does_not_hang(tmp_path: Path, bulge: 
     document = in_mm()
     corners = [(x, y, bulge if x == y == 0 else 0.0) for x, y in BAR]
     document.modelspace().add_lwpolyline(corners, format="xyb", close=True)
-    start = time.monotonic()
+    start = time.process_time()
     with pytest.raises(Exception, match=r"profile|no knife's size|crosses"):
         read(document, tmp_path)
-    assert time.monotonic() - start < 5
+    assert time.process_time() - start < 5
 
 
 def test_a_scribble_is_refused_and_lines_drawn_over_and_over_are_one(tmp_path: Path) -> None:
@@ -91,9 +91,9 @@ def test_a_scribble_is_refused_and_lines_drawn_over_and_over_are_one(tmp_path: P
     for start, end in itertools.pairwise([*BAR, BAR[0]]):
         for number in range(1250):
             document.modelspace().add_line(*((start, end) if number % 2 else (end, start)))
-    begun = time.monotonic()
+    begun = time.process_time()
     imported = read(document, tmp_path)
-    assert time.monotonic() - begun < 10
+    assert time.process_time() - begun < 10
     assert imported.outline.bounds_mm == (0, 0, 200, 30)
     assert len(imported.left_out) == 4 * 1249
 

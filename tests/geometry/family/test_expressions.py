@@ -81,10 +81,10 @@ def test_arithmetic(text: str, expected: float) -> None:
 
 @pytest.mark.parametrize("text", REFUSED)
 def test_more_than_arithmetic_is_refused_at_once(text: str) -> None:
-    begun = time.perf_counter()
+    begun = time.process_time()
     with pytest.raises(InputError) as caught:
         Expression(text)
-    assert time.perf_counter() - begun < 0.5
+    assert time.process_time() - begun < 0.5
     assert len(str(caught.value).splitlines()) == 1
 
 

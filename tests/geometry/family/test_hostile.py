@@ -87,19 +87,19 @@ DOTTED = "a." * 20_000
     ],
 )
 def test_a_number_or_a_name_without_end_is_refused_at_once(text: str, message: str) -> None:
-    started = time.perf_counter()
+    started = time.process_time()
     with pytest.raises(InputError, match=message) as caught:
         family_from_text(text, "plate")
     assert len(str(caught.value)) < 400
-    assert time.perf_counter() - started < 2  # 20,000 parts took 9 s where they were parsed
+    assert time.process_time() - started < 2  # 20,000 parts took 9 s where they were parsed
 
 
 @pytest.mark.parametrize("text", ["a" * 900_000, "'" * 900_000, '"a' * 400_000, "a " * 400_000])
 def test_looking_for_long_names_takes_no_time_itself(text: str) -> None:
-    started = time.perf_counter()
+    started = time.process_time()
     with pytest.raises(InputError):
         family_from_text(text, "plate")
-    assert time.perf_counter() - started < 2
+    assert time.process_time() - started < 2
 
 
 def test_notes_may_have_many_dots() -> None:
@@ -129,18 +129,18 @@ def test_a_drawn_edge_is_checked_before_anything_stretches_it() -> None:
 def test_an_edge_as_long_as_no_knife_has_is_refused_at_once() -> None:
     # 1500 pieces to and fro, nearly 20 m each: 26 s and more than 1 GB where they were stretched.
     folded = [(9900.0 * (-1) ** i, 20.0 * i / 1500) for i in range(1500)]
-    started = time.perf_counter()
+    started = time.process_time()
     with pytest.raises(InputError, match="the edge is more than 10 m long"):
         family_from_text(drawn_edge(folded, 4), "folded")
-    assert time.perf_counter() - started < 2
+    assert time.process_time() - started < 2
 
 
 def test_the_longest_edge_that_is_read_is_stretched_soon() -> None:
     teeth = [(i * 0.2, 0.9 * (i % 2)) for i in range(4900)] + [(980.0, 30.0), (0.0, 30.0)]
-    started = time.perf_counter()
+    started = time.process_time()
     family = family_from_text(drawn_edge(teeth, 40), "saw")
     family.outline({"width": 41.1})
-    assert time.perf_counter() - started < 8  # 0.4 s on a quiet machine
+    assert time.process_time() - started < 8  # 0.4 s on a quiet machine
 
 
 def many_points(count: int, marks: int, joint: str) -> str:
