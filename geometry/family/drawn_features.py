@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -23,7 +24,9 @@ WEB_MM = {"pin": 2.0, "bolt": 4.0, "tube": 4.0, "lightening": 3.0, "cord": 3.0}
 """The steel to leave round a hole, mm: common practice, no source."""
 USUAL_WEB_MM = 2.0
 CLOSER = 0.8  # of the steel that a hole has beside it now, where that is less than usual
-SAME_TICK_MM = 0.02  # a tick this near to its place in an even row belongs to it
+SAME_TICK_MM = 0.02  # a tick this near to its place in a row belongs to it
+FARTHEST_MM = 10.0  # from a tick to the next of its row: half a thumb
+Placed: TypeAlias = tuple[float, Mark]  # along the edge, mm
 
 
 def hole_rules(outline: Outline) -> tuple[HoleRule, ...]:
@@ -63,7 +66,7 @@ def station_rules(outline: Outline) -> tuple[StationRule, ...]:
 
 
 def mark_rules(outline: Outline) -> tuple[tuple[MarkRule, ...], tuple[JimpingRule, ...]]:
-    """Return an outline's marks; even rows of ticks along its edge by their pitch."""
+    """Return an outline's marks; rows of ticks along its edge by the way from one to the next."""
     ticks = [mark for mark in outline.marks if mark.kind == "jimping" and len(mark.points_mm) == 2]
     rows = _rows(ticks, outline) if ticks else []
     in_rows = {id(tick) for _, row in rows for tick in row}
@@ -80,7 +83,7 @@ def mark_rules(outline: Outline) -> tuple[tuple[MarkRule, ...], tuple[JimpingRul
 
 
 def _rows(ticks: list[Mark], outline: Outline) -> list[tuple[JimpingRule, Sequence[Mark]]]:
-    """Return rules for the longest even rows of ticks that follow each other, and their ticks."""
+    """Return rules for the rows of ticks that follow each other, and their ticks."""
     ground = Ground(
         name=outline.name,
         chain=outline.chain,
@@ -89,48 +92,55 @@ def _rows(ticks: list[Mark], outline: Outline) -> list[tuple[JimpingRule, Sequen
         stretched=StretchMap(),
     )
     along = Along(outline.chain)
-    places = [along.place_mm(tick.points_mm[0]) for tick in ticks]
-    rows: list[tuple[JimpingRule, Sequence[Mark]]] = []
-    first = 0
-    for last in _row_ends(places):
-        row = ticks[first : last + 1]
-        rule = _row(row, places[first : last + 1], ground)
-        if rule is not None:
-            rows.append((rule, row))
-        first = last + 1
+    placed = sorted(
+        ((along.place_mm(tick.points_mm[0]), tick) for tick in ticks), key=lambda each: each[0]
+    )
+    found = (
+        (_row(row, ground), [tick for _, tick in row]) for row in _parted(placed, along.length_mm)
+    )
+    return [(rule, row) for rule, row in found if rule is not None]
+
+
+def _parted(placed: list[Placed], round_mm: float) -> list[list[Placed]]:
+    """Return rows of ticks, the way to the next one too far, or their number too large.
+
+    A row may run across where the edge, so long all round, begins.
+    """
+    rows: list[list[Placed]] = []
+    for place, tick in placed:
+        near = rows and place - rows[-1][-1][0] <= FARTHEST_MM and len(rows[-1]) < MAX_TICKS
+        if near:
+            rows[-1].append((place, tick))
+        else:
+            rows.append([(place, tick)])
+    if len(rows) > 1 and rows[0][0][0] + round_mm - rows[-1][-1][0] <= FARTHEST_MM:
+        rows[0] = [(place - round_mm, tick) for place, tick in rows.pop()] + rows[0]
     return rows
 
 
-def _row_ends(places: list[float]) -> list[int]:
-    """Return where rows end: at a tick after which the pitch is another."""
-    ends, first = [], 0
-    for i in range(1, len(places)):
-        pitch = abs(places[first + 1] - places[first])
-        off = abs(abs(places[i] - places[i - 1]) - pitch) > SAME_TICK_MM
-        if off or i - first >= MAX_TICKS:
-            ends.append(i - 1)
-            first = i
-    return [*ends, len(places) - 1]
-
-
-def _row(row: Sequence[Mark], places: Sequence[float], ground: Ground) -> JimpingRule | None:
+def _row(row: list[Placed], ground: Ground) -> JimpingRule | None:
     """Return the rule that draws a row of ticks where they are; None if there is none."""
     if len(row) < 2:
         return None
-    (x, y), inner = min((tick.points_mm[0], tick.points_mm[1]) for tick in row)
+    forward = row if row[0][1].points_mm[0] < row[-1][1].points_mm[0] else row[::-1]
+    gaps = np.abs(np.diff([place for place, _ in forward]))
+    pitch = float(gaps.mean())
+    even = bool(np.abs(np.cumsum(gaps) - pitch * np.arange(1, len(row))).max() <= SAME_TICK_MM)
+    (x, y), inner = forward[0][1].points_mm
     low, high = ground.section(x)
     rule = JimpingRule(
         start=_number(x),
-        pitch=_number(abs(places[-1] - places[0]) / (len(row) - 1)),
+        pitch=_number(pitch if even else float(gaps.min())),
         count=Expression(str(len(row))),
         depth=_number(math.dist((x, y), inner)),
         side="spine" if abs(y - high) < abs(y - low) else "edge",
+        gaps=() if even else tuple(gaps.tolist()),
     )
     try:
         drawn = jimping(rule, {}, ground)
     except InputError:
         return None
-    told = np.array(sorted(tick.points_mm for tick in row))
+    told = np.array(sorted(tick.points_mm for _, tick in row))
     again = np.array(sorted(tick.points_mm for tick in drawn))
     return rule if np.abs(told - again).max() <= SAME_TICK_MM else None
 

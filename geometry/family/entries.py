@@ -88,13 +88,17 @@ def lightening_entry(table: Table) -> LighteningRule:
 
 
 def jimping_entry(table: Table) -> JimpingRule:
-    """Return a row of ticks."""
+    """Return a row of ticks: with a pitch and a count, or with the gaps between."""
+    gaps = table.numbers("gaps") if table.has("gaps") else ()
+    if gaps and (table.has("pitch") or table.has("count")):
+        raise table.refusal("gaps", "they take the place of pitch and count")
     return JimpingRule(
         start=table.expression("start"),
-        pitch=table.expression("pitch"),
-        count=table.expression("count"),
+        pitch=table.expression("pitch", str(min(gaps)) if gaps else None),
+        count=table.expression("count", str(len(gaps) + 1) if gaps else None),
         depth=table.expression("depth", "1"),
         side=table.choice("side", get_args(Side), "spine"),
+        gaps=gaps,
     )
 
 

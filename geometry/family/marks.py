@@ -39,7 +39,7 @@ def _smooth(points: list[Point]) -> list[Point]:
 
 
 def jimping(rule: JimpingRule, values: Values, ground: Ground) -> tuple[Mark, ...]:
-    """Return a row of ticks, square to the edge and evenly spaced along its true length.
+    """Return a row of ticks, square to the edge and spaced along its true length.
 
     Raises
     ------
@@ -55,9 +55,10 @@ def jimping(rule: JimpingRule, values: Values, ground: Ground) -> tuple[Mark, ..
     low, high = ground.section(start)
     along = ground.along()
     first = along.place_mm((start, high if rule.side == "spine" else low))
-    onward = -pitch if rule.side == "spine" else pitch  # the edge runs counter-clockwise
-    points, ways = along.at((first + onward * np.arange(count)) % along.length_mm)
-    if count * pitch > along.length_mm or not (np.diff(points[:, 0]) > 0).all():
+    onward = -1 if rule.side == "spine" else 1  # the edge runs counter-clockwise
+    reached = np.cumsum([0.0, *rule.gaps]) if rule.gaps else pitch * np.arange(count)
+    points, ways = along.at((first + onward * reached) % along.length_mm)
+    if reached[-1] + pitch > along.length_mm or not (np.diff(points[:, 0]) > 0).all():
         raise InputError(
             f"jimping of {count} ticks runs on round the end of the {rule.side}.",
             where=ground.name,

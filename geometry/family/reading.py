@@ -11,7 +11,7 @@
                                       next = "curve" | "line" | "arc", sweep, round, station
     [[hole]]                          kind, x, y, diameter, count, web
     [[lightening]]                    from, to, diameter, web
-    [[jimping]]                       start, pitch, count, depth, side = "spine" | "edge"
+    [[jimping]]                       start, pitch, count | gaps, depth, side = "spine" | "edge"
     [[mark]]                          kind, across | points = [["x", "y"], ["x"]], joint
     [[station]]                       name, x, y
     [[constraint]]                    value, least, message, remedy with {names}

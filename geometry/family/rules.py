@@ -66,7 +66,8 @@ class LighteningRule:
 class JimpingRule:
     """A row of ticks square to the spine or the edge, from x ``start`` on toward the tip.
 
-    ``pitch`` is their distance along the curve and ``depth`` their length inward, mm.
+    ``pitch`` is their distance along the curve and ``depth`` their length inward, mm. A row that is
+    not even has ``gaps`` from each tick to the next, mm, in place of pitch and count.
     """
 
     start: Expression
@@ -74,6 +75,7 @@ class JimpingRule:
     count: Expression
     depth: Expression
     side: Side
+    gaps: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

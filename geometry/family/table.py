@@ -61,6 +61,13 @@ class Table:
             raise self.refusal(key, "it has to be a number")
         return float(value)
 
+    def numbers(self, key: str) -> tuple[float, ...]:
+        """Return a list of one finite number or more."""
+        value = self._get(key, None)
+        if not isinstance(value, list) or not value or not all(map(_is_number, value)):
+            raise self.refusal(key, "it has to be a list of numbers")
+        return tuple(map(float, value))
+
     def has(self, key: str) -> bool:
         """Return whether a key is there."""
         return key in self._data

@@ -193,8 +193,9 @@ def _lightening(each: LighteningRule) -> Entry:
 def _jimping(each: JimpingRule) -> Entry:
     return _without_none(
         start=_expression(each.start),
-        pitch=_expression(each.pitch),
-        count=_expression(each.count),
+        pitch=None if each.gaps else _expression(each.pitch),
+        count=None if each.gaps else _expression(each.count),
+        gaps=[_number(gap) for gap in each.gaps] or None,
         depth=_expression(each.depth),
         side=each.side,
     )
