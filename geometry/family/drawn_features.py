@@ -95,9 +95,8 @@ def _rows(ticks: list[Mark], outline: Outline) -> list[tuple[JimpingRule, Sequen
     placed = sorted(
         ((along.place_mm(tick.points_mm[0]), tick) for tick in ticks), key=lambda each: each[0]
     )
-    found = (
-        (_row(row, ground), [tick for _, tick in row]) for row in _parted(placed, along.length_mm)
-    )
+    rows = _parted(placed, along.length_mm)
+    found = ((_row(row, ground), [tick for _, tick in row]) for row in rows)
     return [(rule, row) for rule, row in found if rule is not None]
 
 
@@ -146,4 +145,4 @@ def _row(row: list[Placed], ground: Ground) -> JimpingRule | None:
 
 
 def _number(value: float) -> Expression:
-    return Expression(repr(value))
+    return Expression(repr(float(value)))

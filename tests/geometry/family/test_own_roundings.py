@@ -48,17 +48,8 @@ def test_a_tang_widens_evenly_up_to_its_shoulders() -> None:
 
 def test_a_tang_of_sharp_shoulders_gets_no_neck() -> None:
     """12 wide up to shoulders at x -9 that no rounding eases."""
-    ring = [
-        (-100, 8),
-        (-9, 8),
-        (-9, 0),
-        (70, 0),
-        (95, 15),
-        (80, 27),
-        (-9, 27),
-        (-9, 20),
-        (-100, 20),
-    ]
+    below = [(-100, 8), (-9, 8), (-9, 0), (70, 0)]
+    ring = [*below, (95, 15), (80, 27), (-9, 27), (-9, 20), (-100, 20)]
     own = family_of(
         replace(
             outline_from_rings("sharp", ring),
