@@ -15,6 +15,7 @@ from app.cli.terminal import say
 from app.document.families import has_size, saved_as, sized
 from app.document.lengths import parse_length_mm
 from app.files.atomic import make_folder
+from app.files.family_folder import names_in_trash
 from app.files.outline_choice import choice_and_notes
 from app.files.own_families import (
     ENDING,
@@ -29,7 +30,6 @@ from app.files.own_families import (
     rename_family,
     restore_family,
     save_family,
-    trashed_families,
 )
 from geometry.errors import InputError
 from geometry.family import Family
@@ -73,7 +73,7 @@ def run_save(
 def run_list(*, as_json: bool) -> int:
     """Show what the folder holds; return the exit status."""
     own = own_families()
-    trash = trashed_families() if own.is_readable else ()
+    trash = names_in_trash() if own.is_readable else {}
     if as_json:
         told = {
             "folder": str(families_folder()),
@@ -87,8 +87,8 @@ def run_list(*, as_json: bool) -> int:
         say(f"{family.key}: {family.name}")
     for problem in own.problems:
         say(f"left out  {problem}")
-    if trash:
-        say(f"in the trash: {', '.join(trash)}")
+    for key, name in trash.items():
+        say(f"in the trash  {key}: {name}")
     if not (own.families or own.problems or trash):
         say("no family of your own yet: blankwright family save OUTLINE --name NAME")
     return 0

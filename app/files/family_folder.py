@@ -10,9 +10,9 @@ from app.files.alone import alone
 from app.files.atomic import make_folder, read_bytes, write_atomically
 from app.files.data_folder import OVERRIDE, data_folder, made_data_folder
 from app.files.errors import FileError
-from app.files.family_file import ENDING
-from geometry.errors import InputError
-from geometry.family.saving import key_of
+from app.files.family_file import ENDING, family_in_file
+from geometry.errors import InputError, ToolError
+from geometry.family.library import same_words
 
 FOLDER, TRASH, LOCK = "families", "trash", ".families.lock"
 MOST_IN_TRASH = 1000  # of one name
@@ -69,17 +69,32 @@ def trashed_families() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in files_in(trash_folder())))
 
 
+def names_in_trash() -> dict[str, str]:
+    """Return the name of each family in the trash by its key; the key of one that is none."""
+    found = {}
+    for key in trashed_families():
+        try:
+            found[key] = family_in_file(trash_folder() / f"{key}{ENDING}").name
+        except ToolError:
+            found[key] = key
+    return found
+
+
 def in_trash(text: str) -> Path:
-    """Return a file in the trash, as a person names it; InputError where there is none."""
-    names = trashed_families()
-    stem = text.strip() if text.strip() in names else key_of(text)
-    if stem not in names:
+    """Return a file in the trash, by its key or its family's name; InputError where there is none.
+
+    Of several of one name it is the one that was thrown away first.
+    """
+    names, asked = names_in_trash(), text.strip()
+    named = (key for key, name in names.items() if same_words(name, asked))
+    key = asked if asked in names else next(named, None)
+    if key is None:
         raise InputError(
             f"the trash has no family “{text}”.",
             where="Family",
             remedy=f"It has: {', '.join(names)}." if names else "It is empty.",
         )
-    return trash_folder() / f"{stem}{ENDING}"
+    return trash_folder() / f"{key}{ENDING}"
 
 
 def write_over(path: Path, data: bytes) -> None:

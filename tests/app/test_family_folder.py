@@ -16,6 +16,7 @@ from app.files import alone as alone_module
 from app.files.alone import alone
 from app.files.atomic import write_atomically
 from app.files.errors import FileError
+from app.files.family_folder import names_in_trash
 from app.files.own_families import (
     change_family,
     delete_family,
@@ -277,3 +278,16 @@ def test_a_data_folder_that_is_a_file_is_told(folder: Path) -> None:
     with pytest.raises(ToolError, match="folder"):
         save_family(own("One"))
     assert families_known()  # those of the program
+
+
+def test_names_in_other_letters_come_back_from_the_trash_by_name() -> None:
+    names = ("Нож", "Скіннер")
+    for name in names:
+        save_family(own(name, notes=name))
+    for name in names:
+        delete_family(name)
+    assert names_in_trash() == {"family": "Нож", "family_2": "Скіннер"}
+    assert restore_family("скіннер").notes == "Скіннер"
+    with pytest.raises(InputError, match="the trash has no family “Другий”"):
+        restore_family("Другий")
+    assert restore_family("Нож").notes == "Нож"

@@ -251,7 +251,8 @@ class OutlinePanel(MeasurePanel):
     def _order_tabs(self) -> None:
         """Let Tab go through the measures as they stand, between the tabs and what is below."""
         of_drawing, of_shape = self.drag_buttons
-        order: list[QWidget] = [self.handle_tab, self.turn_button, of_drawing, self.list]
+        order: list[QWidget] = [self.handle_tab, self.kept.take, self.kept.put]
+        order += [self.turn_button, of_drawing, self.list]
         order.append(self.sizes)
         for row in self.rows.values():
             order += (row.slider, row.field)

@@ -128,7 +128,7 @@ class Listing:
             row.say(f"This job keeps an earlier “{family.name}”.", take="Take the newer one")
         else:
             row.say(
-                f"Your shapes have “{there.name}” otherwise than this job.",
+                f"Your shapes have another “{there.name}” than this job.",
                 take="Take that one",
                 put="Put this one there",
             )

@@ -259,14 +259,14 @@ class OwnShapes:
             self._panel.say(f"In the trash: {family.name}. This job keeps it.", good=True)
 
     def _take_back(self) -> None:
-        from app.files.family_folder import in_trash
-        from app.files.own_families import family_in_file, restore_family, trashed_families
+        from app.files.family_folder import in_trash, names_in_trash
+        from app.files.own_families import family_in_file, restore_family
 
-        keys = trashed_families()
-        if not keys:
+        names = names_in_trash()
+        if not names:
             self._panel.say("There is nothing in the trash.", good=True)
             return
-        key = ask_trashed(self._desk.window, keys)
+        key = ask_trashed(self._desk.window, names)
         if key is None:
             return
         name = family_in_file(in_trash(key)).name  # one that cannot be read no name can mend

@@ -202,6 +202,8 @@ def test_a_taken_name_is_written_over_or_left_where_told(
     assert family_known("one").notes == ""
     assert run(["family", "remove", "old one"]) == 0
     capsys.readouterr()
+    assert run(["family", "list"]) == 0
+    assert "in the trash  old_one: Old one\n" in capsys.readouterr().out
     assert run(["family", "restore", "old_one", "--name", "One"]) == 2
     assert "--replace" in capsys.readouterr().err
     assert run(["family", "restore", "old_one", "--name", "One", "--replace"]) == 0

@@ -160,13 +160,13 @@ def test_undo_tells_what_stays_and_both_states_can_be_had(window: MainWindow) ->
     window.document.stack.undo()
     panel = window.steps.outline.panel
     assert panel.message == "“Mine” stays among your shapes as it is."
-    assert said(window) == "Your shapes have “Mine” otherwise than this job."
+    assert said(window) == "Your shapes have another “Mine” than this job."
     panel.kept.put.click()  # takes the change back in the folder, too
     assert own_families().families == (family,)
     assert trashed_families() == ("mine",)
     assert said(window) == ""
     window.document.stack.redo()
-    assert said(window) == "Your shapes have “Mine” otherwise than this job."
+    assert said(window) == "Your shapes have another “Mine” than this job."
     panel.kept.take.click()
     assert window.document.job.outline.family_text == family_text(family)
 
