@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from app.document.job import OutlineChoice
 from app.document.lengths import Unit
 from app.gui.choice import Choice
+from app.gui.panels.attention import Attention
 from app.gui.panels.folds import WIDE_PX, Row
 from app.gui.panels.kept_row import KeptRow
 from app.gui.panels.measure_row import MeasurePanel, ParameterRow, is_of_handle
@@ -91,6 +92,7 @@ class OutlinePanel(MeasurePanel):
         self.column.addWidget(self.wheels)
         self._add_foot()
         self.rows: dict[str, ParameterRow] = {}
+        self.attention = Attention(self)
         self._family: Family | None = None
         self._work: int | None = None  # the page of something begun, in the place of the shape
         self._show_tab()
@@ -233,6 +235,7 @@ class OutlinePanel(MeasurePanel):
             self.size_told.emit(name)
 
     def _build_rows(self, family: Family | None) -> None:
+        self.attention.forget()
         for row in self.rows.values():
             for part in (*row.parts, row.said):
                 self._grid.removeWidget(part)
@@ -244,6 +247,7 @@ class OutlinePanel(MeasurePanel):
         for index, row in enumerate(self.rows.values()):
             for column, part in enumerate(row.parts):
                 self._grid.addWidget(part, 2 * index, column)
+                self.attention.watch(part, row.parameter.key)
             self._grid.addWidget(row.said, 2 * index + 1, 0, 1, len(row.parts))
         self._order_tabs()
         self._show_tab()

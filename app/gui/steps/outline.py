@@ -15,6 +15,7 @@ from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
 from app.gui.steps.drawings import Drawings
 from app.gui.steps.listing import Listing
+from app.gui.steps.measure_shown import MeasureShown
 from app.gui.steps.node_actions import NodeActions
 from app.gui.steps.node_drag import NodeDrag
 from app.gui.steps.own_shapes import OwnShapes
@@ -48,6 +49,7 @@ class OutlineStep(StepAtHand):
         self._connect_shapes()
         self._add_points()
         self._add_shaping()
+        self.measure = MeasureShown(desk, self.panel, self.scene, self._is_alone)
 
     def _connect_shapes(self) -> None:
         """Let the panel choose shapes, measures and drawings."""
@@ -171,12 +173,17 @@ class OutlineStep(StepAtHand):
         try:
             outline = self.desk.derived.outline(job)
             draw_outline(self.scene, outline, job.unit)
+            self.measure.draw()
             if self.nodes.is_on:
                 self.nodes.draw(outline)
                 self.node_actions.show()
         except ToolError as error:
             draw_hint(self.scene, ("This shape cannot be drawn", error.message))
             self.complain(error)
+
+    def _is_alone(self) -> bool:
+        """Return whether nothing but the outline is on the canvas."""
+        return not (self.shaping.is_on or self.nodes.is_on)
 
     def open_drawing(self, path: Path) -> None:
         """Take the outline in a file; asks for the unit when the file names none."""
