@@ -141,7 +141,7 @@ def test_the_piece_becomes_the_outline(shaping: MainWindow, idle: Callable[..., 
     true = family_named(DROP).outline()
     assert drawing.area_mm2 == pytest.approx(true.area_mm2, rel=1e-3)
     assert len(drawing.holes) == len(true.holes)
-    assert not panel.is_shaping
+    assert not panel.shaping.isVisible()
     assert panel.open_button.isVisible()
     shaping.document.stack.undo()
     assert shaping.document.job.outline.family == DROP
@@ -219,10 +219,10 @@ def test_leaving_the_step_or_pressing_escape_puts_the_pointing_away(
     panel.shaping.point_at["tip"].click()
     QTest.keyClick(shaping, Qt.Key.Key_Escape)
     assert shaping.bench.view.pick is None
-    assert panel.is_shaping
+    assert panel.shaping.isVisible()
     shaping.go(Step.LAYOUT)
     shaping.go(Step.OUTLINE)
-    assert not panel.is_shaping
+    assert not panel.shaping.isVisible()
     assert shaping.document.job.outline.family == DROP
     assert not tags(shaping).keys() & {"tip", "butt", "heel", "spine"}
 
