@@ -63,7 +63,7 @@ def refuse_lost_edge(damaged: Sequence[Stroke], edge: Points, where: str) -> Non
                 f"a {stroke.what}{near} has a corner that is no number or lies beyond all measure,"
                 " and it may be the profile.",
                 where=where,
-                remedy="Draw that corner again or take the line away, and save the drawing again.",
+                remedy="Draw it again, or take it away if it is no part of the outline, and save.",
             )
 
 

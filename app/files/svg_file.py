@@ -24,8 +24,9 @@ from app.files.foreign import guarded
 from app.files.gathering import Gathering
 from app.files.loops import outline_from_strokes
 from app.files.strokes import Imported, Strokes
-from app.files.svg_shapes import INKLESS, shown, strokes_of
+from app.files.svg_shapes import INKLESS, Shown, kind_in_words, shown, strokes_of
 from app.files.svg_tree import made_plain, safe_root
+from app.files.svg_unseen import not_drawn
 from geometry.curves import Point
 
 LARGEST_BYTES = 40_000_000
@@ -66,9 +67,9 @@ def read_svg(path: Path | str, *, unit: str | None = None) -> Imported:
     data, where = read_bytes(path, limit_bytes=LARGEST_BYTES), Path(path).name
     root = safe_root(data, where)
     frame = guarded(lambda: _frame(root, unit), where)
-    guarded(lambda: made_plain(root, where), where)
+    lost = guarded(lambda: made_plain(root, where), where)
     text = ElementTree.tostring(root, encoding="unicode")
-    found = guarded(lambda: _strokes(text, frame), where)
+    found = guarded(lambda: _strokes(text, root, frame, lost), where)
     read = outline_from_strokes(
         found,
         name=Path(path).stem,
@@ -172,20 +173,31 @@ def _pixels_per_unit(root: ElementTree.Element, view: list[float]) -> float:
     return min(ratios, default=1.0) or 1.0
 
 
-def _strokes(text: str, frame: _Frame) -> Strokes:
-    """Return all that is in a drawing, mm, y up."""
+def _strokes(text: str, root: ElementTree.Element, frame: _Frame, lost: list[str]) -> Strokes:
+    """Return all that is in a drawing, mm, y up; ``root`` is the tree of its text."""
     found = Gathering(in_frame=frame.ours)
     drawing = svgelements.SVG.parse(io.StringIO(text), ppi=frame.per_inch, reify=True)
+    kinds: list[str] = []
     for thing in shown(drawing):
         if isinstance(thing.shape, svgelements.Title):
             if frame.ours and not found.name:
                 found.name = str(thing.shape.title or "")
             continue
-        strokes = list(strokes_of(thing, frame.at))
-        if thing.what in ("", INKLESS):
-            for stroke in strokes:
-                ours = stroke if frame.ours else replace(stroke, label="")
-                found.take(ours, inkless=bool(thing.what))
-        else:
-            found.leave(thing.what, strokes[0].chain[0].start if strokes else None)
+        kinds.append(kind_in_words(thing.shape))
+        _take(thing, frame, found)
+    for what in (*lost, *not_drawn(root, kinds)):
+        found.leave(what, None)
     return found.strokes()
+
+
+def _take(thing: Shown, frame: _Frame, found: Gathering) -> None:
+    """Take one shape for what it is."""
+    strokes = list(strokes_of(thing, frame.at))
+    if thing.what in ("", INKLESS):
+        for stroke in strokes:
+            ours = stroke if frame.ours else replace(stroke, label="")
+            found.take(ours, inkless=bool(thing.what))
+        if not strokes:
+            found.leave(f"{kind_in_words(thing.shape)} without size", None)
+    else:
+        found.leave(thing.what, strokes[0].chain[0].start if strokes else None)

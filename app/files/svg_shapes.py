@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -12,13 +11,15 @@ import svgelements
 from app.files.curves_in import ellipse_chain, fastened, quadratic
 from app.files.gathering import MARKS, OURS, STATIONS
 from app.files.strokes import Stroke
+from app.files.svg_numbers import is_damaged
+from app.files.svg_tree import HIDDEN
 from geometry.curves import Cubic, Line, Point, Segment
 
 GROUPS = (*OURS, MARKS, STATIONS)  # of our own files
 WORDS = {"Path": "path", "Rect": "rectangle", "Circle": "circle", "Ellipse": "ellipse",
-         "SimpleLine": "line", "Polyline": "polyline", "Polygon": "polygon"}  # fmt: skip
+         "SimpleLine": "line", "Polyline": "polyline", "Polygon": "polygon",
+         "Image": "picture"}  # fmt: skip
 
-NO_NUMBER = re.compile(r"nan|inf", re.IGNORECASE)  # no command of a path has these letters
 NOWHERE = (math.nan, math.nan)
 INKLESS = "shape without ink or fill"
 
@@ -47,14 +48,15 @@ class Shown:
     what: str = ""
 
 
-def shown(group: svgelements.Group, name: str = "") -> Iterator[Shown]:
+def shown(group: svgelements.Group, name: str = "", *, hidden: bool = False) -> Iterator[Shown]:
     """Yield the shapes and words of a drawing in their order, hidden ones told as such."""
     for item in group:
-        if isinstance(item, list) and not isinstance(item, svgelements.Path):
-            own = name or str(getattr(item, "values", {}).get("id") or "")
-            yield from shown(item, own if own in GROUPS else "")
-            continue
         values = getattr(item, "values", None) or {}
+        gone = hidden or str(values.get(HIDDEN) or "").strip().lower() == "none"
+        if isinstance(item, list) and not isinstance(item, svgelements.Path):
+            own = name or str(values.get("id") or "")
+            yield from shown(item, own if own in GROUPS else "", hidden=gone)
+            continue
         label = str(values.get("data-kind") or values.get("data-name") or "")
         if isinstance(item, svgelements.Title):
             yield Shown(shape=item, group=name, label=label)
@@ -64,8 +66,14 @@ def shown(group: svgelements.Group, name: str = "") -> Iterator[Shown]:
         elif isinstance(item, svgelements.Image):
             yield Shown(shape=item, group=name, label=label, what="picture")
         elif isinstance(item, svgelements.Shape):
-            kind = WORDS.get(type(item).__name__, "shape")
-            yield Shown(shape=item, group=name, label=label, what=_why_unseen(values, kind))
+            kind = kind_in_words(item)
+            what = f"hidden {kind}" if gone else _why_unseen(values, kind)
+            yield Shown(shape=item, group=name, label=label, what=what)
+
+
+def kind_in_words(shape: object) -> str:
+    """Return what a shape was drawn as."""
+    return WORDS.get(type(shape).__name__, "shape")
 
 
 def _why_unseen(values: dict[str, object], kind: str) -> str:
@@ -92,9 +100,9 @@ def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:
     """Yield each part of a shape as a stroke, its points put in their place in mm."""
     if isinstance(thing.shape, svgelements.Text | svgelements.Image | svgelements.Title):
         return
-    what = WORDS.get(type(thing.shape).__name__, "shape")
+    what = kind_in_words(thing.shape)
     values = getattr(thing.shape, "values", None) or {}
-    if NO_NUMBER.search(f"{values.get('d') or ''}{values.get('points') or ''}"):
+    if is_damaged(str(values.get("d") or ""), str(values.get("points") or "")):
         spots = [place(*_xy(segment.end)) for segment in abs(svgelements.Path(thing.shape))
                  if segment.end is not None]  # fmt: skip
         chain = tuple(Line(start=spot, end=NOWHERE) for spot in spots or [NOWHERE])

@@ -8,14 +8,24 @@ import xml.etree.ElementTree as ElementTree
 from xml.parsers import expat
 
 from app.files.errors import FileError
+from app.files.svg_unseen import (
+    ELSEWHERE,
+    NEVER_SHOWN,
+    NOT_THERE,
+    WORDS,
+    kind_of,
+    lost_in,
+    pointed_at,
+)
 
 SVG = "http://www.w3.org/2000/svg"
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
-NEVER_SHOWN = ("defs", "style", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
-               "radialGradient", "filter", "metadata", "foreignObject")  # fmt: skip
 ZERO = {"rect": ("x", "y"), "image": ("x", "y"), "circle": ("cx", "cy"), "ellipse": ("cx", "cy"),
         "line": ("x1", "y1", "x2", "y2"), "text": ("x", "y")}  # fmt: skip
 IMPORTANT = re.compile(r"!\s*important", re.IGNORECASE)  # the reading library stumbles over it
+HIDDEN = "data-display"  # under its own name the library drops things without a word
+DISPLAY = re.compile(r"(?<![-\w.#])display(?=\s*:)", re.IGNORECASE)
+NUMBER = re.compile(r"\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?", re.IGNORECASE)
 MOST_NESTED = 200  # groups within groups; editors write a few dozen at most
 MOST_ELEMENTS = 50_000  # with all that is pointed at put in its place
 MOST_LETTERS = 3_000_000  # of all paths together: a traced picture has a few hundred thousand
@@ -50,15 +60,16 @@ def safe_root(data: bytes, where: str) -> Element:
     return root
 
 
-def kind_of(element: Element) -> str:
-    """Return an element's name without its namespace; empty for a comment."""
-    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
-
-
-def made_plain(root: Element, where: str) -> None:
+def made_plain(root: Element, where: str) -> list[str]:
     """Take out of a tree what is never shown, and put what ``use`` points at in its place.
 
-    Afterwards a shape stands where it is seen, its own place told, and styles come first.
+    Afterwards a shape stands where it is seen, its own place told, styles come first, and what is
+    not displayed says so by the attribute `HIDDEN` of its own.
+
+    Returns
+    -------
+    list of str
+        What was taken out and stands nowhere, a thing each, in words.
 
     Raises
     ------
@@ -67,20 +78,31 @@ def made_plain(root: Element, where: str) -> None:
     """
     named = {element.get("id", ""): element for element in root.iter() if element.get("id")}
     styles = [element for element in root.iter() if kind_of(element) == "style"]
+    pointed = pointed_at(root)
+    unfolding = _Unfolding(named)
     try:
-        _Unfolding(named).into(root, (), 0)
+        unfolding.into(root, (), 0)
     except _TrapError as trap:
         raise FileError(
             f"{trap}.", where=where, remedy="Save it as plain SVG, the profile alone."
         ) from trap
     for style in reversed(styles):
-        style.text = IMPORTANT.sub("", style.text or "")
+        style.text = _plain_style(style.text or "")
         root.insert(0, style)
     for element in root.iter():
-        if "!" in element.get("style", ""):
-            element.set("style", IMPORTANT.sub("", element.get("style", "")))
+        if element.get("style"):
+            element.set("style", _plain_style(element.get("style", "")))
+        if "display" in element.attrib:
+            element.set(HIDDEN, element.attrib.pop("display"))
         for name in ZERO.get(kind_of(element), ()):
             element.attrib.setdefault(name, "0")
+    gone = [word for element in unfolding.out for word in lost_in(element, unfolding.used, pointed)]
+    return gone + unfolding.lost
+
+
+def _plain_style(text: str) -> str:
+    """Return a style that the reading library gets right: nothing important, nothing dropped."""
+    return DISPLAY.sub(HIDDEN, IMPORTANT.sub("", text))
 
 
 class _TrapError(Exception):
@@ -122,6 +144,9 @@ class _Unfolding:
         self.named = named
         self.count = 0
         self.letters = 0
+        self.out: list[Element] = []  # all that was taken out
+        self.used: set[int] = set()  # identities of what is shown by a use
+        self.lost: list[str] = []  # what was lost otherwise, in words
 
     def into(self, parent: Element, above: tuple[str, ...], depth: int) -> None:
         """Unfold the children of an element; ``above`` are the names that led here."""
@@ -134,7 +159,15 @@ class _Unfolding:
                 raise _TrapError("it unfolds to more lines than a drawing of a knife can hold")
             kind = kind_of(child)
             if kind in NEVER_SHOWN:
-                parent[place] = Element(f"{{{SVG}}}desc")
+                self.out.append(child)
+                parent[place] = _nothing()
+            elif kind == "path" and not child.get("d", "").strip():
+                self.lost.append("path without size")
+                parent[place] = _nothing()
+            elif kind == "svg" and _is_flat(child):
+                self.lost += [f"{WORDS[k]} without size" for k in map(kind_of, child.iter())
+                              if k in WORDS]  # fmt: skip
+                parent[place] = _nothing()
             elif kind == "use":
                 parent[place] = self._unfolded(child, above, depth)
             else:
@@ -146,12 +179,15 @@ class _Unfolding:
         """Return a use that holds a copy of what it pointed at."""
         holder = Element(f"{{{SVG}}}use")
         holder.attrib.update({k: v for k, v in use.attrib.items() if k not in NO_MORE})
-        name = next((use.get(h, "") for h in HREFS if use.get(h)), "").removeprefix("#")
+        told = next((use.get(h, "") for h in HREFS if use.get(h)), "").strip()
+        name = told.removeprefix("#")
         if name in above:
             raise _TrapError(f"“{name[:40]}” is made of itself")
         target = self.named.get(name)
         if target is None:
+            self.lost.append(NOT_THERE if told.startswith("#") or not told else ELSEWHERE)
             return holder
+        self.used.update(map(id, target.iter()))
         shown = copy.deepcopy(target)
         if kind_of(target) in ("symbol", "svg"):
             shown.tag = f"{{{SVG}}}svg"
@@ -160,6 +196,16 @@ class _Unfolding:
         holder.append(shown)
         self.into(holder, (*above, name), depth + 1)
         return holder
+
+
+def _nothing() -> Element:
+    return Element(f"{{{SVG}}}desc")
+
+
+def _is_flat(svg: Element) -> bool:
+    """Return whether a drawing in the drawing has no width or height, so that nothing is seen."""
+    sides = [NUMBER.match(svg.get(side, "100%")) for side in ("width", "height")]
+    return any(side is not None and float(side[0]) <= 0.0 for side in sides)
 
 
 def _only_moved(svg: Element) -> None:
