@@ -17,6 +17,7 @@ REACHES_MM = (0.0, 2.5, 5.0, 8.0, 12.0, 16.0)  # further out each time, with a l
 DIRECTIONS_DEG = (0, 180, 90, 270, 30, 150, 210, 330, 60, 120, 240, 300)
 SLANT = 0.3  # a direction's share of an axis, from which words stand wholly to that side
 WORDS_COUNT = 4  # words over a line are so many times as bad as a leader that crosses one
+HOLE_COUNT = 100  # and a leader that meets a hole is worse than any of these: it points at that
 CIRCLE_SEGMENTS = 8  # a quarter of a circle, good enough to keep words off it
 
 
@@ -24,27 +25,34 @@ def with_labels_settled(drawing: Drawing) -> Drawing:
     """Return the drawing with each label as words, and a leader line where they stand away.
 
     A place that covers no line and no other words is taken, the nearest first; where there is
-    none, the place that covers the fewest.
+    none, the place that covers the fewest, and whose leader meets no hole.
     """
+    holes = [shape for item in drawing.items if (shape := _hole(item)) is not None]
     taken = [shape for item in drawing.items if (shape := _shape(item)) is not None]
     placed: list[Item] = []
     for item in drawing.items:
         if not isinstance(item, Label):
             placed.append(item)
             continue
-        words, leader = _settled(item, shapely.STRtree(taken))
+        words, leader = _settled(item, shapely.STRtree(taken), shapely.STRtree(holes))
         parts: list[Item] = [words, *leader]
         taken += [shape for part in parts if (shape := _shape(part)) is not None]
         placed += parts
     return replace(drawing, items=tuple(placed))
 
 
-def _settled(label: Label, taken: shapely.STRtree) -> tuple[Text, tuple[Polyline, ...]]:
+def _settled(
+    label: Label, taken: shapely.STRtree, holes: shapely.STRtree
+) -> tuple[Text, tuple[Polyline, ...]]:
     best, fewest = None, math.inf
+    own = set(holes.query(shapely.Point(label.x_mm, label.y_mm), predicate="intersects").tolist())
     for words, leader in _places(label):
         covered = WORDS_COUNT * len(taken.query(_box(words), predicate="intersects"))
         for line in leader:
-            covered += len(taken.query(shapely.LineString(line.points_mm), predicate="intersects"))
+            drawn = shapely.LineString(line.points_mm)
+            covered += len(taken.query(drawn, predicate="intersects"))
+            met = set(holes.query(drawn, predicate="intersects").tolist())
+            covered += HOLE_COUNT * len(met - own)
         if covered < fewest:
             best, fewest = (words, leader), covered
         if covered == 0:
@@ -83,6 +91,11 @@ def _places(label: Label) -> Iterator[tuple[Text, tuple[Polyline, ...]]]:
 def _back(toward: float) -> float:
     """Return how much of its size a text stands back from where it is pointed at."""
     return 0.0 if toward > SLANT else -1.0 if toward < -SLANT else -0.5
+
+
+def _hole(item: Item) -> BaseGeometry | None:
+    """Return a hole, or the cross over it, that no other thing's leader may meet."""
+    return _shape(item) if isinstance(item, Circle | Cross) else None
 
 
 def _shape(item: Item) -> BaseGeometry | None:

@@ -10,13 +10,15 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
+import shapely
 
 from app.cli import run
-from app.document.drawing import Circle, Label, Polyline, Text
+from app.document.drawing import Circle, Cross, Drawing, Label, Polyline, Text, TitleBlock
 from app.document.gallery import MainSizes, figure, holes_words, lines_of, main_sizes
 from app.document.gallery_pages import BAR_TRUE_MM, SIDE_MM, Gallery, gallery
 from app.document.lengths import Unit
 from app.document.paper import paper_named
+from app.exports.labels import with_labels_settled
 from app.exports.pdf import sheets_bytes
 from geometry.blade_measures import blade_measures
 from geometry.errors import InputError
@@ -267,3 +269,16 @@ def test_the_command_names_files_that_are_no_family_and_counts_one(
     assert "broken.toml" in said
     assert run(["families", "drop point", "--out", str(tmp_path / "one.pdf")]) == 0
     assert "one.pdf: 1 family on 1 page of" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("scale", [1.0, 0.5, 1 / 3, 0.2, 0.1])
+@pytest.mark.parametrize("family", built_in_families(), ids=lambda family: family.key)
+def test_no_leader_meets_a_hole(family: Family, scale: float) -> None:
+    drawn = figure(family, scale, "mm")
+    title = TitleBlock(name="one", date=DAY, unit="mm")
+    settled = with_labels_settled(Drawing(items=drawn.items, title=title)).items
+    leaders = [i for i in settled if isinstance(i, Polyline) and i.layer == "CENTRES"]
+    for cross in (item for item in settled if isinstance(item, Cross)):
+        reach = shapely.Point(cross.x_mm, cross.y_mm).buffer(cross.size_mm / 2)
+        for leader in leaders:
+            assert not shapely.LineString(leader.points_mm).intersects(reach)
