@@ -98,9 +98,7 @@ def blade_measures(outline: Outline) -> BladeMeasures:
     in their order from butt to tip, tell nothing.
     """
     butt, _, end, _ = outline.bounds_mm
-    fronts = [x for x, _ in _points(outline, "handle front")]
-    if fronts and not butt < min(fronts) <= max(fronts) < end:
-        fronts = []
+    fronts = [x for x, _ in _fronts(outline)]
     handle = widest(outline, butt, clear_of_shoulders(outline, min(fronts))) if fronts else None
     tip, heel = _station(outline, "tip"), _heel(outline)
     edged = tip and heel and butt - ON_PLATE_MM <= heel[0] < tip[0] <= end + ON_PLATE_MM
@@ -112,6 +110,23 @@ def blade_measures(outline: Outline) -> BladeMeasures:
         handle_widest_mm=handle.width_mm if handle else None,
         edge=_edge_measures(outline, heel, tip) if heel and tip and edged else None,
     )
+
+
+def handle_front(outline: Outline) -> Point | None:
+    """Return the forward-most x of the handle's front and its lowest y; None off the plate."""
+    fronts = _fronts(outline)
+    if not fronts:
+        return None
+    return max(x for x, _ in fronts), min(y for _, y in fronts)
+
+
+def heel_section(outline: Outline) -> Section | None:
+    """Return the section at the heel; None without a heel, or without steel there."""
+    heel = _heel(outline)
+    if heel is None:
+        return None
+    [(low, high)] = outline.sections_mm([heel[0]]).tolist()
+    return Section(x_mm=heel[0], low_mm=low, high_mm=high) if math.isfinite(high - low) else None
 
 
 def _edge_measures(outline: Outline, heel: Point, tip: Point) -> EdgeMeasures:
@@ -153,6 +168,13 @@ def clear_of_shoulders(outline: Outline, front_mm: float) -> float:
         if front_mm - SHOULDER_MM < zone.x_mm < front_mm
     ]
     return min([front_mm, *behind])
+
+
+def _fronts(outline: Outline) -> list[Point]:
+    """Return the places of the handle's front; none where one does not lie on the plate."""
+    butt, _, end, _ = outline.bounds_mm
+    points = _points(outline, "handle front")
+    return points if all(butt < x < end for x, _ in points) else []
 
 
 def _heel(outline: Outline) -> Point | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections import Counter
 from collections.abc import Iterator
@@ -11,6 +10,7 @@ from dataclasses import dataclass
 from app.document.drawing import Circle, Cross, Item, Label, PointMm, Polyline, Text, box_of, mapped
 from app.document.lengths import Unit, format_length
 from app.document.pattern import AXIS_KINDS, closed_chain
+from geometry.blade_measures import handle_front, heel_section
 from geometry.errors import ToolError
 from geometry.family import Family
 from geometry.outline import Outline
@@ -43,14 +43,14 @@ class MainSizes:
 def main_sizes(outline: Outline) -> MainSizes:
     """Return the main lengths of an outline, along x but for the width at the heel.
 
-    A quick part of `geometry.blade_measures`, for a list of many shapes.
+    Quicker than all of `geometry.blade_measures.blade_measures`, for a list of many shapes.
     """
-    front, heel = _front(outline), _heel(outline)
+    front, heel = handle_front(outline), heel_section(outline)
     return MainSizes(
         overall_mm=outline.overall_length_mm,
         blade_mm=outline.blade_length_mm,
         handle_mm=None if front is None else front[0] - outline.bounds_mm[0],
-        heel_mm=None if heel is None else heel[1][1] - heel[0][1],
+        heel_mm=None if heel is None else heel.width_mm,
     )
 
 
@@ -128,8 +128,8 @@ def figure(family: Family, scale: float, unit: Unit) -> Figure:
         return _framed(family, (), f"{family.key} · cannot be drawn: {error.message}")
     drawn = outline.moved(Pose(scale=scale))
     lines = tuple(_lines(drawn))
-    heel = _heel(drawn)
-    beside = heel is not None and heel[1][1] - heel[0][1] < LEAST_HEEL_MM
+    heel = heel_section(drawn)
+    beside = heel is not None and heel.width_mm < LEAST_HEEL_MM
     words = [family.key, heel_words(outline, unit) if beside else "", holes_words(outline, unit)]
     items = (*lines, *_dimensions(drawn, outline, unit))
     return _framed(family, items, " · ".join(word for word in words if word))
@@ -171,7 +171,7 @@ def _dimensions(drawn: Outline, true: Outline, unit: Unit) -> Iterator[Item]:
     sizes = main_sizes(true)
     x0, bottom, x1, _ = drawn.bounds_mm
     tip, butt = _extreme(drawn, 1.0), _extreme(drawn, -1.0)
-    front = _front(drawn)
+    front = handle_front(drawn)
     row = bottom - FIRST_MM
     if front is not None and sizes.blade_mm is not None and sizes.handle_mm is not None:
         held = "tang" if _has_shoulders(true) else "handle"
@@ -182,9 +182,10 @@ def _dimensions(drawn: Outline, true: Outline, unit: Unit) -> Iterator[Item]:
     yield from _along(x0, x1, row, f"overall {shown(sizes.overall_mm, unit)}")
     for x, y in (tip, butt):
         yield _thin((x, y - 0.5), (x, row - OVER_MM))
-    heel = _heel(drawn)
-    if heel is not None and heel[1][1] - heel[0][1] >= LEAST_HEEL_MM:
-        yield from _upright(*heel, heel_words(true, unit))
+    heel = heel_section(drawn)
+    if heel is not None and heel.width_mm >= LEAST_HEEL_MM:
+        low, high = (heel.x_mm, heel.low_mm), (heel.x_mm, heel.high_mm)
+        yield from _upright(low, high, heel_words(true, unit))
 
 
 def _along(x0: float, x1: float, y: float, words: str) -> Iterator[Item]:
@@ -230,26 +231,9 @@ def _extreme(outline: Outline, sign: float) -> PointMm:
     return min(((x, y) for x, y in ring if sign * x > reach - 0.01), key=lambda p: p[1])
 
 
-def _front(outline: Outline) -> PointMm | None:
-    """Return the forward-most place of the handle's front, at its lowest; None without one."""
-    points = [p for mark in outline.marks if mark.kind == "handle front" for p in mark.points_mm]
-    if not points:
-        return None
-    return max(x for x, _ in points), min(y for _, y in points)
-
-
 def _has_shoulders(outline: Outline) -> bool:
     """Return whether the handle is put over a tang, so that its length is not the handle's."""
     return any(station.name.endswith("shoulder") for station in outline.stations)
-
-
-def _heel(outline: Outline) -> tuple[PointMm, PointMm] | None:
-    """Return the ends of the width at the heel; None without one, or without steel there."""
-    heels = [station.x_mm for station in outline.stations if station.name == "heel"]
-    if not heels:
-        return None
-    [(low, high)] = outline.sections_mm([heels[0]]).tolist()
-    return ((heels[0], low), (heels[0], high)) if math.isfinite(high - low) else None
 
 
 def _framed(family: Family, items: tuple[Item, ...], words: str) -> Figure:

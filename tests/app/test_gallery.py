@@ -70,6 +70,13 @@ def test_the_main_sizes_are_those_of_a_drawing_by_hand(plain: Family) -> None:
     assert sizes.heel_mm == pytest.approx(24.0, abs=0.01)
 
 
+def test_without_a_named_heel_the_plunge_line_s_foot_is_it(plain: Family) -> None:
+    outline = plain.outline()
+    rest = tuple(station for station in outline.stations if station.name != "heel")
+    sizes = main_sizes(dataclasses.replace(outline, stations=rest))
+    assert sizes.heel_mm == pytest.approx(24.0, abs=0.01)
+
+
 @pytest.mark.parametrize("family", built_in_families(), ids=lambda family: family.key)
 def test_the_main_sizes_are_the_trade_s_measures(family: Family) -> None:
     outline = family.outline()
