@@ -18,9 +18,11 @@ from ezdxf.layouts.layout import Modelspace
 
 from app.exports.dxf import METRIC, VERSION
 from app.files.atomic import write_atomically
+from app.files.curves_in import arc_chain
 from app.files.dxf_file import APPLICATION, STRING
+from app.files.told_places import told_by
 from geometry.arc_fit import circle_of
-from geometry.curves import Arc, Chain, Cubic, Segment
+from geometry.curves import Arc, Chain, Cubic, Point, Segment
 from geometry.outline import Outline
 
 LAYERS = ("PROFILE", "HOLES", "MARKS", "STATIONS")
@@ -46,42 +48,53 @@ def outline_dxf_bytes(outline: Outline) -> bytes:
     for name in LAYERS:
         document.layers.add(name)
     space = document.modelspace()
-    for entity in _chain(space, outline.chain, "PROFILE"):
-        _tell(entity, "outline", outline.name)
+    for entity, corners in _chain(space, outline.chain, "PROFILE"):
+        _tell(entity, outline=outline.name, at=corners)
     for hole in outline.holes:
-        at, on = (hole.x_mm, hole.y_mm), {"layer": "HOLES"}
-        _tell(space.add_circle(at, hole.diameter_mm / 2, dxfattribs=on), "kind", hole.kind)
+        circle, corners = _circle(space, (hole.x_mm, hole.y_mm), hole.diameter_mm / 2, "HOLES")
+        _tell(circle, kind=hole.kind, at=corners)
     for cutout in outline.cutouts:
-        _chain(space, cutout, "HOLES")
+        for entity, corners in _chain(space, cutout, "HOLES"):
+            _tell(entity, at=corners)
     for mark in outline.marks:
         line = space.add_lwpolyline(mark.points_mm, dxfattribs={"layer": "MARKS"})
-        _tell(line, "kind", mark.kind)
+        _tell(line, kind=mark.kind)
     for station in outline.stations:
         point = space.add_point((station.x_mm, station.y_mm), dxfattribs={"layer": "STATIONS"})
-        _tell(point, "name", station.name)
+        _tell(point, name=station.name)
     text = io.StringIO()
     document.write(text)
     return text.getvalue().encode(document.output_encoding, errors="dxfreplace")
 
 
-def _tell(entity: DXFGraphic, word: str, value: str) -> None:
-    """Put a word and its value beside an entity, as extended data."""
-    entity.set_xdata(APPLICATION, [(STRING, word), (STRING, " ".join(value.split())[:LONGEST])])
+def _tell(entity: DXFGraphic, **values: str) -> None:
+    """Put words and their values beside an entity, as extended data."""
+    texts = (" ".join(text.split())[:LONGEST] for pair in values.items() for text in pair)
+    entity.set_xdata(APPLICATION, [(STRING, text) for text in texts])
 
 
-def _chain(space: Modelspace, chain: Chain, layer: str) -> list[DXFGraphic]:
-    """Add a closed chain: a polyline where it has no curves, else polylines and splines."""
+def _chain(space: Modelspace, chain: Chain, layer: str) -> list[tuple[DXFGraphic, str]]:
+    """Add a closed chain: a polyline where it has no curves, else polylines and splines.
+
+    Each comes with its corners as `told_by` tells them.
+    """
     on = {"layer": layer}
     circle = circle_of(chain)
     if circle is not None:
-        return [space.add_circle(*circle, dxfattribs=on)]
+        return [_circle(space, *circle, layer)]
     runs = [list(run) for _, run in itertools.groupby(chain, key=lambda p: isinstance(p, Cubic))]
-    return [
+    added = [
         _spline(space, [piece for piece in run if isinstance(piece, Cubic)], on)
         if isinstance(run[0], Cubic)
         else _polyline(space, run, on, closed=len(runs) == 1)
         for run in runs
     ]
+    return [(entity, told_by(tuple(run))) for entity, run in zip(added, runs, strict=True)]
+
+
+def _circle(space: Modelspace, centre: Point, radius: float, layer: str) -> tuple[DXFGraphic, str]:
+    circle = space.add_circle(centre, radius, dxfattribs={"layer": layer})
+    return circle, told_by(arc_chain(centre, radius, 0.0, 2 * math.pi))
 
 
 def _polyline(

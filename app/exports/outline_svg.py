@@ -12,6 +12,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from app.exports.svg import EDGE_MM, UNPRINTABLE
 from app.files.atomic import write_atomically
+from app.files.curves_in import arc_chain
+from app.files.told_places import told_by
 from geometry.curves import Arc, Chain, Cubic, Point, Segment
 from geometry.outline import Outline
 
@@ -33,8 +35,8 @@ def outline_svg_text(outline: Outline) -> str:
     left, top = x0 - EDGE_MM, -y1 - EDGE_MM
     width, height = x1 - x0 + 2 * EDGE_MM, y1 - y0 + 2 * EDGE_MM
     groups = {
-        "PROFILE": [f'<path d="{_closed(outline.chain)}"/>'],
-        "HOLES": [*_holes(outline), *(f'<path d="{_closed(c)}"/>' for c in outline.cutouts)],
+        "PROFILE": [_edge(outline.chain)],
+        "HOLES": [*_holes(outline), *map(_edge, outline.cutouts)],
         "MARKS": [
             f'<path data-kind={_quoted(mark.kind)} d="{_line(mark.points_mm)}"/>'
             for mark in outline.marks
@@ -60,10 +62,16 @@ def outline_svg_text(outline: Outline) -> str:
 def _holes(outline: Outline) -> Iterator[str]:
     for hole in outline.holes:
         x, y = _at((hole.x_mm, hole.y_mm)).split()
+        corners = arc_chain((hole.x_mm, hole.y_mm), hole.diameter_mm / 2, 0.0, 2 * math.pi)
         yield (
-            f'<circle data-kind={_quoted(hole.kind)} cx="{x}" cy="{y}" '
+            f'<circle data-kind={_quoted(hole.kind)} data-at="{told_by(corners)}" '
+            f'cx="{x}" cy="{y}" '
             f'r="{hole.diameter_mm / 2:.6f}"/>'
         )
+
+
+def _edge(chain: Chain) -> str:
+    return f'<path data-at="{told_by(chain)}" d="{_closed(chain)}"/>'
 
 
 def _closed(chain: Chain) -> str:

@@ -4,7 +4,9 @@ A DXF of an outline that this program wrote (`app.exports.outline_dxf`) carries 
 the application ``BLANKWRIGHT``: pairs of strings, a word and its value. The first entity of the
 layer PROFILE has ``outline`` and the name, which also says that the numbers are those of the
 outline frame; each circle or opening of the layer HOLES has ``kind``; each line of the layer MARKS
-``kind``; each point of the layer STATIONS ``name``. Without them it is read as any other drawing.
+``kind``; each point of the layer STATIONS ``name``. What is of PROFILE and HOLES has ``at`` and
+some of its corners, so that one that was moved since is known (`app.files.told_places`). Without
+them it is read as any other drawing.
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ from app.files.foreign import guarded
 from app.files.gathering import STATIONS, Gathering
 from app.files.loops import outline_from_strokes
 from app.files.strokes import Imported, Stroke, Strokes
+from app.files.told_places import places_in
 
 LARGEST_BYTES = 40_000_000
 MM_PER_CODE = {  # DXF reference, $INSUNITS; 0 is none
@@ -46,7 +49,7 @@ STRING = 1000  # group code of a string of extended data
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # else it talks to the terminal
 
 
-def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
+def read_dxf(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imported:
     """Return the largest closed loop of a drawing and the holes in it.
 
     Lines, arcs, splines and polylines may come in blocks, mirrored, in pieces and in any order;
@@ -62,6 +65,8 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
     unit : str, optional
         What one unit of the drawing is, of `drawing_units.MM_PER_UNIT`; by itself the file's
         ``$INSUNITS`` counts.
+    loop : int
+        Which closed loop is the edge, 1 the largest; 0 to choose by itself.
 
     Raises
     ------
@@ -95,6 +100,7 @@ def read_dxf(path: Path | str, *, unit: str | None = None) -> Imported:
             name=Path(path).stem,
             where=where,
             agree=lambda width, height: scale.agree(width, height, where),
+            loop=loop,
         )
     except FileError as error:
         if any(left.what == IN_SPACE for left in found.left_out):
@@ -200,8 +206,15 @@ def _take(part: Part, scale: float, found: Gathering) -> None:
         return
     if "outline" in told:
         found.name, found.in_frame = told["outline"], True
-    label = told.get("kind", "")
-    found.take(Stroke(chain=chain, what=word_for(entity), layer=part.layer, label=label))
+    found.take(
+        Stroke(
+            chain=chain,
+            what=word_for(entity),
+            layer=part.layer,
+            label=told.get("kind", ""),
+            told=places_in(told.get("at", "")),
+        )
+    )
 
 
 def _told(entity: DXFEntity) -> dict[str, str]:

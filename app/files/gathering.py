@@ -5,11 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from app.files.strokes import LeftOut, Stroke, Strokes
+from app.files.told_places import lie_as_told
 from geometry.curves import Point
 from geometry.outline import Mark, Station
 
 OURS = ("PROFILE", "HOLES")  # the layers of a pattern that are cut; the rest of it is for the eye
 MARKS, STATIONS = "MARKS", "STATIONS"
+MOVED = (
+    "The outline was moved, turned or stretched since this program wrote it; "
+    "it no longer lies in the outline frame, and its tip and butt have to be told again."
+)
 MOST_PIECES = 200_000  # more than a drawing of a knife can hold
 
 
@@ -22,7 +27,7 @@ class Gathering:
     name : str
         The outline's name, where the file tells it.
     in_frame : bool
-        Whether the file is one of ours, in the outline frame.
+        Whether the file is one of ours, that was written in the outline frame.
     """
 
     name: str = ""
@@ -73,11 +78,16 @@ class Gathering:
         for line in others:
             place = f"of the layer {line.layer}" if line.layer else "without ink or fill"
             self.leave(f"{line.what} {place}", line.chain[0].start)
+        moved = self.in_frame and not lie_as_told(lines)
+        if moved:
+            for station in self._stations:
+                self.leave("place of the outline frame", (station.x_mm, station.y_mm))
         return Strokes(
             lines=tuple(lines),
             marks=tuple(self._marks),
-            stations=tuple(self._stations),
+            stations=() if moved else tuple(self._stations),
             left_out=tuple(self._left),
-            in_frame=self.in_frame,
+            in_frame=self.in_frame and not moved,
             name=self.name,
+            notes=(MOVED,) if moved else (),
         )

@@ -15,12 +15,14 @@ from app.files.damage import is_damaged, left_out, refuse_lost_edge
 from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.left_out import Curved, lines_left_out, moved
-from app.files.page_border import without_borders
+from app.files.nesting import apart, polygons_of
+from app.files.page_border import Chosen, edge_among
 from app.files.round_holes import hole_of
 from app.files.strokes import (
     SAME_MM,
     Imported,
     LeftOut,
+    OtherLoop,
     Points,
     Stroke,
     Strokes,
@@ -28,7 +30,8 @@ from app.files.strokes import (
     size_of,
 )
 from geometry.curves import Chain
-from geometry.outline import MOST_OPENINGS, Outline
+from geometry.errors import InputError
+from geometry.outline import MOST_OPENINGS, Mark, Outline, Station
 from geometry.pose import Pose
 
 DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
@@ -46,10 +49,12 @@ class Edge:
     loop: Loop
     curved: Curved
     box: Points
-    notes: tuple[str, ...]
+    chosen: Chosen
 
 
-def outline_from_strokes(found: Strokes, *, name: str, where: str, agree: Agree) -> Imported:
+def outline_from_strokes(
+    found: Strokes, *, name: str, where: str, agree: Agree, loop: int = 0
+) -> Imported:
     """Return the largest closed loop as an outline, and the loops inside of it as its holes.
 
     Lines count in any order and direction. Gaps of up to 0.1 mm are closed, lines drawn again
@@ -65,6 +70,8 @@ def outline_from_strokes(found: Strokes, *, name: str, where: str, agree: Agree)
         The file, for messages.
     agree : callable
         Given width and height of the outline, mm, before it is made; raises where they cannot be.
+    loop : int
+        Which closed loop is the edge, 1 the largest; 0 to choose by itself.
 
     Returns
     -------
@@ -87,7 +94,7 @@ def outline_from_strokes(found: Strokes, *, name: str, where: str, agree: Agree)
         _doubt_unit(found.lines, agree)
         refuse_lost_edge(damaged, np.empty((0, 2)), where)
         raise lines.nothing_closed(where)
-    edge = _edge(lines, loops, found)
+    edge = _edge(lines, loops, found, loop)
     refuse_lost_edge(damaged, edge.box, where)
     agree(*np.ptp(edge.box, axis=0).tolist())
     corner = np.zeros(2) if found.in_frame else edge.box.min(axis=0)
@@ -95,6 +102,7 @@ def outline_from_strokes(found: Strokes, *, name: str, where: str, agree: Agree)
     bare = Outline(name=found.name or name, chain=outer.chain)
     steel = bare.polygon()  # first of all: an edge that crosses itself has no inside
     inner = _openings(lines, loops, edge.loop, steel, corner, where)
+    marks, stations = _marked(found, corner)
     outline = _with_openings(bare, [_shifted(opening, corner) for opening in inner])
     left = [
         *found.left_out,
@@ -103,19 +111,41 @@ def outline_from_strokes(found: Strokes, *, name: str, where: str, agree: Agree)
         *lines_left_out(lines.strokes, lines.flat, [edge.curved, *inner], loops.doubled),
     ]
     return Imported(
-        outline=replace(outline, marks=found.marks, stations=found.stations),
+        outline=replace(outline, marks=marks, stations=stations),
         left_out=moved(left, -corner),
-        notes=(*edge.notes, *loops.notes),
+        notes=(*found.notes, *edge.chosen.notes, *loops.notes),
+        others=_others(loops, edge.chosen),
     )
 
 
-def _edge(lines: DrawnLines, loops: Found, found: Strokes) -> Edge:
-    """Return the edge of the piece: the largest loop, borders of pages apart."""
-    points = [loop.points for loop in loops.loops]
-    number, notes = (0, ()) if found.in_frame else without_borders(points)
-    curved = lines.curved(loops.loops[number])
+def _edge(lines: DrawnLines, loops: Found, found: Strokes, loop: int) -> Edge:
+    """Return the edge of the piece: the loop that was told, else the largest, frames apart."""
+    if loop > len(loops.loops):
+        many = len(loops.loops)
+        raise InputError(
+            f"the drawing has no closed line number {loop}.",
+            where="--loop",
+            remedy=f"Give 1 for the largest, to {many} for the smallest."
+            if many > 1
+            else "Give 1.",
+        )
+    if loop or found.in_frame:
+        chosen = Chosen(number=max(loop - 1, 0))
+    else:
+        chosen = edge_among([each.points for each in loops.loops])
+    edge = loops.loops[chosen.number]
+    curved = lines.curved(edge)
     box = np.vstack([p.flattened(chord_for(size_of(p), BOX_MM)) for p in curved.chain])
-    return Edge(loop=loops.loops[number], curved=curved, box=box, notes=notes)
+    return Edge(loop=edge, curved=curved, box=box, chosen=chosen)
+
+
+def _others(loops: Found, chosen: Chosen) -> tuple[OtherLoop, ...]:
+    """Return the loops that may be meant instead of the one that was chosen, with their sizes."""
+    sizes = {number: np.ptp(loops.loops[number].points, axis=0) for number in chosen.others}
+    return tuple(
+        OtherLoop(number=number + 1, width_mm=float(width), height_mm=float(height))
+        for number, (width, height) in sizes.items()
+    )
 
 
 def _openings(
@@ -141,6 +171,17 @@ def _with_openings(bare: Outline, openings: Sequence[Curved]) -> Outline:
     return replace(
         bare, holes=tuple(hole for hole in holes if hole is not None), cutouts=tuple(others)
     )
+
+
+def _marked(found: Strokes, corner: Points) -> tuple[tuple[Mark, ...], tuple[Station, ...]]:
+    """Return the marks and stations of a drawing with a place of it as their origin."""
+    x, y = corner.tolist()
+    marks = [
+        replace(mark, points_mm=tuple((a - x, b - y) for a, b in mark.points_mm))
+        for mark in found.marks
+    ]
+    stations = [replace(s, x_mm=s.x_mm - x, y_mm=s.y_mm - y) for s in found.stations]
+    return tuple(marks), tuple(stations)
 
 
 def _shifted(curved: Curved, corner: Points) -> Curved:
@@ -181,14 +222,7 @@ def _inside(edge: Polygon, loops: Sequence[Points]) -> list[int]:
     """Return which loops lie inside an edge, none in or across another."""
     if not loops:
         return []
-    polygons = shapely.polygons([shapely.LinearRing(points) for points in loops])
+    polygons = polygons_of(loops)
     shapely.prepare(edge)
-    usable = shapely.is_valid(polygons) & shapely.contains_properly(edge, polygons)
-    usable &= shapely.area(polygons) <= DOUBLED * edge.area
-    tree, kept = shapely.STRtree(polygons), set[int]()
-    for number in np.argsort(-shapely.area(polygons), kind="stable").tolist():
-        if usable[number] and kept.isdisjoint(
-            tree.query(polygons[number], predicate="intersects").tolist()
-        ):
-            kept.add(number)
-    return sorted(kept)
+    inside = shapely.contains_properly(edge, polygons)
+    return sorted(apart(polygons, inside & (shapely.area(polygons) <= DOUBLED * edge.area)))

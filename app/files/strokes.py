@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from geometry.curves import Arc, Chain, Cubic, Line, Segment
+from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
 from geometry.outline import Mark, Outline, Station
 
 CHORD_MM = 0.005  # how far chords may lie from a curve while loops are looked for
@@ -36,12 +36,15 @@ class Stroke:
         Its layer or group.
     label : str
         What our own files say that it is: a hole's or mark's kind, a station's name.
+    told : tuple of (float, float)
+        Where our own files say that corners of it lay in the outline frame, mm.
     """
 
     chain: Chain
     what: str
     layer: str = ""
     label: str = ""
+    told: tuple[Point, ...] = ()
 
     @property
     def closed(self) -> bool:
@@ -73,6 +76,8 @@ class Strokes:
         Whether the numbers are those of the outline frame already, as in a file of ours.
     name : str
         The outline's name, if the file tells it.
+    notes : tuple of str
+        What is to be told of the drawing as a whole.
     """
 
     lines: tuple[Stroke, ...]
@@ -81,6 +86,16 @@ class Strokes:
     left_out: tuple[LeftOut, ...] = ()
     in_frame: bool = False
     name: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherLoop:
+    """A closed loop that may be the edge instead: its number, 1 the largest, and its size."""
+
+    number: int
+    width_mm: float
+    height_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,11 +110,14 @@ class Imported:
         What is no part of it, places in the outline's own coordinates.
     notes : tuple of str
         What was mended on the way, a sentence each.
+    others : tuple of OtherLoop
+        Loops that may be the edge instead, the likeliest first; none where it is sure.
     """
 
     outline: Outline
     left_out: tuple[LeftOut, ...] = ()
     notes: tuple[str, ...] = ()
+    others: tuple[OtherLoop, ...] = ()
 
     def told(self) -> list[str]:
         """Return lines on what was left out, by kind, with the first places of each.

@@ -3,7 +3,9 @@
 An SVG of an outline that this program wrote (`app.exports.outline_svg`) says ``data-frame`` =
 ``outline`` at its root: the numbers are those of the outline frame, y turned. Each hole of the
 group HOLES and each line of the group MARKS has ``data-kind``, each line of the group STATIONS
-``data-name``. Without them it is read as any other drawing.
+``data-name``; what is of PROFILE and HOLES has ``data-at`` and some of its corners, so that one
+that was moved since is known (`app.files.told_places`). Without them it is read as any other
+drawing.
 """
 
 from __future__ import annotations
@@ -40,7 +42,7 @@ NOT_USED = (
 UNITS = (*PLAIN, *PIXELS)
 
 
-def read_svg(path: Path | str, *, unit: str | None = None) -> Imported:
+def read_svg(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imported:
     """Return the largest closed loop of a drawing and the holes in it.
 
     Transforms, nested drawings and ``use`` are followed; words, pictures and hidden things are
@@ -54,6 +56,8 @@ def read_svg(path: Path | str, *, unit: str | None = None) -> Imported:
         The file.
     unit : str, optional
         What one user unit is, of `drawing_units.MM_PER_UNIT`, or what a pixel of the frame is.
+    loop : int
+        Which closed loop is the edge, 1 the largest; 0 to choose by itself.
 
     Raises
     ------
@@ -75,6 +79,7 @@ def read_svg(path: Path | str, *, unit: str | None = None) -> Imported:
         name=Path(path).stem,
         where=where,
         agree=lambda width, height: frame.scale.agree(width, height, where),
+        loop=loop,
     )
     unused = unit is not None and frame.stated
     return replace(read, notes=(NOT_USED, *read.notes)) if unused else read

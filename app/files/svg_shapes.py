@@ -13,6 +13,7 @@ from app.files.gathering import MARKS, OURS, STATIONS
 from app.files.strokes import Stroke
 from app.files.svg_numbers import is_damaged
 from app.files.svg_tree import HIDDEN
+from app.files.told_places import places_in
 from geometry.curves import Cubic, Line, Point, Segment
 
 GROUPS = (*OURS, MARKS, STATIONS)  # of our own files
@@ -109,11 +110,12 @@ def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:
         yield Stroke(chain=chain, what=what, layer=thing.group)
         return
     pieces: list[Segment] = []
+    told = places_in(str(values.get("data-at") or ""))
 
     def done() -> Iterator[Stroke]:
         if pieces:
             chain = tuple(pieces)
-            yield Stroke(chain=chain, what=what, layer=thing.group, label=thing.label)
+            yield Stroke(chain=chain, what=what, layer=thing.group, label=thing.label, told=told)
             pieces.clear()
 
     dot: Point | None = None

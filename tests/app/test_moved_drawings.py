@@ -1,0 +1,124 @@
+"""Outlines that this program wrote and another one moved, turned or stretched since."""
+
+import math
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import ezdxf
+import pytest
+from ezdxf.math import Matrix44
+
+from app.exports.outline_dxf import write_outline_dxf
+from app.exports.outline_svg import write_outline_svg
+from app.files.dxf_file import read_dxf
+from app.files.strokes import Imported
+from app.files.svg_file import read_svg
+from geometry.curves import Arc, Cubic, Line
+from geometry.features import Hole, Mark, Station
+from geometry.outline import Outline
+
+KNIFE = Outline(
+    name="trial",
+    chain=(
+        Line(start=(-80.0, 0.0), end=(0.0, 0.0)),
+        Cubic(start=(0.0, 0.0), control1=(40.0, -4.0), control2=(80.0, 0.0), end=(100.0, 24.0)),
+        Line(start=(100.0, 24.0), end=(-80.0, 24.0)),
+        Arc(start=(-80.0, 24.0), end=(-80.0, 0.0), sweep_rad=math.pi),
+    ),
+    holes=tuple(Hole(x_mm=x, y_mm=12.0, diameter_mm=6.0) for x in (-20.0, -60.0)),
+    marks=(Mark(kind="plunge line", points_mm=((0.0, 0.0), (2.0, 24.0))),),
+    stations=(
+        Station(name="tip", x_mm=100.0, y_mm=24.0),
+        Station(name="heel", x_mm=0.0, y_mm=0.0),
+        Station(name="butt", x_mm=-92.0, y_mm=12.0),
+    ),
+)
+# how it is moved in the drawing's frame: x, y -> a x + c y + e, b x + d y + f
+MOVES = {
+    "aside": (1, 0, 0, 1, 300, 40),
+    "a little": (1, 0, 0, 1, 0, 0.2),
+    "a quarter turn": (0, 1, -1, 0, 0, 0),
+    "half a turn": (-1, 0, 0, -1, 0, 0),
+    "mirrored": (1, 0, 0, -1, 0, 0),
+    "larger": (1.1, 0, 0, 1.1, 0, 0),
+}
+
+
+def moved_dxf(folder: Path, move: tuple[float, ...]) -> Imported:
+    write_outline_dxf(KNIFE, folder / "part.dxf")
+    document = ezdxf.readfile(folder / "part.dxf")
+    a, b, c, d, e, f = move
+    for entity in document.modelspace():
+        entity.transform(Matrix44([a, b, 0, 0, c, d, 0, 0, 0, 0, 1, 0, e, f, 0, 1]))  # type: ignore[attr-defined]
+    document.saveas(folder / "part.dxf")
+    return read_dxf(folder / "part.dxf")
+
+
+def moved_svg(folder: Path, move: tuple[float, ...]) -> Imported:
+    """Y runs down there, so that what turns or moves up does the other way round."""
+    write_outline_svg(KNIFE, folder / "part.svg")
+    text = (folder / "part.svg").read_text("utf-8")
+    a, b, c, d, e, f = move
+    matrix = f'transform="matrix({a} {-b} {-c} {d} {e} {-f})" '
+    (folder / "part.svg").write_text(text.replace("<g ", f"<g {matrix}"), "utf-8")
+    return read_svg(folder / "part.svg")
+
+
+@pytest.mark.parametrize("way", [moved_dxf, moved_svg])
+def test_what_lies_where_it_was_written_is_in_its_frame(
+    tmp_path: Path, way: Callable[..., Imported]
+) -> None:
+    found = way(tmp_path, (1, 0, 0, 1, 0, 0))
+    assert {station.name for station in found.outline.stations} == {"tip", "heel", "butt"}
+    assert found.outline.bounds_mm == pytest.approx(KNIFE.bounds_mm, abs=0.01)
+    assert not found.notes
+    assert not found.left_out
+
+
+@pytest.mark.parametrize("way", [moved_dxf, moved_svg])
+@pytest.mark.parametrize("move", MOVES)
+def test_what_was_moved_since_is_read_as_any_other_drawing(
+    tmp_path: Path, way: Callable[..., Imported], move: str
+) -> None:
+    """Its lower left corner at the origin, its lines beside their steel, no tip nor butt."""
+    found = way(tmp_path, MOVES[move])
+    outline, (a, b, c, d, _, _) = found.outline, MOVES[move]
+    assert not outline.stations
+    assert outline.bounds_mm[:2] == pytest.approx((0, 0), abs=0.01)
+    assert outline.area_mm2 == pytest.approx(KNIFE.area_mm2 * abs(a * d - b * c), rel=1e-6)
+    assert re.search("moved, turned or stretched", " ".join(found.notes))
+    (front, *_), places = outline.holes, outline.marks[0].points_mm
+    # from the front hole to the plunge line's foot it is (20, -12) in the outline frame
+    expected = (front.x_mm + 20 * a - 12 * c, front.y_mm + 20 * b - 12 * d)
+    assert places[0] == pytest.approx(expected, abs=1e-3)
+
+
+def test_an_edge_that_was_edited_in_its_place_stays_in_its_frame(tmp_path: Path) -> None:
+    """A hole is moved and a corner of the back cut; the rest lies where it lay."""
+    write_outline_dxf(KNIFE, tmp_path / "part.dxf")
+    document = ezdxf.readfile(tmp_path / "part.dxf")
+    document.modelspace().query("CIRCLE")[0].translate(0, 2, 0)  # type: ignore[attr-defined]
+    document.saveas(tmp_path / "part.dxf")
+    found = read_dxf(tmp_path / "part.dxf")
+    assert len(found.outline.stations) == 3
+    assert sorted(hole.y_mm for hole in found.outline.holes) == pytest.approx([12, 14])
+
+
+@pytest.mark.parametrize("word", ["at", "data-at"])
+def test_an_older_file_that_tells_no_places_is_believed(tmp_path: Path, word: str) -> None:
+    if word == "at":
+        write_outline_dxf(KNIFE, tmp_path / "part.dxf")
+        document = ezdxf.readfile(tmp_path / "part.dxf")
+        for entity in document.modelspace().query("CIRCLE LWPOLYLINE SPLINE"):
+            tags = entity.get_xdata("BLANKWRIGHT")
+            entity.set_xdata("BLANKWRIGHT", [tag for tag in tags if tag.code == 1000][:2])
+        document.saveas(tmp_path / "part.dxf")
+        found = read_dxf(tmp_path / "part.dxf")
+    else:
+        write_outline_svg(KNIFE, tmp_path / "part.svg")
+        text = (tmp_path / "part.svg").read_text("utf-8")
+        (tmp_path / "part.svg").write_text(re.sub(' data-at="[^"]*"', "", text), "utf-8")
+        found = read_svg(tmp_path / "part.svg")
+    assert len(found.outline.stations) == 3
+    assert found.outline.bounds_mm == pytest.approx(KNIFE.bounds_mm, abs=0.01)
