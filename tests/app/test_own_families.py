@@ -280,6 +280,14 @@ def test_a_choice_of_a_family_that_the_program_has_needs_no_text() -> None:
     assert job_from_bytes(job_bytes(Job(outline=choice)), "job").outline == choice
 
 
+def test_a_job_keeps_a_family_with_as_long_a_name_as_files_have(folder: Path) -> None:
+    folder.mkdir(parents=True)
+    file = folder / f"{'a' * 250}.toml"  # 255 bytes with its ending
+    file.write_text(family_text(own()), encoding="utf-8")
+    job = Job(outline=read_choice("Elk skinner"))
+    assert job_from_bytes(job_bytes(job), "job") == job
+
+
 def test_a_job_whose_family_is_damaged_is_refused_when_it_is_opened(tmp_path: Path) -> None:
     file = tmp_path / "a.blankwright"
     write_job(file, Job(outline=OutlineChoice(family="mine", family_text="format = 2\nname = 3")))

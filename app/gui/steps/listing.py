@@ -48,7 +48,7 @@ class Listing:
     ) -> None:
         self._desk, self._panel = desk, panel
         self._take, self._complain = take, complain
-        self._is_shown = False
+        self._shown: object = None  # what is listed; None before the first time
         self._alone: dict[str, Family] = {}  # those that this job had, and that lie nowhere else
         panel.kept.take_asked.connect(self._take_there)
         panel.kept.put_asked.connect(self._put)
@@ -60,18 +60,19 @@ class Listing:
         return self._desk.document.job.outline
 
     def show(self) -> None:
-        """List the shapes when they are first needed."""
+        """List the shapes where they are not listed so: another window may change the folder."""
         from app.files.own_families import own_families
         from geometry.family import built_in_families
 
-        if self._is_shown:
-            return
-        self._is_shown = True
         own = own_families()
         known = {family.key for family in (*built_in_families(), *own.families)}
         self._alone = {key: one for key, one in self._alone.items() if key not in known}
         alone = tuple(self._alone.values())
         groups = ((KEPT, alone), (YOURS, own.families), (READY, built_in_families()))
+        told = tuple(str(problem) for problem in own.problems)
+        if (groups, told) == self._shown:
+            return
+        self._shown = (groups, told)
         self._panel.list.show_families(groups)
         self._panel.list.show_current(self._choice.family)
         if own.problems:
@@ -79,8 +80,8 @@ class Listing:
 
     def anew(self) -> None:
         """List the shapes again where they are listed."""
-        if self._is_shown:
-            self._is_shown = False
+        if self._shown is not None:
+            self._shown = ()
             self.show()
 
     def family(self, key: str) -> Family:

@@ -233,3 +233,26 @@ def test_a_job_saved_again_keeps_the_earlier_shape(
     assert window.files.save_to(tmp_path / "b.blankwright")
     assert read_job(tmp_path / "b.blankwright") == before
     assert before.outline.family_text
+
+
+def test_what_another_window_kept_is_listed_when_the_step_is_entered(window: MainWindow) -> None:
+    window.go(Step.OUTLINE)
+    save_family(own("From elsewhere"))  # as a command or another window does
+    window.go(Step.STEEL)
+    window.go(Step.OUTLINE)
+    assert rows(window)[:2] == ["Your shapes", "From elsewhere"]
+
+
+def test_what_another_window_changed_is_told_before_it_is_changed_here(window: MainWindow) -> None:
+    family = chosen(window)
+    newer = change_family(family, with_notes(family, "by another window"))
+    window.steps.outline._tell_value("blade_length", 70.0)
+    assert said(window) == "Your shapes have another “Mine” than this job."
+    window.steps.outline.panel.own.actions[own_menu.USUAL].trigger()
+    assert "changed in the folder" in window.steps.outline.panel.message
+    assert own_families().families == (newer,)
+    window.steps.outline.panel.kept.take.click()
+    assert dict(window.document.job.outline.values) == {"blade_length": 70.0}
+    window.steps.outline.panel.own.actions[own_menu.USUAL].trigger()
+    [kept] = own_families().families
+    assert (kept.notes, kept.defaults["blade_length"]) == ("by another window", 70.0)
