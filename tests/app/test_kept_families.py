@@ -14,7 +14,7 @@ import shapely
 
 from app.document.families import chosen_family, newer, pinned, unpinned
 from app.document.flow import outline_of
-from app.document.job import Job, OutlineChoice
+from app.document.job import Job, OutlineChoice, sorted_values
 from app.files.errors import FileError
 from app.files.job_file import job_bytes, job_from_bytes
 from app.files.layout_file import read_layout, write_layout
@@ -56,6 +56,24 @@ def test_a_job_draws_the_same_outline_after_its_family_changed(
     assert np.abs(ring(again) - before).max() <= 1e-9
     assert outline_of(again).holes == outline_of(job_from_bytes(job_bytes(again), "job")).holes
     assert chosen_family(again.outline).defaults["blade_length"] == 95.0
+
+
+@pytest.mark.parametrize("key", [family.key for family in built_in_families()])
+def test_no_family_of_the_programs_is_needed_to_draw_a_job_of_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, key: str
+) -> None:
+    family = family_named(key)
+    jobs = [
+        Job(outline=OutlineChoice(family=key, values=sorted_values(dict(size.values))))
+        for size in family.sizes
+    ]
+    saved = [(job_bytes(job), outline_of(job)) for job in jobs]
+    assert saved
+    install_later(monkeypatch, tmp_path, key, lambda _text: "")
+    for data, before in saved:
+        after = outline_of(job_from_bytes(data, "job"))
+        assert after == before  # chain, holes, marks, stations: each number
+    assert key not in [each.key for each in built_in_families()]
 
 
 def test_a_layout_keeps_its_measures_after_its_family_changed(
