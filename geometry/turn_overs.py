@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from geometry.curves import Arc, Chain, Cubic, Segment
 
-LEAST_BEND_RAD = math.radians(3)  # a bend that turns less is not seen
+LEAST_BEND_RAD = math.radians(2)  # a bend that turns less is not seen
 CORNER_RAD = math.radians(20)  # a joint that turns more parts one curve from the next
 _LOOKED_AT = np.linspace(0.0, 1.0, 17)[:, None]  # on a cubic
 

@@ -29,12 +29,12 @@ def wavy(*turns_deg: float) -> Chain:
         ((20.0, 15.0), 0),
         ((20.0, -15.0), 1),
         ((20.0, -15.0, 10.0), 2),
-        ((20.0, -2.0, 10.0), 0),  # less than 3 degrees between two is not seen
-        ((20.0, -2.0, -2.0, 10.0), 2),  # 4 in two steps are
-        ((2.0, -15.0), 0),
+        ((20.0, -1.5, 10.0), 0),  # less than 2 degrees between two is not seen
+        ((20.0, -1.5, -1.5, 10.0), 2),  # 3 in two steps are
+        ((1.5, -15.0), 0),
     ],
 )
-def test_bends_of_three_degrees_count(turns_deg: tuple[float, ...], count: int) -> None:
+def test_bends_of_two_degrees_count(turns_deg: tuple[float, ...], count: int) -> None:
     assert turn_overs(wavy(*turns_deg)) == count
 
 
