@@ -14,6 +14,7 @@ import io
 import math
 import re
 import xml.etree.ElementTree as ElementTree
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -22,6 +23,7 @@ import svgelements
 from app.document.lengths import MM_PER_INCH
 from app.files.atomic import read_bytes
 from app.files.drawing_units import PIXELS, PLAIN, Scale, known_scale
+from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.gathering import Gathering
 from app.files.loops import outline_from_strokes
@@ -32,6 +34,7 @@ from app.files.svg_unseen import not_drawn
 from geometry.curves import Point
 
 LARGEST_BYTES = 40_000_000
+SMALLEST, LARGEST = 1e-6, 1e9  # of a frame, in mm or units: a knife in any of them lies between
 PX_PER_INCH = 96.0  # CSS Values 3: 1in is 96px
 LENGTH = re.compile(r"\s*[+]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?\s*(mm|cm|in|pt|pc|q)\s*", re.IGNORECASE)
 MM_PER_LENGTH = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
@@ -70,6 +73,7 @@ def read_svg(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imp
     """
     data, where = read_bytes(path, limit_bytes=LARGEST_BYTES), Path(path).name
     root = safe_root(data, where)
+    _check_sizes(root, where)
     frame = guarded(lambda: _frame(root, unit), where)
     lost = guarded(lambda: made_plain(root, where), where)
     text = ElementTree.tostring(root, encoding="unicode")
@@ -139,6 +143,30 @@ def _frame(root: ElementTree.Element, unit: str | None) -> _Frame:
     scale = known_scale(unit, None, units=UNITS, pixels_per_unit=pixels)
     per_inch = PX_PER_INCH if unit is None else MM_PER_INCH / scale.mm_per_unit
     return _Frame(scale=scale, per_inch=per_inch, origin=(0.0, 0.0))
+
+
+def _check_sizes(root: ElementTree.Element, where: str) -> None:
+    """Raise FileError where the drawing's own frame has a size that none can have."""
+    for name, lengths in _sizes(root):
+        if lengths and not (min(lengths) >= SMALLEST and max(lengths) <= LARGEST):
+            text = " ".join(root.get(name, "").split())[:60]
+            raise FileError(
+                f"its {name} is told as “{text}”, a size that no drawing has.",
+                where=where,
+                remedy="Set the page to its true size in the drawing, and save it again.",
+            )
+
+
+def _sizes(root: ElementTree.Element) -> Iterator[tuple[str, list[float]]]:
+    """Yield what tells the size of a drawing's frame, each with its lengths in mm or units."""
+    for side in ("width", "height"):
+        text = root.get(side, "")
+        if LENGTH.fullmatch(text):
+            yield side, [_mm(text)]
+        elif bare := BARE.fullmatch(text):
+            yield side, [float(bare[1]) or 1.0]  # 0 tells nothing
+    if view := _view_box(root):
+        yield "viewBox", [*view[2:], *(max(abs(corner), SMALLEST) for corner in view[:2])]
 
 
 def _view_box(root: ElementTree.Element) -> list[float]:
