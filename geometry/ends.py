@@ -27,6 +27,8 @@ REACH_STEPS = 6  # of a chord before and behind a place: 1.2 mm on a knife of 20
 TURN_RAD = math.radians(35)  # a heel or a notch turns more; a belly, over so short a way, less
 HEEL_FIRST, HEEL_LAST = 0.25, 0.75  # of the length, from the tip: where a heel may be
 HEEL_USUAL = 0.45  # of the length, from the tip: where it is put when no corner shows it
+SHOULDER_SHARE = 0.06  # of the length, from a tang's shoulders: where both widths are compared
+NARROWER = 0.8  # of the width on the other side of its shoulders: a tang is narrower
 ALIKE = 0.02  # of the length, or of the blade's area: a difference that tells nothing
 
 
@@ -74,7 +76,9 @@ def proposed_ends(shape: Polygon) -> Ends:
     Notes
     -----
     The ends are those of the long axis of the least rectangle round the shape. More pointed is
-    the one with less steel in the last 4 % of the length. The butt is the middle of its end.
+    the one with less steel in the last 4 % of the length. Where both sides have a corner at one
+    place, those are a tang's shoulders, and the tip is on the wider side of them. The butt is the
+    middle of its end.
 
     Examples
     --------
@@ -84,12 +88,46 @@ def proposed_ends(shape: Polygon) -> Ends:
     """
     ring = ring_of(shape)
     axes = _long_axes(ring)
-    turned = ring @ axes.T
-    if _steel_at_end(turned) > _steel_at_end(-turned):
-        axes, turned = -axes, -turned  # the tip is at the greater x now
-    butt = _middle_of_end(turned) @ axes
+    ahead, behind = steel_at_ends(shape)
+    if ahead > behind:
+        axes = -axes
+    ends = _ends_along(ring, axes)
+    return _ends_along(ring, -axes) if is_tang_ahead(shape, ends) else ends
+
+
+def steel_at_ends(shape: Polygon) -> tuple[float, float]:
+    """Return the steel in the last 4 % of a shape at both its far ends, mm2."""
+    ring = ring_of(shape)
+    turned = ring @ _long_axes(ring).T
+    return _steel_at_end(turned), _steel_at_end(-turned)
+
+
+def _ends_along(ring: Floats, axes: Floats) -> Ends:
+    """Return the ends of a ring whose tip is toward the first axis."""
+    butt = _middle_of_end(ring @ axes.T) @ axes
     tip = ring[int(np.hypot(*(ring - butt).T).argmax())]
     return Ends(tip_mm=_point(tip), butt_mm=_point(butt))
+
+
+def is_tang_ahead(shape: Polygon, ends: Ends) -> bool:
+    """Return whether what is taken for the blade is the narrow side of two shoulders."""
+    left, right = ends.sides(shape).values()
+    corners = _corner(left), _corner(right)
+    if corners[0] is None or corners[1] is None:
+        return False
+    (x0, x1), length = (left[corners[0], 0], right[corners[1], 0]), left[0, 0]
+    if abs(x0 - x1) > ALIKE * length:
+        return False
+    ahead, behind = (
+        _width_at(left, right, (x0 + x1) / 2 + side * SHOULDER_SHARE * length) for side in (1, -1)
+    )
+    return ahead < NARROWER * behind
+
+
+def _width_at(left: Floats, right: Floats, x: float) -> float:
+    """Return how wide a shape is at a place of its length, mm."""
+    over, under = (side[np.abs(side[:, 0] - x).argmin(), 1] for side in (left, right))
+    return float(over - under)
 
 
 def proposed_spine(shape: Polygon, ends: Ends) -> Side:
@@ -101,11 +139,22 @@ def proposed_spine(shape: Polygon, ends: Ends) -> Side:
     and when that is alike, the right.
     """
     left, right = ends.sides(shape).values()
-    ahead = _corner_mm(left) - _corner_mm(right)
-    if abs(ahead) > ALIKE * math.dist(ends.tip_mm, ends.butt_mm):
-        return "right" if ahead > 0.0 else "left"
+    if corner_leads(shape, ends):
+        return "right" if _corner_mm(left) > _corner_mm(right) else "left"
     more = _beside(left) - _beside(right)
     return "right" if more > ALIKE * (_beside(left) + _beside(right)) else "left"
+
+
+def corner_leads(shape: Polygon, ends: Ends) -> bool:
+    """Return whether a corner of one side lies ahead of the other's, and so tells the edge."""
+    left, right = ends.sides(shape).values()
+    ahead = abs(_corner_mm(left) - _corner_mm(right))
+    return ahead > ALIKE * math.dist(ends.tip_mm, ends.butt_mm)
+
+
+def has_heel_corner(shape: Polygon, ends: Ends, spine: Side) -> bool:
+    """Return whether the edge turns sharply where a heel may be."""
+    return _corner(ends.sides(shape)["right" if spine == "left" else "left"]) is not None
 
 
 def proposed_heel(shape: Polygon, ends: Ends, spine: Side) -> Point:

@@ -26,8 +26,13 @@ def draw_shape(scene: SheetScene, shape: Polygon) -> None:
     scene.set_content(scene_rect(shape.bounds))
 
 
-def draw_parts(scene: SheetScene, shape: Polygon, parts: Parts) -> None:
-    """Draw the axis from butt to tip, and name tip, butt, heel and spine outside the steel."""
+def draw_parts(
+    scene: SheetScene, shape: Polygon, parts: Parts, doubted: frozenset[str] = frozenset()
+) -> None:
+    """Draw the axis from butt to tip, and name tip, butt, heel and spine outside the steel.
+
+    What is doubted has a question mark and the tone of doubt.
+    """
     (x0, y0), (x1, y1) = parts.butt_mm, parts.tip_mm
     length = math.dist(parts.butt_mm, parts.tip_mm)
     along = ((x1 - x0) / length, (y1 - y0) / length)
@@ -41,7 +46,9 @@ def draw_parts(scene: SheetScene, shape: Polygon, parts: Parts) -> None:
     over = _edge_toward(shape, middle, up, length)
     named = (("tip", parts.tip_mm, along), ("butt", parts.butt_mm, back))
     for name, place, way in (*named, ("heel", parts.heel_mm, down), ("spine", over, up)):
-        tag = Tag((name,), "accent", (way[0] * TAG_PX, -way[1] * TAG_PX))
+        unsure = name in doubted
+        words, tone = (f"{name}?", "doubt") if unsure else (name, "accent")
+        tag = Tag((words,), tone, (way[0] * TAG_PX, -way[1] * TAG_PX))
         tag.setPos(scene_point(place))
         scene.addItem(tag)
     room = ROOM_SHARE * length

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import Signal
 
 from app.gui.panels.folds import Page
@@ -9,7 +11,7 @@ from app.gui.panels.panel import button, side_by_side, words
 
 EXPLAINED = (
     "The heel comes to the origin, the tip ahead, the spine up. All four are proposed from the "
-    "shape; point at another place where that is wrong."
+    "shape; where that is wrong, drag the mark or point at the place."
 )
 PLACES = ("tip", "butt", "heel")
 
@@ -45,12 +47,20 @@ class ShapingPage(Page):
         self.column.addWidget(self.over)
         self.sizes = words("")
         self.column.addWidget(self.sizes)
+        self.doubts = words("", "message")
+        self.doubts.hide()
+        self.column.addWidget(self.doubts)
         self.column.addStretch(1)
         self.take = button("Make it the outline", primary=True)
         self.take.clicked.connect(self.taken)
         self.leave_it = button("Leave it")
         self.leave_it.clicked.connect(self.left)
         self.column.addLayout(side_by_side(self.leave_it, self.take))
+
+    def show_doubts(self, sentences: Iterable[str]) -> None:
+        """Show what is doubted of the proposal."""
+        self.doubts.setText("\n".join(sentences))
+        self.doubts.setVisible(bool(self.doubts.text()))
 
     def show_pointing(self, name: str) -> None:
         """Show which part is pointed at; none for an empty name."""

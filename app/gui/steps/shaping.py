@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QPointF, QTimer
 from shapely import Polygon
 
 from app.document.lengths import Unit, format_length
@@ -20,9 +20,10 @@ from app.document.measured_outline import (
     taken_off_sentence,
 )
 from app.gui.canvas.axes import sheet_point
+from app.gui.canvas.node_handles import NodeHandle
 from app.gui.canvas.shaped_piece import draw_parts, draw_shape
 from app.gui.canvas.sheet_scene import SheetScene
-from app.gui.panels.shaping_page import ShapingPage
+from app.gui.panels.shaping_page import PLACES, ShapingPage
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
 from geometry.billet import Billet
@@ -30,8 +31,9 @@ from geometry.curves import Point
 from geometry.ends import Side
 from geometry.errors import ToolError
 from geometry.from_contour import framed
-from geometry.knife_parts import Pointed, parts_of
+from geometry.knife_parts import Parts, Pointed, parts_of
 from geometry.outline import Outline
+from geometry.part_doubts import doubts_of
 
 LANE = "shaping"
 
@@ -154,13 +156,30 @@ class Shaping:
             self._page.take.setEnabled(False)
             self._complain(error)
             return
-        draw_parts(self._scene, shape, parts)
+        doubts = doubts_of(shape, self._pointed, parts)
+        draw_parts(self._scene, shape, parts, frozenset(doubts))
+        self._page.show_doubts(doubts.values())
+        self._draw_marks(parts)
         lengths = (
             format_length(math.dist(parts.tip_mm, place), unit, decimals=1 if unit == "mm" else 2)
             for place in (parts.butt_mm, parts.heel_mm)
         )
         sizes = "Tip to butt {}, tip to heel {}.".format(*lengths)
         self._page.sizes.setText(f"{sizes} {self._subject.note(unit)}".strip())
+
+    def _draw_marks(self, parts: Parts) -> None:
+        """Draw a mark to drag on each part that has a place."""
+        for index, place in enumerate((parts.tip_mm, parts.butt_mm, parts.heel_mm)):
+            mark = NodeHandle(index, place, moved=lambda index, place: None, ended=self._let_go)
+            self._scene.addItem(mark)
+
+    def _let_go(self, index: int, place: Point) -> None:
+        """Take the place where the hand let go of a mark, once the mouse is done with it."""
+        QTimer.singleShot(0, lambda: self._drop(PLACES[index], place))
+
+    def _drop(self, name: str, place: Point) -> None:
+        if self._subject is not None and not self._take(name, place):
+            self._changed()  # the mark goes back; what is wrong is said below
 
     def make(self) -> None:
         """Make the outline beside the window, and hand it on."""
@@ -179,20 +198,24 @@ class Shaping:
         self._complain(error)
 
     def _picked(self, spot: QPointF) -> None:
-        """Take the place that was clicked at; one that cannot be meant is told."""
-        if self._subject is None or not self.pointing_at:
-            return
-        pointed = _with(self._pointed, self.pointing_at, sheet_point(spot))
+        if self._subject is not None and self.pointing_at:
+            self._take(self.pointing_at, sheet_point(spot))
+
+    def _take(self, name: str, place: Point) -> bool:
+        """Take a place for a part and return whether it is one; if not, why is told."""
+        assert self._subject is not None
+        pointed = _with(self._pointed, name, place)
         try:
             parts_of(self._subject.shape, pointed)
         except ToolError as error:
             self._complain(error)
-            return
+            return False
         self._pointed = pointed
         self._heels.clear()  # another end is another side, and another heel the one that is meant
         self._page.take.setEnabled(True)
         self._complain(None)
         self.point_at("")
+        return True
 
     def _turn_over(self) -> None:
         """Put the spine on the other side, with the heel that was pointed at there, if any was."""
