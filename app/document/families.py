@@ -53,16 +53,25 @@ def pinned(choice: OutlineChoice) -> OutlineChoice:
 
 
 def unpinned(choice: OutlineChoice) -> OutlineChoice:
-    """Return the choice without the text of a family that the program has just so.
+    """Return the choice without the text of a family that the program draws just so.
+
+    It may tell of it in other words: notes, and what its measures are called.
 
     Raises
     ------
     InputError
         If the text is no family.
     """
-    if not choice.family_text or chosen_family(choice) not in built_in_families():
+    if not choice.family_text:
         return choice
-    return replace(choice, family_text="")
+    told = _wordless(chosen_family(choice))
+    same = any(f.key == told.key and _wordless(f) == told for f in built_in_families())
+    return replace(choice, family_text="") if same else choice
+
+
+def _wordless(family: Family) -> Family:
+    parameters = (replace(each, label="", help="") for each in family.parameters)
+    return replace(family, notes="", parameters=tuple(parameters))
 
 
 def newer(choice: OutlineChoice, family: Family) -> tuple[OutlineChoice, tuple[str, ...]]:

@@ -134,6 +134,18 @@ def test_a_newer_job_is_refused() -> None:
         job_from_bytes(data.getvalue(), "job")
 
 
+def test_a_family_that_is_only_told_otherwise_is_no_earlier_one(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    saved, before = job_bytes(Job(outline=TOLD)), outline_of(Job(outline=TOLD))
+    words = "From the front of the handle to the tip."
+    install_later(monkeypatch, tmp_path, DROP, lambda text: text.replace(words, "Tip to handle."))
+    again = job_from_bytes(saved, "job")
+    assert again.outline == TOLD
+    assert outline_of(again) == before
+    assert chosen_family(again.outline).parameters[0].help == "Tip to handle."
+
+
 def test_the_newer_family_takes_the_measures_that_it_can(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
