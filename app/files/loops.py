@@ -12,6 +12,7 @@ from shapely import Polygon
 
 from app.files.closed_lines import DrawnLines, Found, Loop
 from app.files.damage import is_damaged, left_out, refuse_lost_edge
+from app.files.doubled_edge import edge_again
 from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.left_out import Curved, lines_left_out, moved
@@ -34,7 +35,6 @@ from geometry.errors import InputError
 from geometry.outline import MOST_OPENINGS, Mark, Outline, Station
 from geometry.pose import Pose
 
-DOUBLED = 0.8  # a loop that fills more of the outline than this is its edge drawn a second time
 BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
 NO_SIZE_MM = (1.0, 1e8)  # a drawing that is smaller or larger as a whole has another unit
 BEYOND_UNITS_MM = 1e25  # 300 parsecs: more is damage in any unit
@@ -50,6 +50,15 @@ class Edge:
     curved: Curved
     box: Points
     chosen: Chosen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Openings:
+    """The openings in the steel; the lines that only repeat others, and what to say of them."""
+
+    curved: list[Curved]
+    doubled: set[int]
+    notes: tuple[str, ...]
 
 
 def outline_from_strokes(
@@ -103,17 +112,17 @@ def outline_from_strokes(
     steel = bare.polygon()  # first of all: an edge that crosses itself has no inside
     inner = _openings(lines, loops, edge.loop, steel, corner, where)
     marks, stations = _marked(found, corner)
-    outline = _with_openings(bare, [_shifted(opening, corner) for opening in inner])
+    outline = _with_openings(bare, [_shifted(opening, corner) for opening in inner.curved])
     left = [
         *found.left_out,
         *left_out(damaged),
         *_without_length(found.lines),
-        *lines_left_out(lines.strokes, lines.flat, [edge.curved, *inner], loops.doubled),
+        *lines_left_out(lines.strokes, lines.flat, [edge.curved, *inner.curved], inner.doubled),
     ]
     return Imported(
         outline=replace(outline, marks=marks, stations=stations),
         left_out=moved(left, -corner),
-        notes=(*found.notes, *edge.chosen.notes, *loops.notes),
+        notes=(*found.notes, *edge.chosen.notes, *loops.notes, *inner.notes),
         others=_others(loops, edge.chosen),
     )
 
@@ -150,10 +159,10 @@ def _others(loops: Found, chosen: Chosen) -> tuple[OtherLoop, ...]:
 
 def _openings(
     lines: DrawnLines, loops: Found, outer: Loop, steel: Polygon, corner: Points, where: str
-) -> list[Curved]:
+) -> Openings:
     """Return the openings in the steel, the first drawn first; ``corner`` is the steel's origin."""
     others = [loop for loop in loops.loops if loop is not outer]
-    inside = _inside(steel, [loop.points - corner for loop in others])
+    inside, doubled, notes = _inside(steel, [loop.points - corner for loop in others])
     if len(inside) > MOST_OPENINGS:
         raise FileError(
             f"it has {len(inside)} closed lines inside its outline; no piece has so many holes.",
@@ -161,7 +170,12 @@ def _openings(
             remedy="Save the profile and its holes alone, without hatching.",
         )
     inner = [lines.curved(others[number]) for number in inside]
-    return sorted(inner, key=lambda opening: min(opening.made_of, default=len(lines.strokes)))
+    again = [lines.curved(others[number]).made_of for number in doubled]
+    return Openings(
+        curved=sorted(inner, key=lambda o: min(o.made_of, default=len(lines.strokes))),
+        doubled=loops.doubled.union(*again),
+        notes=notes,
+    )
 
 
 def _with_openings(bare: Outline, openings: Sequence[Curved]) -> Outline:
@@ -218,11 +232,16 @@ def _curve_length(chain: Chain) -> float:
     return sum(piece.length_mm for piece in chain)
 
 
-def _inside(edge: Polygon, loops: Sequence[Points]) -> list[int]:
-    """Return which loops lie inside an edge, none in or across another."""
+def _inside(edge: Polygon, loops: Sequence[Points]) -> tuple[list[int], set[int], tuple[str, ...]]:
+    """Return which loops lie inside an edge, none in or across another, and which double it.
+
+    With them comes what to say of the doubled ones.
+    """
     if not loops:
-        return []
+        return [], set(), ()
     polygons = polygons_of(loops)
     shapely.prepare(edge)
-    inside = shapely.contains_properly(edge, polygons)
-    return sorted(apart(polygons, inside & (shapely.area(polygons) <= DOUBLED * edge.area)))
+    inside = shapely.is_valid(polygons) & shapely.contains_properly(edge, polygons)
+    doubled, notes = edge_again(edge, polygons, np.flatnonzero(inside))
+    inside[list(doubled)] = False
+    return sorted(apart(polygons, inside)), doubled, notes
