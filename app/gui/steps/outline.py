@@ -6,18 +6,16 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.document.edge_words import thin_words
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
 from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
 from app.gui.rail import Step
+from app.gui.steps.by_hand import ByHand
 from app.gui.steps.drawings import Drawings
 from app.gui.steps.listing import Listing
 from app.gui.steps.measure_shown import MeasureShown
-from app.gui.steps.node_actions import NodeActions
-from app.gui.steps.node_drag import NodeDrag
 from app.gui.steps.own_shapes import OwnShapes
 from app.gui.steps.shaping import Shaping, Subject, drawing_subject, piece_subject
 from app.gui.steps.step import Desk, StepAtHand
@@ -30,11 +28,6 @@ if TYPE_CHECKING:
 
 PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
-NO_MEASURES = (
-    "It is a drawing now, without measures: undo, or choose a shape, to have them back. Kept "
-    "among your shapes it has lengths and widths again."
-)
-BY_HAND = "changed by hand"
 
 
 class OutlineStep(StepAtHand):
@@ -47,8 +40,16 @@ class OutlineStep(StepAtHand):
         self._gesture = -1
         self._shaped_from = self.job.outline
         self._connect_shapes()
-        self._add_points()
         self._add_shaping()
+        self.by_hand = ByHand(
+            desk,
+            self.panel,
+            self.scene,
+            take=self._take,
+            complain=self._say_or_clear,
+            redraw=self.refresh,
+            told=self.standing_changed.emit,
+        )
         self.measure = MeasureShown(desk, self.panel, self.scene, self._is_alone)
 
     def _connect_shapes(self) -> None:
@@ -66,25 +67,6 @@ class OutlineStep(StepAtHand):
         self.own = OwnShapes(
             desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
         )
-
-    def _add_points(self) -> None:
-        """Let the hand change the edge by its points."""
-        self.nodes = NodeDrag(
-            self.desk,
-            self.scene,
-            take=self._take_dragged,
-            complain=self._say_or_clear,
-            redraw=self.refresh,
-            told=self.standing_changed.emit,
-        )
-        self.node_actions = NodeActions(
-            self.desk,
-            self.panel.points,
-            self.nodes,
-            take=self._take_by_hand,
-            complain=self._say_or_clear,
-        )
-        self.panel.drag_asked.connect(self._drag)
 
     def _add_shaping(self) -> None:
         """Let the piece, or a drawing, become the outline by its parts."""
@@ -111,7 +93,7 @@ class OutlineStep(StepAtHand):
     @property
     def foot(self) -> str:
         """What a click is waited for, while it is."""
-        return self.shaping.foot or self.node_actions.foot or self.nodes.foot
+        return self.shaping.foot or self.by_hand.foot
 
     def finish(self) -> None:
         """Settle the outline as it is shown."""
@@ -120,20 +102,17 @@ class OutlineStep(StepAtHand):
     def leave(self) -> None:
         """Put the shaping of the piece and the points away."""
         self.end_shaping()
-        self._drag(False)
+        self.by_hand.turn(False)
 
     def stop_pointing(self) -> None:
         """Wait for no click; let a held point go back, else put away what was begun."""
-        if self.nodes.put_back():
-            return
-        if self.node_actions.is_adding:
-            self.node_actions.wait_for_place(False)
+        if self.by_hand.put_back():
             return
         if self.shaping.pointing_at:
             self.shaping.point_at("")
         else:
             self.end_shaping()
-        self._drag(False)
+        self.by_hand.turn(False)
 
     def enter(self) -> None:
         """Show the outline; list the shapes when they are first needed."""
@@ -148,8 +127,7 @@ class OutlineStep(StepAtHand):
         if afresh:
             self._list_anew()
         self.panel.show_choice(job.outline, self._family(), job.unit)
-        if job.outline.drawing is None and self.panel.message.endswith(NO_MEASURES):
-            self.panel.say("")  # it has its measures again
+        self.by_hand.forget_words()
         self.own.show()
         self.listing.refresh()
         self.wheels.later()
@@ -174,16 +152,14 @@ class OutlineStep(StepAtHand):
             outline = self.desk.derived.outline(job)
             draw_outline(self.scene, outline, job.unit)
             self.measure.draw()
-            if self.nodes.is_on:
-                self.nodes.draw(outline)
-                self.node_actions.show()
+            self.by_hand.draw(outline)
         except ToolError as error:
             draw_hint(self.scene, ("This shape cannot be drawn", error.message))
             self.complain(error)
 
     def _is_alone(self) -> bool:
         """Return whether nothing but the outline is on the canvas."""
-        return not (self.shaping.is_on or self.nodes.is_on)
+        return not (self.shaping.is_on or self.by_hand.is_on)
 
     def open_drawing(self, path: Path) -> None:
         """Take the outline in a file; asks for the unit when the file names none."""
@@ -231,32 +207,6 @@ class OutlineStep(StepAtHand):
         choice = replace(self.job.outline, values=sorted_values(values))
         self._take(choice, f"Take the size {name}" if name else "Take the usual measures")
 
-    def _drag(self, on: bool) -> None:
-        """Show the points of the edge to drag, or put them away."""
-        if on != self.nodes.is_on:
-            self.panel.say("")
-            self.node_actions.stop()
-            self.panel.show_dragging(on)
-            self.nodes.turn(on)
-            self.standing_changed.emit()
-
-    def _take_dragged(self, outline: Outline) -> None:
-        self._take_by_hand(outline, "Drag a point", "")
-
-    def _take_by_hand(self, outline: Outline, text: str, said: str) -> None:
-        """Make an edge that was changed by hand the job's, and say what there is to know of it."""
-        job = self.job
-        thin = thin_words(self.desk.derived.outline(job), outline, job.unit)
-        was_drawn = job.outline.drawing is not None
-        if not was_drawn:
-            outline = replace(outline, name=f"{outline.name}, {BY_HAND}")
-        choice = OutlineChoice(drawing=outline)
-        self._take(choice, text)
-        if self.job.outline == choice:
-            parts = (said, thin, "" if was_drawn else NO_MEASURES)
-            told = " ".join(words for words in parts if words)
-            self.panel.say(told, good=not thin)
-
     def _shape_piece(self) -> None:
         billet, photo = self.desk.derived.billet(self.job), self.job.photo
         if billet is not None:
@@ -269,7 +219,7 @@ class OutlineStep(StepAtHand):
 
     def _begin_shaping(self, subject: Subject) -> None:
         self.panel.say("")
-        self._drag(False)
+        self.by_hand.turn(False)
         self._shaped_from = self.job.outline
         self.panel.show_shaping(True)
         self.shaping.begin(subject)

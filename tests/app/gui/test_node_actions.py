@@ -96,7 +96,7 @@ def test_add_a_point_waits_for_a_click_and_escape_ends_it(
     QTest.keyClick(view, Qt.Key.Key_Escape)
     assert not page.add.isChecked()
     assert view.pick is None
-    assert pointed.steps.outline.nodes.is_on
+    assert pointed.steps.outline.by_hand.is_on
     click(qtbot, page.add)
     count = len(edge(pointed).chain)
     at = on_canvas(pointed, scene_point(on_edge(pointed)))
@@ -182,6 +182,6 @@ def test_done_puts_the_points_away_and_the_shape_is_back(pointed: MainWindow, qt
     assert panel.points.isVisible()
     assert not panel.blade_tab.isVisible()
     click(qtbot, panel.points.done)
-    assert not pointed.steps.outline.nodes.is_on
+    assert not pointed.steps.outline.by_hand.is_on
     assert panel.blade_tab.isVisible()
     assert panel.rows["blade_length"].field.isVisible()
