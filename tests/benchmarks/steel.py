@@ -11,7 +11,7 @@ import numpy as np
 
 from calibration.errors import PhotoError
 from tests.benchmarks.timing import Row
-from tests.calibration.steel_render import PAPERS, SURFACES, scene
+from tests.calibration.steel_scenes import PAPERS, SURFACES, scene
 from tests.calibration.steel_score import SteelScore, captured, scored
 
 SCENES = 60

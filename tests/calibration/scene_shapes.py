@@ -153,3 +153,9 @@ def writing(random: np.random.Generator, *, height_mm: float, count: int) -> lis
             lines.append(LineString(points * height_mm))
     turn = random.uniform(-12, 12)
     return [rotate(line, turn, origin=(0, 0)) for line in lines]
+
+
+def shortened(line: LineString, share: float) -> LineString:
+    """Return a line without a share of its length at each end."""
+    ends = shapely.line_interpolate_point(line, [share, 1 - share], normalized=True)
+    return LineString(ends)

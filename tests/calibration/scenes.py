@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -12,6 +11,8 @@ from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
 from tests.calibration.render import Camera
+from tests.calibration.scene_camera import cut_off, random_camera
+from tests.calibration.scene_inks import BLACK, BLUE, GREEN, LEAD, PAPERS, PENS, RED, RULES
 from tests.calibration.scene_picture import Layer, Look, SheetPicture
 from tests.calibration.scene_score import TracedScene, rigid
 from tests.calibration.scene_shapes import (
@@ -19,35 +20,12 @@ from tests.calibration.scene_shapes import (
     hand_ring,
     overrun,
     random_piece,
+    shortened,
     strokes,
     writing,
 )
 
 A4, A3, LETTER, TABLOID = (297.0, 210.0), (420.0, 297.0), (279.4, 215.9), (431.8, 279.4)
-
-# share of the paper's light that ink takes, red green blue; widths of the pens, mm
-BLACK, BLUE, RED, GREEN, LEAD = (
-    (0.90, 0.90, 0.89),
-    (0.85, 0.75, 0.35),
-    (0.18, 0.75, 0.68),
-    (0.78, 0.35, 0.62),
-    (0.48, 0.48, 0.46),
-)
-PENS = {
-    "ball pen": (0.38, 0.60, (BLACK, BLUE, RED, GREEN)),
-    "felt": (0.8, 1.3, (BLACK, BLUE, RED, GREEN)),
-    "marker": (1.8, 3.2, (BLACK, BLUE, RED, GREEN)),
-    "pencil": (0.45, 0.8, (LEAD,)),
-}
-PAPERS = {
-    "white": (0.80, 0.79, 0.77),
-    "cream": (0.78, 0.73, 0.60),
-    "grey": (0.50, 0.50, 0.50),
-    "kraft": (0.45, 0.33, 0.21),
-    "ruled": (0.80, 0.79, 0.77),
-    "grid": (0.80, 0.79, 0.77),
-}
-RULES = (0.28, 0.16, 0.06)
 
 
 def random_scene(seed: int) -> TracedScene:
@@ -89,8 +67,6 @@ class _Drawing:
             return None
         self._clutter()
         picture = self._picture(paper, seed)
-        if picture is None:
-            return None
         words = [kind, pen, paper, f"tilt {picture.camera.tilt_deg:.0f}", *self.words]
         return TracedScene(
             name=f"{seed:03d} {', '.join(words)}",
@@ -209,14 +185,7 @@ class _Drawing:
             ]
             self.pen_mm, kept = min(self.pen_mm, 1.0), self.pen_mm
             if len(parts) == 1:  # its tips are what is measured
-                trimmed = self.pen_mm / 2 / length
-                drawn = [
-                    LineString(
-                        shapely.line_interpolate_point(
-                            drawn[0], [trimmed, 1 - trimmed], normalized=True
-                        )
-                    )
-                ]
+                drawn = [shortened(drawn[0], self.pen_mm / 2 / length)]
             self._ink(drawn)
             self.pen_mm = kept
             self.taken.append(placed.buffer(3))
@@ -281,11 +250,9 @@ class _Drawing:
         self._ink(lines, width_mm=0.35, takes=(0.7, 0.7, 0.7))
         self.taken += [line.buffer(2.0) for line in lines]
 
-    def _picture(self, paper: str, seed: int) -> SheetPicture | None:
+    def _picture(self, paper: str, seed: int) -> SheetPicture:
         random = self.random
         camera = self._camera()
-        if camera is None:
-            return None
         turn = random.uniform(0, 2 * np.pi)
         shadow = float(random.uniform(0.55, 0.85)) if self._chance(0.3) else 1.0
         if shadow < 1.0:
@@ -313,34 +280,13 @@ class _Drawing:
             sheet_mm=self.sheet, camera=camera, layers=self.layers, look=look, seed=seed
         )
 
-    def _camera(self) -> Camera | None:
+    def _camera(self) -> Camera:
         """Return a camera that sees the sheet, or all but a strip on one side."""
-        random, (width, height) = self.random, self.sheet
-        pitch = math.exp(random.uniform(math.log(0.11), math.log(0.3)))
-        long_px = round(1.15 * width / pitch)
-        size = (long_px, round(max(0.75 * long_px, 1.15 * height / pitch)))
-        focal = random.uniform(0.72, 0.85) * long_px
-        camera = Camera(
-            size_px=size,
-            focal_px=focal,
-            aim_mm=(width / 2, height / 2),
-            distance_mm=focal * pitch,
-            tilt_deg=random.uniform(0, 20),
-            azimuth_deg=random.uniform(0, 360),
-            roll_deg=random.uniform(-6, 6) + 180 * random.integers(2),
-            k1=random.uniform(-0.03, 0.03),
-        )
-        corners = np.array([(0, 0), (width, 0), (width, height), (0, height)])
-        for _ in range(30):
-            camera, fits = _framed(camera, corners)
-            if fits:
-                break
+        camera = random_camera(self.random, self.sheet)
         if self._chance(0.25):
             need = np.vstack([shapely.get_coordinates(each.buffer(-3)) for each in self.needed])
-            side = np.array([(1, 0), (-1, 0), (0, 1), (0, -1)])[random.integers(4)]
-            moved = replace(camera, aim_mm=tuple(np.array(camera.aim_mm) + side * 32.0))
-            px = moved.to_px(need)
-            if (px > 12).all() and (px < np.array(size) - 12).all():
+            moved = cut_off(self.random, camera, need)
+            if moved is not None:
                 self.words.append("cut off")
                 return moved
         return camera
@@ -350,16 +296,3 @@ def _frame(seen: np.ndarray, own: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return the origin and the x direction of a turned and shifted rectangle."""
     moved = rigid(own, seen)(np.array([[0.0, 0.0], [1.0, 0.0]]))
     return moved[0], moved[1] - moved[0]
-
-
-def _framed(camera: Camera, corners: np.ndarray) -> tuple[Camera, bool]:
-    """Return a camera moved so that the corners fill 93 % of its picture, and if they do."""
-    px = camera.to_px(corners)
-    low, high = px.min(axis=0), px.max(axis=0)
-    share = ((high - low) / np.array(camera.size_px)).max() / 0.93
-    off = (low + high) / 2 - camera.centre_px()
-    if abs(share - 1) < 0.01 and np.hypot(*off) < 3:
-        return camera, True
-    here, there = camera.to_mm([camera.centre_px(), camera.centre_px() + off])
-    aim = np.array(camera.aim_mm) + 0.7 * (there - here)
-    return replace(camera, aim_mm=tuple(aim), distance_mm=camera.distance_mm * share), False

@@ -6,13 +6,12 @@ import shapely
 
 from calibration.capture import capture
 from calibration.errors import PhotoError
-from calibration.mat import BAR_MM, mat_layout
+from calibration.mat import mat_layout
 from calibration.mat_cleared import _patches, cleared
 from calibration.mat_corners import Guess, measured
 from calibration.mat_marks import find_mat
 from calibration.photo import Photo
 from calibration.references import LineReference, MatReference
-from geometry.errors import InputError
 from tests.calibration.mat_render import MatScene, bowed, off_mm, over, piece
 
 MEASURED = MatReference(printed_x=1.0, printed_y=1.0)
@@ -281,18 +280,6 @@ def test_a_picture_that_cannot_be_used_says_why(options, told):
 def test_a_mat_of_another_paper_than_told_is_refused():
     with pytest.raises(PhotoError, match=r"for Letter paper, not for A4"):
         capture(scene(fill=0.74).photo(), [MatReference(paper="a4")])
-
-
-@pytest.mark.parametrize("reading_mm", [112.8, 124.0])
-def test_bars_of_a_page_that_was_scaled_are_refused(reading_mm):
-    with pytest.raises(InputError, match="page was scaled"):
-        MatReference(printed_x=reading_mm / BAR_MM)
-
-
-def test_bars_that_no_printer_makes_so_unlike_are_refused():
-    """119.6 and 123.4 mm of 120: 123.4 / 119.6 = 1.032."""
-    with pytest.raises(InputError, match=r"bars disagree by 3\.2 %"):
-        MatReference(printed_x=119.6 / BAR_MM, printed_y=123.4 / BAR_MM)
 
 
 @pytest.mark.parametrize("ends_px", [None, ((700.0, 700.0), (1100.0, 700.0))])

@@ -2,9 +2,11 @@ import math
 
 import pytest
 
+from calibration.mat import BAR_MM
 from calibration.references import (
     PAPERS,
     LineReference,
+    MatReference,
     RectangleReference,
     SheetReference,
     paper_reference,
@@ -43,3 +45,15 @@ def test_lengths_that_cannot_be_are_refused(length):
 def test_a_line_pointed_at_twice_in_one_place_is_refused():
     with pytest.raises(InputError, match="at the same place"):
         LineReference(length_mm=100.0, ends_px=((10.0, 10.0), (10.2, 10.1)))
+
+
+@pytest.mark.parametrize("reading_mm", [112.8, 124.0])
+def test_bars_of_a_page_that_was_scaled_are_refused(reading_mm):
+    with pytest.raises(InputError, match="page was scaled"):
+        MatReference(printed_x=reading_mm / BAR_MM)
+
+
+def test_bars_that_no_printer_makes_so_unlike_are_refused():
+    """119.6 and 123.4 mm of 120: 123.4 / 119.6 = 1.032."""
+    with pytest.raises(InputError, match=r"bars disagree by 3\.2 %"):
+        MatReference(printed_x=119.6 / BAR_MM, printed_y=123.4 / BAR_MM)

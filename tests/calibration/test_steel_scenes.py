@@ -10,7 +10,8 @@ import shapely
 from calibration.errors import PhotoError
 from calibration.round_rims import MOST_PIXELS, PITCH_MM, TopPicture
 from tests.calibration.render import Camera
-from tests.calibration.steel_render import KRAFT, SteelScene, scene
+from tests.calibration.steel_render import KRAFT, SteelScene
+from tests.calibration.steel_scenes import scene
 from tests.calibration.steel_score import captured, scored
 
 LENS = {"size_px": (1600, 1200), "focal_px": 1450.0}
