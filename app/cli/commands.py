@@ -9,6 +9,7 @@ import typer
 
 from app import __version__
 from app.cli import family_commands, outline_commands, photo_commands
+from app.cli.outline_commands import Loop
 
 program = typer.Typer(
     name="blankwright",
@@ -88,6 +89,7 @@ def place(
     unit: Annotated[
         str, typer.Option(metavar="UNIT", help="mm or in, of a drawing that names none.")
     ] = "",
+    loop: Loop = 0,
 ) -> int:
     """Find the roomiest place for an outline on a billet."""
     from app.cli.place import Asked, run_place
@@ -101,6 +103,7 @@ def place(
         mirror=not no_mirror,
         largest=largest,
         unit=unit,
+        loop=loop,
     )
     return run_place(asked, out=out)
 

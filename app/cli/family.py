@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from app.cli.families import facts, measures_table
@@ -54,19 +54,19 @@ def run_save(
     stretch: tuple[str, ...],
     as_drawn: bool,
     unit: str,
+    loop: int = 0,
     over: bool,
     as_json: bool,
 ) -> int:
     """Keep an outline as a family; return the exit status."""
     told = _places(stretch)
     check_source(outline)
-    found, left = choice_and_notes(outline, unit)
+    found, left = choice_and_notes(outline, unit, loop)
     choice = with_values(found, values)
     made = saved_as(choice, name=name, notes=notes, as_drawn=as_drawn, stretch=told)
-    _show(save_family(made, over=over), "kept", as_json=as_json)
-    moved = () if as_json else moved_notes(choice)
-    for note in (*(() if as_json else left), *moved, *((POINT_FIRST,) if moved else ())):
-        say(f"note      {note}")
+    moved = moved_notes(choice)
+    notes_told = (*left, *moved, *((POINT_FIRST,) if moved else ()))
+    _show(save_family(made, over=over), "kept", as_json=as_json, notes=notes_told)
     return 0
 
 
@@ -184,15 +184,18 @@ def run_size_remove(one: str, name: str) -> int:
     return 0
 
 
-def _show(family: Family, done: str, *, as_json: bool) -> None:
-    """Say what was made, where it lies and what can be changed of it."""
+def _show(family: Family, done: str, *, as_json: bool, notes: Sequence[str] = ()) -> None:
+    """Say what was made, where it lies, what can be changed of it and what there is to note."""
     path = families_folder() / f"{family.key}{ENDING}"
     if as_json:
-        say(json.dumps({**facts(family), "file": str(path)}, indent=1, ensure_ascii=False))
+        told = {**facts(family), "file": str(path), "drawing_notes": list(notes)}
+        say(json.dumps(told, indent=1, ensure_ascii=False))
         return
     say(f"{done} “{family.name}” in {path}; use it as {family.key}")
     for line in measures_table(family, "mm")[3:]:
         say(line)
+    for note in notes:
+        say(f"note      {note}")
 
 
 def _with_measures(

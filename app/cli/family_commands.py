@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from app.cli.outline_commands import Loop
+
 family = typer.Typer(
     help="Families of your own: outlines kept under a name, with measures that change them.",
     rich_markup_mode=None,
@@ -51,6 +53,7 @@ def save_one(
     unit: Annotated[
         str, typer.Option(metavar="UNIT", help="mm or in, of a drawing that names none.")
     ] = "",
+    loop: Loop = 0,
     over: Over = False,
     as_json: AsJson = False,
 ) -> int:
@@ -65,6 +68,7 @@ def save_one(
         stretch=tuple(stretch or ()),
         as_drawn=as_drawn,
         unit=unit,
+        loop=loop,
         over=over,
         as_json=as_json,
     )

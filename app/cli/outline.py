@@ -6,9 +6,9 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import cast
 
-from app.cli.options import check_apart, check_ending, one_of
+from app.cli.asked_ends import AskedEnds
+from app.cli.options import check_apart, check_ending
 from app.cli.outline_frame import (
     Trust,
     billet_in_frame,
@@ -30,13 +30,12 @@ from app.files.billet_file import read_billet
 from app.files.drawing_units import unit_named
 from app.files.family_file import family_bytes
 from app.files.kinds import kind_of
-from app.files.outline_choice import is_drawing, read_drawing
+from app.files.outline_choice import check_loop, is_drawing, notes_of, read_drawing
 from app.files.own_families import family_known
 from app.files.strokes import Imported
 from app.files.wheels_file import kept_wheels_mm
 from geometry.curvature import wheels_that_follow
 from geometry.curves import Point
-from geometry.ends import Side
 from geometry.errors import InputError, ToolError
 from geometry.family.changes import checked_name
 from geometry.knife_parts import Pointed
@@ -47,17 +46,14 @@ TURNED = "places left out are those of the drawing, before it was moved"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AskedOutline:
+class AskedOutline(AskedEnds):
     """The command's options as typed."""
 
     source: str
     values: tuple[str, ...] = ()
     size: str = ""
     unit: str = ""
-    tip: str = ""
-    butt: str = ""
-    heel: str = ""
-    spine: str = ""
+    loop: int = 0
     wheels: tuple[str, ...] = ()
     as_traced: bool | None = None
     name: str = ""
@@ -110,9 +106,9 @@ def _wheels_mm(told: Sequence[str]) -> tuple[Sequence[float], tuple[str, ...]]:
 
 def _made(asked: AskedOutline) -> Taken:
     """Return the outline of a family with the values that were told."""
-    told = {"--tip": asked.tip, "--butt": asked.butt, "--heel": asked.heel, "--spine": asked.spine}
     traced = "" if asked.as_traced is None else "told"
-    for where, text in (*told.items(), ("--unit", asked.unit), ("--as-traced", traced)):
+    others = {"--unit": asked.unit, "--loop": asked.loop, "--as-traced": traced}
+    for where, text in {**asked.ends_typed, **others}.items():
         if text:
             raise InputError(
                 f"“{asked.source}” is a family, which has its frame and its units.",
@@ -126,18 +122,14 @@ def _made(asked: AskedOutline) -> Taken:
 
 def _imported(asked: AskedOutline) -> Taken:
     """Return the outline in a file, turned into the outline frame where its ends were told."""
-    for where, told in (("--set", asked.values), ("--size", asked.size)):
-        if told:
-            raise InputError("a drawing has no values to set.", where=where, remedy="Leave it out.")
+    told = (("--set", asked.values, "values to set"), ("--size", asked.size, "sizes"))
+    for where, given, what in told:
+        if given:
+            raise InputError(f"a drawing has no {what}.", where=where, remedy="Leave it out.")
+    check_loop(asked.source, asked.loop)
     if asked.unit and Path(asked.source).suffix.lower() == ".json":
         raise InputError("the file states its unit.", where="--unit", remedy="Leave it out.")
-    spine = one_of(asked.spine, ("left", "right"), "--spine") if asked.spine else None
-    tip, butt, heel = (
-        _place(text, where)
-        for text, where in ((asked.tip, "--tip"), (asked.butt, "--butt"), (asked.heel, "--heel"))
-    )
-    pointed = Pointed(tip_mm=tip, butt_mm=butt, heel_mm=heel, spine=cast("Side | None", spine))
-    read, trust = _read(asked, pointed)
+    read, trust = _read(asked, asked.pointed(_in_drawing))
     outline = _named(read.outline, asked.name)
     choice = OutlineChoice(drawing=outline)
     return Taken(read=replace(read, outline=outline), choice=choice, trust=trust)
@@ -154,9 +146,9 @@ def _read(asked: AskedOutline, pointed: Pointed) -> tuple[Imported, Trust | None
     if asked.as_traced is not None:
         where = "--as-traced or --true-size"
         raise InputError("it is no traced knife.", where=where, remedy="Leave it out.")
-    read = read_drawing(path, asked.unit)
+    read = read_drawing(path, asked.unit, asked.loop)
     made = drawing_in_frame(read.outline, pointed)
-    notes = (*read.notes, *made.notes)
+    notes = (*notes_of(read), *made.notes)
     if read.left_out and made.notes:
         notes += (TURNED,)
     return replace(read, outline=made.outline, notes=notes), None
@@ -166,10 +158,8 @@ def _named(outline: Outline, name: str) -> Outline:
     return replace(outline, name=checked_name(name)) if name else outline
 
 
-def _place(text: str, where: str) -> Point | None:
+def _in_drawing(text: str, where: str) -> Point:
     """Return the place of ``X,Y``, lengths in any unit."""
-    if not text:
-        return None
     parts = text.split(",")
     if len(parts) != 2:
         raise InputError(

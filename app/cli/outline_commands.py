@@ -7,6 +7,17 @@ from typing import Annotated
 
 import typer
 
+Loop = Annotated[
+    int,
+    typer.Option(
+        min=0,
+        metavar="N",
+        show_default=False,
+        help="Of a drawing: the Nth largest closed line is the edge. By itself the largest, "
+        "a page's frame apart.",
+    ),
+]
+
 
 def outline(
     source: Annotated[
@@ -35,6 +46,7 @@ def outline(
             metavar="UNIT", help="Of a drawing that names none: mm, in, cm, m, ft, px, px90 or pt."
         ),
     ] = "",
+    loop: Loop = 0,
     tip: Annotated[
         str,
         typer.Option(
@@ -79,6 +91,7 @@ def outline(
         values=tuple(values or ()),
         size=size,
         unit=unit,
+        loop=loop,
         tip=tip,
         butt=butt,
         heel=heel,

@@ -36,6 +36,7 @@ class Asked:
     mirror: bool = True
     largest: bool = False
     unit: str = ""
+    loop: int = 0
 
 
 def run_place(asked: Asked, *, out: Path) -> int:
@@ -69,7 +70,7 @@ def job_of(asked: Asked) -> Job:
         raise InputError("the margin is negative.", where="--margin", remedy="Give 0 or more.")
     billet = read_billet(asked.billet)
     check_source(asked.outline, "--outline")
-    found, notes = choice_and_notes(asked.outline, asked.unit)
+    found, notes = choice_and_notes(asked.outline, asked.unit, asked.loop)
     for note in notes:
         say(f"note      {note}")
     choice = with_size(found, asked.size)

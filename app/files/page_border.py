@@ -1,91 +1,175 @@
-"""The border of a page drawn round everything: no edge of a piece.
+"""The frame of a page drawn round everything: no edge of a piece.
 
-A plain rectangle is a page's border where a shape inside of it has openings of its own: steel with
-an opening cannot float in another opening. Without such a shape it may be a plate with a window,
-so that it is kept, and doubted in a note if it is as large as a paper.
+A level rectangle is a page's frame for sure only where it is shaped as a page, all else lies in it,
+nothing like a hole of a plate lies in it beside a piece, and that piece has openings of its own:
+steel with an opening cannot float in another opening. What may as well be a plate is kept, and
+doubted in words. All is judged by shape alone, so that the unit of a drawing changes nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from numpy.typing import NDArray
+from shapely import Polygon, affinity
 
+from app.files.nesting import apart, polygons_of
 from app.files.strokes import Points
 
-# ISO 216, and the trade's American sizes of 8.5 x 11, 8.5 x 14 and 11 x 17 inches
-PAPERS_MM = {
-    "A5": (210.0, 148.0), "A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0),
-    "A1": (841.0, 594.0), "A0": (1189.0, 841.0), "Letter": (279.4, 215.9),
-    "Legal": (355.6, 215.9), "Tabloid": (431.8, 279.4),
-}  # fmt: skip
-FRAME_MM = (30.0, 20.0)  # ISO 5457, from memory: 20 mm left free to the left, 10 elsewhere
-LEAST_MM = 180.0  # a smaller rectangle, other than a paper's, is no page's border
-NEAR_MM = 0.6
-STRAIGHT_MM = 0.01
+STRAIGHT = 1e-4  # of a rectangle's longer side: how far its lines may bend or lean
+LONGEST_PAGE = 1.85  # length over width: Legal paper less ISO 5457's margins has 1.81
+WITHIN = 0.5  # a rectangle with more of another's area than this may be a second frame in it
+MOST_FRAMES = 4  # a sheet's edge and its borders; more are offset copies
+LEAST_LENGTH = 0.25  # of the frame's longer side; what is shorter is lettering, a hole, a symbol
+SLENDER = 2.0  # length over width of any knife
+ALIKE = 0.9  # overlap with itself turned half round: slots and windows have more, knives less
+HOLLOW = 0.5  # an opening with more of a shape's area than this is its edge drawn again
+MOST_OTHERS = 3  # loops offered instead
+COARSE = 1e-3  # of a shape's length: fine enough to see its symmetry
 
 
-def paper_of(loop: Points) -> str:
-    """Return the paper that a loop of (N, 2) points is as large as; empty if none.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """Which loop is the edge of the piece.
 
-    Its own size or that of the frame on it, upright or lying.
-
-    Examples
-    --------
-    >>> paper_of(np.array([(0, 0), (297, 0), (297, 210), (0, 210)], float))
-    'A4'
+    Parameters
+    ----------
+    number : int
+        Of the loop.
+    notes : tuple of str
+        What to say of that.
+    others : tuple of int
+        Loops that may be meant instead, the likeliest first.
     """
-    if not _is_plain_rectangle(loop):
-        return ""
-    sides = np.ptp(loop, axis=0)
-    for name, (length, width) in PAPERS_MM.items():
-        long, short = FRAME_MM
-        sizes = [(length, width), (length - short, width - long), (length - long, width - short)]
-        if any(np.abs(sides - turned).max() <= NEAR_MM for s in sizes for turned in (s, s[::-1])):
-            return name
-    return ""
+
+    number: int
+    notes: tuple[str, ...] = ()
+    others: tuple[int, ...] = ()
 
 
-def without_borders(loops: Sequence[Points]) -> tuple[int, tuple[str, ...]]:
-    """Return which loop is the edge of the piece, and what to say of pages round it.
+def edge_among(loops: Sequence[Points]) -> Chosen:
+    """Return which loop is the edge of the piece: the largest, frames of a page apart.
 
     Parameters
     ----------
     loops : sequence of (N, 2) arrays
         All that a drawing holds, the largest first, mm.
     """
-    notes: list[str] = []
-    for number, loop in enumerate(loops):
-        if not _is_plain_rectangle(loop):
-            return number, tuple(notes)
-        paper = paper_of(loop)
-        if not paper and np.ptp(loop, axis=0).max() < LEAST_MM:
-            return number, tuple(notes)
-        if not _holds_an_island(loop, loops[number + 1 :]):
-            if not paper:
-                return number, tuple(notes)
-            doubt = f"The largest loop is a rectangle of {paper}'s size; if it is the page, "
-            return number, (*notes, doubt + "take it out of the drawing.")
-        along, up = np.ptp(loop, axis=0)
-        size = f"{paper}'s size" if paper else f"{along:.0f} x {up:.0f} mm"
-        notes.append(f"A rectangle of {size} round the piece was left out as the page's border.")
-    return 0, ()
+    if not _is_level_rectangle(loops[0]):
+        return Chosen(number=0)
+    nest = _Nest.of(loops)
+    frames, within = nest.frames()
+    slender = [number for number in within[-1] if nest.is_slender(number, frames[-1])]
+    pieces = [number for number in slender if nest.is_lopsided(number)]
+    across, up = np.ptp(loops[0], axis=0)
+    size = f"{across:.1f} x {up:.1f} mm"
+    if any(map(nest.has_openings, pieces)) and nest.is_page(frames, within):
+        what = f"A rectangle of {size} round the piece was"
+        if len(frames) > 1:
+            what = f"{len(frames)} rectangles round the piece, the largest of {size}, were"
+        said = f"{what} left out as the page's frame."
+        return Chosen(number=pieces[0], notes=(said,), others=(*pieces[1:MOST_OTHERS], 0))
+    if not slender:
+        return Chosen(number=0)
+    doubt = f"The outline is a rectangle of {size}; it may be the page's frame round the piece."
+    likely = [*pieces, *(number for number in slender if number not in pieces)]
+    return Chosen(number=0, notes=(doubt,), others=tuple(likely[:MOST_OTHERS]))
 
 
-def _is_plain_rectangle(loop: Points) -> bool:
-    """Return whether a loop is a rectangle that lies level."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Nest:
+    """All loops, as polygons, and their boxes: (N, 4) of x0, y0, x1, y1."""
+
+    loops: Sequence[Points]
+    polygons: NDArray[np.object_]
+    boxes: Points
+
+    @classmethod
+    def of(cls, loops: Sequence[Points]) -> _Nest:
+        polygons = polygons_of(loops)
+        return cls(loops=loops, polygons=polygons, boxes=shapely.bounds(polygons))
+
+    def frames(self) -> tuple[list[int], list[list[int]]]:
+        """Return the rectangles within each other, the largest first, and what lies in each."""
+        frames, within = [0], [self._directly_in(0)]
+        while within[-1] and len(frames) < MOST_FRAMES:
+            largest = within[-1][0]
+            share = self.polygons[largest].area / self.polygons[frames[-1]].area
+            if share < WITHIN or not _is_level_rectangle(self.loops[largest]):
+                break
+            frames.append(largest)
+            within.append(self._directly_in(largest))
+        return frames, within
+
+    def is_page(self, frames: Sequence[int], within: Sequence[Sequence[int]]) -> bool:
+        """Return whether frames are shaped as a page's, round everything, and without holes."""
+        sides = np.sort(self.boxes[frames, 2:] - self.boxes[frames, :2], axis=1)
+        if (sides[:, 1] > LONGEST_PAGE * sides[:, 0]).any():
+            return False
+        (x0, y0), (x1, y1) = self.boxes[:, :2].min(axis=0), self.boxes[:, 2:].max(axis=0)
+        slack = STRAIGHT * sides[0, 1]
+        outer = self.boxes[frames[0]]
+        if np.abs(outer - (x0, y0, x1, y1)).max() > slack:
+            return False
+        others = {number for beside in within for number in beside}.difference(frames)
+        return all(
+            self.is_lopsided(number) or _is_level_rectangle(self.loops[number]) for number in others
+        )
+
+    def is_slender(self, number: int, frame: int) -> bool:
+        """Return whether a loop is as long and slender as a piece in a frame."""
+        least = LEAST_LENGTH * float(np.ptp(self.loops[frame], axis=0).max())
+        if np.hypot(*np.ptp(self.loops[number], axis=0)) < least:
+            return False
+        long, wide = _sides(self.polygons[number])
+        return long >= max(least, SLENDER * wide)
+
+    def is_lopsided(self, number: int) -> bool:
+        """Return whether a loop turned half round is another shape, as no slot or window is."""
+        whole = self.polygons[number]
+        shape = whole.simplify(COARSE * _sides(whole)[0])
+        if not shape.is_valid:
+            return False
+        middle = shapely.minimum_rotated_rectangle(shape).centroid
+        both = shape.intersection(affinity.rotate(shape, 180.0, origin=middle)).area
+        return bool(both < ALIKE * (2 * shape.area - both))
+
+    def has_openings(self, number: int) -> bool:
+        """Return whether a loop holds others, and not its own edge drawn again."""
+        shape, near = self.polygons[number], self.polygons[self._boxed_in(number)]
+        shapely.prepare(shape)
+        inside = near[shapely.contains_properly(shape, near)]
+        return bool(len(inside)) and bool(shapely.area(inside).max() <= HOLLOW * shape.area)
+
+    def _directly_in(self, frame: int) -> list[int]:
+        """Return the loops in a level rectangle and in none in it, the largest first."""
+        return apart(self.polygons, self._boxed_in(frame))
+
+    def _boxed_in(self, number: int) -> NDArray[np.bool_]:
+        """Return which loops lie in the box of one."""
+        x0, y0, x1, y1 = self.boxes[number]
+        inside = (self.boxes[:, :2] > (x0, y0)) & (self.boxes[:, 2:] < (x1, y1))
+        return np.asarray(inside.all(axis=1))
+
+
+def _sides(shape: Polygon) -> tuple[float, float]:
+    """Return length and width of the narrowest box round a shape, turned any way."""
+    box = shapely.minimum_rotated_rectangle(shape)
+    corners = shapely.get_coordinates(box)[:3]
+    if len(corners) < 3:
+        return float(box.length), 0.0
+    first, second = np.hypot(*np.diff(corners, axis=0).T).tolist()
+    return max(first, second), min(first, second)
+
+
+def _is_level_rectangle(loop: Points) -> bool:
+    """Return whether a loop of (N, 2) points is a rectangle that lies level."""
+    sides = np.ptp(loop, axis=0)
+    slack = STRAIGHT * float(sides.max())
     shape = Polygon(loop)
-    if not shape.is_valid or shapely.get_num_coordinates(shape.simplify(STRAIGHT_MM)) != 5:
+    if not shape.is_valid or shapely.get_num_coordinates(shape.simplify(slack)) != 5:
         return False
-    return bool(shape.area >= np.prod(np.ptp(loop, axis=0) - 2 * STRAIGHT_MM))
-
-
-def _holds_an_island(loop: Points, smaller: Sequence[Points]) -> bool:
-    """Return whether the largest loop inside of a loop has a loop inside of itself."""
-    page = Polygon(loop)
-    shapely.prepare(page)
-    shapes = (Polygon(points) for points in smaller)
-    inside = [shape for shape in shapes if shape.is_valid and page.contains_properly(shape)]
-    return bool(inside) and any(inside[0].contains_properly(shape) for shape in inside[1:])
+    return bool(shape.area >= np.prod(sides - 2 * slack))
