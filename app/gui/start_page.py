@@ -44,6 +44,12 @@ class StartPage(QWidget):
         self.job.clicked.connect(self.job_asked)
         self._message = words("", "message")
         self._message.hide()
+        self.sketch = Sketch()
+        self._lay_out()
+        self.photo.setFocus()
+
+    def _lay_out(self) -> None:
+        """Put sketch, way and buttons below each other in the middle."""
         outer = QHBoxLayout(self)
         outer.addStretch(1)
         middle = QWidget()
@@ -53,19 +59,12 @@ class StartPage(QWidget):
         outer.addWidget(middle)
         outer.addStretch(1)
         column.addStretch(1)
-        self.sketch = Sketch()
         column.addWidget(self.sketch)
         column.addSpacing(GAP_PX)
         column.addWidget(words("From a traced piece of steel to a paper pattern", "heading"))
         column.addSpacing(GAP_PX)
         for number, text in HOW:
-            row = QHBoxLayout()
-            mark = words(number, "group")
-            mark.setFixedWidth(20)
-            mark.setAlignment(Qt.AlignmentFlag.AlignTop)
-            row.addWidget(mark)
-            row.addWidget(words(text), 1)
-            column.addLayout(row)
+            column.addLayout(_numbered(number, text))
         column.addSpacing(2 * GAP_PX)
         buttons = QHBoxLayout()
         for one in (self.photo, self.sample, self.job):
@@ -78,7 +77,6 @@ class StartPage(QWidget):
         )
         column.addWidget(self._message)
         column.addStretch(2)
-        self.photo.setFocus()
 
     @property
     def message(self) -> str:
@@ -89,6 +87,17 @@ class StartPage(QWidget):
         """Say something calmly; an empty text takes it away."""
         self._message.setText(message)
         self._message.setVisible(bool(message))
+
+
+def _numbered(number: str, text: str) -> QHBoxLayout:
+    """Return one step of the way, its number before it."""
+    row = QHBoxLayout()
+    mark = words(number, "group")
+    mark.setFixedWidth(20)
+    mark.setAlignment(Qt.AlignmentFlag.AlignTop)
+    row.addWidget(mark)
+    row.addWidget(words(text), 1)
+    return row
 
 
 class Sketch(QWidget):

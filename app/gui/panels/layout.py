@@ -63,6 +63,18 @@ class LayoutPanel(Panel):
         self.size_field.set_check(_require_size)
         self.x_field.set_check(_require_near)
         self.y_field.set_check(_require_near)
+        self._add_places()
+        self.other_face = CheckBox("other face up (mirrored)")
+        self.other_face.clicked.connect(self.mirrored)
+        self.let_size = CheckBox("let size change")
+        self.let_size.clicked.connect(self.unlocked)
+        self.column.addWidget(self.other_face)
+        self.column.addWidget(self.let_size)
+        self._size_label = self.add_row("size in %", self.size_field)
+        self.size_field.edited.connect(lambda value: self.placed.emit("size_percent", value))
+
+    def _add_places(self) -> None:
+        """Put place and angle side by side, each below its name."""
         grid = QGridLayout()
         grid.setSpacing(6)
         for column, (label, field, key) in enumerate(
@@ -80,14 +92,6 @@ class LayoutPanel(Panel):
             field.edited.connect(lambda value, key=key: self.placed.emit(key, value))
             field.refused.connect(lambda text: self.say(text))
         self.column.addLayout(grid)
-        self.other_face = CheckBox("other face up (mirrored)")
-        self.other_face.clicked.connect(self.mirrored)
-        self.let_size = CheckBox("let size change")
-        self.let_size.clicked.connect(self.unlocked)
-        self.column.addWidget(self.other_face)
-        self.column.addWidget(self.let_size)
-        self._size_label = self.add_row("size in %", self.size_field)
-        self.size_field.edited.connect(lambda value: self.placed.emit("size_percent", value))
 
     def _add_rules(self) -> None:
         self.add_group("Rules")

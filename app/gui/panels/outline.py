@@ -68,20 +68,7 @@ class OutlinePanel(MeasurePanel):
         self._add_tabs()
         self.list = ShapeList()
         self.list.told.connect(self.family_told)
-        self._about = words("", "quiet")
-        self.turn_button = button(
-            "Tip and butt…", tip="Lay the drawing with its tip ahead and its spine up"
-        )
-        self.turn_button.clicked.connect(self.turn_asked)
-        self.drag_buttons = [button("Drag its points", tip=DRAG_TIP) for _ in range(2)]
-        for one in self.drag_buttons:
-            one.setCheckable(True)
-            one.clicked.connect(self.drag_asked)
-        self._of_drawing = stacked((self.turn_button, self.drag_buttons[0]))
-        self.kept = KeptRow()
-        self.column.addWidget(self.kept)
-        self.column.addWidget(self._about)
-        self.column.addWidget(self._of_drawing)
+        self._add_about()
         self.shaping, self.points = ShapingPage(), PointsPage()
         self.points.left.connect(lambda: self.drag_asked.emit(False))
         self._pages = QStackedWidget()
@@ -96,6 +83,23 @@ class OutlinePanel(MeasurePanel):
         self._family: Family | None = None
         self._work: int | None = None  # the page of something begun, in the place of the shape
         self._show_tab()
+
+    def _add_about(self) -> None:
+        """Put what is said and done of a drawing, and of a shape that the job keeps, up here."""
+        self._about = words("", "quiet")
+        self.turn_button = button(
+            "Tip and butt…", tip="Lay the drawing with its tip ahead and its spine up"
+        )
+        self.turn_button.clicked.connect(self.turn_asked)
+        self.drag_buttons = [button("Drag its points", tip=DRAG_TIP) for _ in range(2)]
+        for one in self.drag_buttons:
+            one.setCheckable(True)
+            one.clicked.connect(self.drag_asked)
+        self._of_drawing = stacked((self.turn_button, self.drag_buttons[0]))
+        self.kept = KeptRow()
+        self.column.addWidget(self.kept)
+        self.column.addWidget(self._about)
+        self.column.addWidget(self._of_drawing)
 
     def _add_tabs(self) -> None:
         self.shape_tab, self.blade_tab, self.handle_tab = (

@@ -69,6 +69,11 @@ class PatternStep(StepAtHand):
             self._fit()
             return
 
+        self._lay_out(job)
+
+    def _lay_out(self, job: Job) -> None:
+        """Lay the pages of a job out on the worker, and show them."""
+
         def task(progress: Progress, stop: Stop) -> Pages:
             from app.document.print_scale import stretch_for
             from app.exports.pages import laid_out
