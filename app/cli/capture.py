@@ -16,7 +16,7 @@ from app.cli.options import (
 )
 from app.cli.steel_options import pen_of, sizes_of
 from app.cli.terminal import say, shown_progress
-from app.cli.traced_outline import RESULT_ENDINGS, AskedOutline, write_traced
+from app.cli.traced_outline import RESULT_ENDINGS, AskedTrace, write_traced
 from app.cli.traced_outline import summary as outline_summary
 from app.document.flow import capture_of
 from app.document.job import Edge, Job, PhotoFacts, Subject
@@ -64,7 +64,7 @@ class Asked:
 
 
 def run_capture(
-    asked: Asked, *, out: Path | None, overlay: Path | None, outline: AskedOutline
+    asked: Asked, *, out: Path | None, overlay: Path | None, outline: AskedTrace
 ) -> int:
     """Measure a photo, write the billet, the outline and the picture; return the exit status."""
     job = job_of(asked)
@@ -87,7 +87,7 @@ def run_capture(
 
 
 def _check_results(
-    photo: Path, out: Path | None, overlay: Path | None, outline: AskedOutline
+    photo: Path, out: Path | None, overlay: Path | None, outline: AskedTrace
 ) -> None:
     """Refuse results that are none, or would be written over the photo or each other."""
     outline.check()

@@ -63,7 +63,19 @@ def facts(
     read: Imported, wheels: tuple[WheelsForCurve, ...], trust: Trust | None = None
 ) -> dict[str, Any]:
     """Return what a program may want to know of an outline; lengths in mm."""
-    outline = read.outline
+    return {
+        **_shape(read.outline),
+        "notes": list(read.notes),
+        "traced": None if trust is None else asdict(trust),
+        "left_out": [
+            {"what": thing.what, "at_mm": None if thing.at_mm is None else list(thing.at_mm)}
+            for thing in read.left_out
+        ],
+        "wheels": [_wheels(curve) for curve in wheels],
+    }
+
+
+def _shape(outline: Outline) -> dict[str, Any]:
     x0, y0, x1, y1 = outline.bounds_mm
     return {
         "name": outline.name,
@@ -79,20 +91,14 @@ def facts(
         "marks": [mark.kind for mark in outline.marks],
         "stations": [{"name": s.name, "x_mm": s.x_mm, "y_mm": s.y_mm} for s in outline.stations],
         "measures": {f"{k.replace(' ', '_')}_mm": v for k, v in _measures(outline).items()},
-        "notes": list(read.notes),
-        "traced": None if trust is None else asdict(trust),
-        "left_out": [
-            {"what": thing.what, "at_mm": None if thing.at_mm is None else list(thing.at_mm)}
-            for thing in read.left_out
-        ],
-        "wheels": [
-            {
-                "inside_radius_mm": curve.inside.radius_mm,
-                "at_mm": list(curve.inside.at),
-                "follow_mm": list(curve.follow_mm),
-                "too_large_mm": list(curve.too_large_mm),
-                "warning": curve.warning,
-            }
-            for curve in wheels
-        ],
+    }
+
+
+def _wheels(curve: WheelsForCurve) -> dict[str, Any]:
+    return {
+        "inside_radius_mm": curve.inside.radius_mm,
+        "at_mm": list(curve.inside.at),
+        "follow_mm": list(curve.follow_mm),
+        "too_large_mm": list(curve.too_large_mm),
+        "warning": curve.warning,
     }

@@ -132,7 +132,7 @@ def capture(
 ) -> int:
     """Measure the piece of steel on a photo."""
     from app.cli.capture import Asked, run_capture
-    from app.cli.traced_outline import AskedOutline
+    from app.cli.traced_outline import AskedTrace
 
     asked = Asked(
         photo=photo,
@@ -155,7 +155,7 @@ def capture(
         pen=pen,
         pen_offset=pen_offset,
     )
-    asked_outline = AskedOutline(out=outline, tip=tip, butt=butt, heel=heel, spine=spine)
+    asked_outline = AskedTrace(out=outline, tip=tip, butt=butt, heel=heel, spine=spine)
     return run_capture(asked, out=out, overlay=overlay, outline=asked_outline)
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
-from app.cli.options import one_of, pixels
+from app.cli.asked_ends import AskedEnds
+from app.cli.options import pixels
 from app.cli.outline import FAMILY_ENDING, write_result
 from app.cli.outline_frame import PHOTO, Framed, billet_in_frame
 from app.document.job import OutlineChoice
@@ -14,9 +15,7 @@ from app.document.wording import trust_sentences
 from app.exports.write import OUTLINE_ENDINGS
 from geometry.billet import Billet
 from geometry.curves import Point
-from geometry.ends import Side
 from geometry.errors import InputError
-from geometry.knife_parts import Pointed
 
 if TYPE_CHECKING:
     from calibration.capture import Capture
@@ -25,23 +24,15 @@ RESULT_ENDINGS = (*OUTLINE_ENDINGS, FAMILY_ENDING)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AskedOutline:
-    """The options on the outline as typed."""
+class AskedTrace(AskedEnds):
+    """The options on the outline of a photo as typed."""
 
     out: Path | None = None
-    tip: str = ""
-    butt: str = ""
-    heel: str = ""
-    spine: str = ""
 
     def check(self) -> None:
         """Refuse what cannot be meant, before the photo is measured."""
-        if self.spine:
-            one_of(self.spine, ("left", "right"), "--spine")
-        for text, where in ((self.tip, "--tip"), (self.butt, "--butt"), (self.heel, "--heel")):
-            if text:
-                _place(text, where)
-        if self.out is None and (self.tip or self.butt or self.heel or self.spine):
+        self.pointed(_typed)
+        if self.out is None and self.ends_typed:
             raise InputError(
                 "tip, butt, heel and spine are those of an outline.",
                 where="--outline",
@@ -49,15 +40,10 @@ class AskedOutline:
             )
 
 
-def write_traced(asked: AskedOutline, found: Capture, name: str) -> Framed:
+def write_traced(asked: AskedTrace, found: Capture, name: str) -> Framed:
     """Write what was measured as an outline, and return it; InputError for a bad tip or butt."""
     assert asked.out is not None
-    pointed = Pointed(
-        tip_mm=_on_piece(asked.tip, "--tip", found),
-        butt_mm=_on_piece(asked.butt, "--butt", found),
-        heel_mm=_on_piece(asked.heel, "--heel", found),
-        spine=cast("Side | None", asked.spine or None),
-    )
+    pointed = asked.pointed(lambda text, where: _on_piece(text, where, found))
     made = billet_in_frame(found.billet, pointed, name=name, frame=PHOTO)
     write_result(made.outline, OutlineChoice(drawing=made.outline), asked.out)
     return made
@@ -78,16 +64,14 @@ def summary(made: Framed, billet: Billet) -> list[str]:
     ]
 
 
-def _place(text: str, where: str) -> tuple[float, float]:
+def _typed(text: str, where: str) -> Point:
     x, y = pixels(text.strip().removesuffix("mm"), 2, where)
     return x, y
 
 
-def _on_piece(text: str, where: str, found: Capture) -> Point | None:
+def _on_piece(text: str, where: str, found: Capture) -> Point:
     """Return a place on the piece in mm: typed so, with mm behind, or in pixels of the photo."""
-    if not text:
-        return None
-    place = _place(text, where)
+    place = _typed(text, where)
     if text.strip().endswith("mm"):
         return place
     plane = found.calibration.map
