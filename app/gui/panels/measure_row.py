@@ -76,8 +76,8 @@ class ParameterRow:
     def show_value(self, value: float, unit: Unit) -> None:
         """Show a value without telling of it."""
         self._unit = unit
-        for part in (self.name, self.slider):
-            part.setToolTip(f"{self.parameter.help} ({range_words(self.parameter, unit)})")
+        for part in self.parts:  # the canvas writes it out for those who see
+            part.setAccessibleDescription(measure_words(self.parameter, unit))
         if isinstance(self.field, LengthField):
             self.field.set_unit(unit)
         self.field.show_value(value)
@@ -156,6 +156,11 @@ def _field_for(parameter: Parameter) -> NumberField:
     if parameter.unit == "mm":
         return MeasureField(parameter)
     return AngleField(parameter.label) if parameter.unit == "deg" else NumberField(parameter.label)
+
+
+def measure_words(parameter: Parameter, unit: Unit) -> str:
+    """Return what there is to know of a measure: what it does, and its range."""
+    return f"{parameter.help} Range: {range_words(parameter, unit)}."
 
 
 def range_words(parameter: Parameter, unit: Unit) -> str:

@@ -11,6 +11,7 @@ from app.document.lengths import Unit, format_length
 from app.document.measure_step import MeasureStep, measure_step
 from app.gui.canvas.measure_scene import clear_measure, draw_measure
 from app.gui.canvas.sheet_scene import SheetScene
+from app.gui.panels.measure_row import measure_words
 from app.gui.panels.outline import OutlinePanel
 from app.gui.steps.step import Desk
 from geometry.errors import ToolError
@@ -56,7 +57,8 @@ class MeasureShown(QObject):
         if step is not None:
             heading = _heading(step, dict(job.outline.values), job.unit)
             px_a_mm = self._desk.bench.view.px_a_unit
-            draw_measure(self._scene, step.moved, heading, step.parameter.help, px_a_mm)
+            said = measure_words(step.parameter, job.unit)
+            draw_measure(self._scene, step.moved, heading, said, px_a_mm)
 
 
 def _heading(step: MeasureStep, told: dict[str, float], unit: Unit) -> str:

@@ -51,7 +51,7 @@ def test_the_hand_over_a_measure_shows_what_it_moves_with_its_help(
     assert len(measures.steps.outline.scene.items()) == at_rest + len(drawn(measures))
     heading, *help_lines = words(measures)
     assert heading.startswith("Blade length 95.0 mm; dashed: ")
-    assert " ".join(help_lines) == row.parameter.help
+    assert " ".join(help_lines) == f"{row.parameter.help} Range: {row.parameter.range_text}."
     point_away(row.name)
     qtbot.waitUntil(lambda: not drawn(measures))
     assert len(measures.steps.outline.scene.items()) == at_rest
