@@ -35,7 +35,7 @@ class Scale:
     Parameters
     ----------
     mm_per_unit : float
-        1 where nobody said it.
+        1, or by what is likely, where nobody said it.
     told : {"file", "person", "nobody"}
         Who said it.
     metric : bool, optional
@@ -55,6 +55,11 @@ class Scale:
     def mm_by(self, unit: str) -> float:
         """Return millimetres for one unit of the drawing, if it is drawn in a unit."""
         return MM_PER_UNIT[unit] * (self.pixels_per_unit if unit in PIXELS else 1.0)
+
+    def likeliest(self, longer: float) -> Scale:
+        """Return the scale by which a length in the drawing's own units is the most usual one."""
+        units = sorted(self.units, key=lambda unit: _unusual(longer * self.mm_by(unit)))
+        return replace(self, mm_per_unit=self.mm_by(units[0]))
 
     def agree(self, width_mm: float, height_mm: float, where: str) -> None:
         """Make sure of the unit by the size that it gives to an outline.
@@ -179,9 +184,14 @@ def _likely(sizes: dict[str, tuple[float, float]], metric: bool | None) -> list[
 
     def unusual(unit: str) -> float:
         against = metric is not None and (unit == "in") == metric
-        return abs(math.log(longer[unit] / MOST_USUAL_MM)) + (AGAINST if against else 0.0)
+        return _unusual(longer[unit]) + (AGAINST if against else 0.0)
 
     return sorted(likely, key=unusual)
+
+
+def _unusual(longer_mm: float) -> float:
+    """Return how many times a length is off the most usual one, as a logarithm."""
+    return abs(math.log(longer_mm / MOST_USUAL_MM))
 
 
 def _proposal(words: list[str]) -> str:

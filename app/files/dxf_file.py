@@ -30,6 +30,7 @@ from app.files.dxf_parts import LINES, Part, parts_of, unused_blocks, word_for
 from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.gathering import STATIONS, Gathering
+from app.files.likely_size import at_likely_size
 from app.files.loops import outline_from_strokes
 from app.files.strokes import Imported, Stroke, Strokes
 from app.files.told_places import places_in
@@ -88,6 +89,7 @@ def read_dxf(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imp
     stated_mm, metric = _stated(document, data)
     scale = known_scale(unit, stated_mm, metric=metric)
     found = guarded(lambda: _strokes(document, scale.mm_per_unit), where)
+    found, scale = at_likely_size(found, scale)
     if not found.lines and _is_on_a_page(document):
         raise FileError(
             "its lines lie on a page for printing, and its model space has none.",

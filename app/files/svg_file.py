@@ -26,6 +26,7 @@ from app.files.drawing_units import PIXELS, PLAIN, Scale, known_scale
 from app.files.errors import FileError
 from app.files.foreign import guarded
 from app.files.gathering import Gathering
+from app.files.likely_size import at_likely_size
 from app.files.loops import outline_from_strokes
 from app.files.strokes import Imported, Strokes
 from app.files.svg_shapes import INKLESS, Shown, kind_in_words, shown, strokes_of
@@ -78,11 +79,12 @@ def read_svg(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imp
     lost = guarded(lambda: made_plain(root, where), where)
     text = ElementTree.tostring(root, encoding="unicode")
     found = guarded(lambda: _strokes(text, root, frame, lost), where)
+    found, scale = at_likely_size(found, frame.scale)
     read = outline_from_strokes(
         found,
         name=Path(path).stem,
         where=where,
-        agree=lambda width, height: frame.scale.agree(width, height, where),
+        agree=lambda width, height: scale.agree(width, height, where),
         loop=loop,
     )
     unused = unit is not None and frame.stated

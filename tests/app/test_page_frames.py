@@ -258,6 +258,27 @@ def test_a_loop_of_what_is_one_outline_is_refused(tmp_path: Path) -> None:
         assert caught.value.where == "--loop"
 
 
+@pytest.mark.parametrize(("told", "mm"), [("mm", 1.0), ("in", 25.4), ("cm", 10.0), ("m", 1000.0)])
+@pytest.mark.parametrize("side", [1e-3, 0.0393700787, 1.0, 40.0])
+def test_the_sizes_that_are_asked_about_are_those_that_each_answer_gives(
+    tmp_path: Path, told: str, mm: float, side: float
+) -> None:
+    """A page and a knife in it, drawn as small as metres make them and larger than in mm."""
+
+    def scaled(document: Document) -> Document:
+        for entity in document.modelspace():
+            entity.scale_uniform(side)
+        return document
+
+    document = scaled(drawing(box(0, 0, 297, 210), knife(), units=0))
+    with pytest.raises(UnitQuestion) as asked:
+        read(document, tmp_path)
+    assert asked.value.sizes[told] == pytest.approx((200 * side * mm, 30 * side * mm), rel=1e-6)
+    if 20 < 200 * side * mm < 10_000:  # else it is no knife, or refused
+        answered = read(document, tmp_path, unit=told)
+        assert size(answered) == pytest.approx(asked.value.sizes[told], rel=1e-6)
+
+
 @pytest.mark.parametrize("unit", ["px", "px90", "pt", "mm"])
 def test_the_sizes_of_an_svg_are_those_that_each_answer_gives(tmp_path: Path, unit: str) -> None:
     body = (
