@@ -59,6 +59,7 @@ class NodeActions(QObject):
         self._desk, self._page, self._nodes = desk, page, nodes
         self._take, self._complain = take, complain
         self.is_adding = False
+        self._had_focus = False  # the button that asks for fewer points, while it waits
         page.add_asked.connect(self.wait_for_place)
         page.remove_asked.connect(self.remove)
         page.fewer_asked.connect(self.take_fewer)
@@ -131,7 +132,7 @@ class NodeActions(QObject):
             return with_fewer_nodes(outline, tolerance_mm)
 
         def done(fewer: Fewer) -> None:
-            self._page.fewer.setEnabled(True)
+            self._rest()
             if self._nodes.is_on and self._nodes.outline is outline:
                 count, was = len(fewer.outline.chain), len(outline.chain)
                 said = f"{count} points in the place of {was}."
@@ -139,6 +140,7 @@ class NodeActions(QObject):
                 self._take(fewer.outline, "Take fewer points", said)
 
         self._complain(None)
+        self._had_focus = self._page.fewer.hasFocus()
         self._page.fewer.setEnabled(False)
         self._desk.worker.start(task, done=done, failed=self._failed, lane=LANE)
 
@@ -146,14 +148,21 @@ class NodeActions(QObject):
         """Wait for nothing."""
         self.wait_for_place(False)
         self._desk.worker.cancel(LANE)
-        self._page.fewer.setEnabled(True)
+        self._rest()
 
     @property
     def _unit(self) -> Unit:
         return self._desk.document.job.unit
 
-    def _failed(self, error: Exception) -> None:
+    def _rest(self) -> None:
+        """Let fewer points be asked for again, by the keyboard where it was."""
         self._page.fewer.setEnabled(True)
+        if self._had_focus and self._page.fewer.isVisible():
+            self._page.fewer.setFocus()
+        self._had_focus = False
+
+    def _failed(self, error: Exception) -> None:
+        self._rest()
         self._complain(error)
 
     def _picked(self, spot: QPointF) -> None:

@@ -145,8 +145,10 @@ def test_a_traced_edge_takes_fewer_points_and_the_worst_is_told(
     page, panel = pointed.steps.outline.panel.points, pointed.steps.outline.panel
     assert page.count.text() == f"{len(traced.chain)} points."
     page.tolerance.setCurrentIndex(1)
+    page.fewer.setFocus()
     click(qtbot, page.fewer)
     idle(pointed, "points")
+    assert page.fewer.hasFocus()
     now = edge(pointed)
     assert len(now.chain) < len(traced.chain)
     assert f"{len(now.chain)} points in the place of {len(traced.chain)}" in panel.message
