@@ -101,37 +101,39 @@ def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:
     """Yield each part of a shape as a stroke, its points put in their place in mm."""
     if isinstance(thing.shape, svgelements.Text | svgelements.Image | svgelements.Title):
         return
-    what = kind_in_words(thing.shape)
+    what, path = kind_in_words(thing.shape), abs(svgelements.Path(thing.shape))
     values = getattr(thing.shape, "values", None) or {}
     if is_damaged(str(values.get("d") or ""), str(values.get("points") or "")):
-        spots = [place(*_xy(segment.end)) for segment in abs(svgelements.Path(thing.shape))
-                 if segment.end is not None]  # fmt: skip
+        spots = [place(*_xy(segment.end)) for segment in path if segment.end is not None]
         chain = tuple(Line(start=spot, end=NOWHERE) for spot in spots or [NOWHERE])
         yield Stroke(chain=chain, what=what, layer=thing.group)
         return
-    pieces: list[Segment] = []
     told = places_in(str(values.get("data-at") or ""))
+    for pieces in _parts(path, place, dots=thing.group == STATIONS):
+        yield Stroke(
+            chain=tuple(pieces), what=what, layer=thing.group, label=thing.label, told=told
+        )
 
-    def done() -> Iterator[Stroke]:
-        if pieces:
-            chain = tuple(pieces)
-            yield Stroke(chain=chain, what=what, layer=thing.group, label=thing.label, told=told)
-            pieces.clear()
 
+def _parts(path: svgelements.Path, place: Place, *, dots: bool) -> Iterator[list[Segment]]:
+    """Yield the pieces of each part of a path; with ``dots`` a last one without length too."""
+    pieces: list[Segment] = []
     dot: Point | None = None
-    for segment in abs(svgelements.Path(thing.shape)):
+    for segment in path:
         if isinstance(segment, svgelements.Move):
-            yield from done()
-            continue
-        if segment.start is None or segment.end is None:
-            continue
-        dot = place(*_xy(segment.start))
-        pieces += _pieces(segment, place)
-        if isinstance(segment, svgelements.Close):
-            yield from done()
-    if not pieces and dot is not None and thing.group == STATIONS:
-        pieces.append(Line(start=dot, end=dot))
-    yield from done()
+            if pieces:
+                yield pieces
+            pieces = []
+        elif segment.start is not None and segment.end is not None:
+            dot = place(*_xy(segment.start))
+            pieces += _pieces(segment, place)
+            if isinstance(segment, svgelements.Close) and pieces:
+                yield pieces
+                pieces = []
+    if dots and not pieces and dot is not None:
+        pieces = [Line(start=dot, end=dot)]
+    if pieces:
+        yield pieces
 
 
 def _pieces(segment: svgelements.PathSegment, place: Place) -> list[Segment]:
