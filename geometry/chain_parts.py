@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 
 from geometry.along import Along, motion, parameters
@@ -48,9 +50,14 @@ class Side:
     """
 
     def __init__(self, chain: Chain) -> None:
-        self._along = Along(chain[-LAST_PIECES:])
+        self._last = chain[-LAST_PIECES:]
         last = chain[-1]
         self._end = complex(*last.end), complex(*last.end_direction)
+
+    @cached_property
+    def _along(self) -> Along:
+        """Their lengths, worked out where something is cut off only: it takes a while."""
+        return Along(self._last)
 
     def at(self, off_mm: float) -> tuple[complex, complex]:
         """Return the end and the direction there, x + iy; less than 0 off is drawn on."""
