@@ -11,6 +11,7 @@ import svgelements
 from app.files.curves_in import ellipse_chain, fastened, quadratic
 from app.files.gathering import MARKS, OURS, STATIONS
 from app.files.strokes import Stroke
+from app.files.svg_ink import is_gone, is_hidden, is_inkless
 from app.files.svg_numbers import is_damaged
 from app.files.svg_tree import HIDDEN
 from app.files.told_places import places_in
@@ -53,7 +54,8 @@ def shown(group: svgelements.Group, name: str = "", *, hidden: bool = False) -> 
     """Yield the shapes and words of a drawing in their order, hidden ones told as such."""
     for item in group:
         values = getattr(item, "values", None) or {}
-        gone = hidden or str(values.get(HIDDEN) or "").strip().lower() == "none"
+        unseen = str(values.get(HIDDEN) or "").strip().lower() == "none" or is_gone(values)
+        gone = hidden or unseen
         if isinstance(item, list) and not isinstance(item, svgelements.Path):
             own = name or str(values.get("id") or "")
             yield from shown(item, own if own in GROUPS else "", hidden=gone)
@@ -79,22 +81,9 @@ def kind_in_words(shape: object) -> str:
 
 def _why_unseen(values: dict[str, object], kind: str) -> str:
     """Return why a shape is not seen, in words; empty for one that is."""
-    hidden = values.get("visibility") in ("hidden", "collapse")
-    if hidden or _is_clear(values.get("opacity")):
+    if is_hidden(values):
         return f"hidden {kind}"
-    inkless = all(
-        values.get(ink) in ("none", "transparent") or _is_clear(values.get(f"{ink}-opacity"))
-        for ink in ("stroke", "fill")
-    )
-    return INKLESS if inkless else ""
-
-
-def _is_clear(opacity: object) -> bool:
-    """Return whether an opacity as written, a number or a percentage, lets nothing be seen."""
-    try:
-        return float(str(opacity).strip().rstrip("%")) <= 0.0
-    except ValueError:
-        return False
+    return INKLESS if is_inkless(values) else ""
 
 
 def strokes_of(thing: Shown, place: Place) -> Iterator[Stroke]:

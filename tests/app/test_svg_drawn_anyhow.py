@@ -106,6 +106,12 @@ def test_it_is_read_where_it_is_seen(
     assert size(read(tmp_path, body)) == pytest.approx((width, height), abs=1e-3)
 
 
+CLEAR = [  # CSS Color 4: the last of four numbers, or what stands behind a stroke, is the alpha
+    "NONE", "Transparent", "#0000", "#12345600", "rgba(0,0,0,0)", "rgba(9, 9, 9, 0.0)",
+    "rgb(0 0 0 / 0)", "RGB(1 2 3 / 0%)", "hsla(0,0%,0%,0)", "hsl(120 50% 50% / 0.0)",
+]  # fmt: skip
+SOLID = ["black", "#000", "#000f", "#123456ff", "rgb(0,0,0)", "rgb(0 0 0)", "hsl(0,0%,0%)",
+         "rgba(0,0,0,0.5)", "rgb(0 0 0 / 10%)", "url(#x)", "currentColor"]  # fmt: skip
 UNSEEN = [
     f"<defs>{BIG}</defs>",
     f'<g display="none">{BIG}</g>',
@@ -119,6 +125,16 @@ UNSEEN = [
     f'<g fill="none" stroke="none">{BIG}</g>',
     f'<g fill="none" stroke="transparent">{BIG}</g>',
     f'<g fill="none" stroke="black" stroke-opacity="0%">{BIG}</g>',
+    *(f'<g fill="{clear}" stroke="{clear}">{BIG}</g>' for clear in CLEAR),
+    *(f'<g fill="none" stroke="{clear}">{BIG}</g>' for clear in CLEAR),
+    *(f'<g fill="{clear}">{BIG}</g>' for clear in CLEAR),
+    *(f'<g fill="none" stroke="black" stroke-width="{w}">{BIG}</g>' for w in ("0", "0px", "0.0%")),
+    '<g opacity="0"><rect width="199" height="99" opacity="1"/></g>',
+    '<g style="opacity:0"><g><rect width="199" height="99" style="opacity:1"/></g></g>',
+    f'<g opacity="0"><g opacity="50%">{BIG}</g></g>',
+    f'<g opacity="1e-12">{BIG}</g>',
+    f'<g opacity="0"><use href="#b" opacity="1"/></g><defs><g id="b">{BIG}</g></defs>',
+    f'<g visibility="HIDDEN">{BIG}</g>',
     f'<clipPath id="c">{BIG}</clipPath>',
     f'<defs><clipPath id="c">{BIG}</clipPath></defs>',
     f'<mask id="m">{BIG}</mask>',
@@ -135,6 +151,20 @@ UNSEEN = [
 def test_what_is_not_seen_as_a_line_is_not_read(tmp_path: Path, body: str) -> None:
     for both in (body + BAR, BAR + body):
         assert size(read(tmp_path, both)) == pytest.approx((120, 30), abs=1e-6)
+
+
+@pytest.mark.parametrize("paint", SOLID)
+def test_what_has_any_ink_is_read(tmp_path: Path, paint: str) -> None:
+    for painted in (f'fill="none" stroke="{paint}"', f'fill="{paint}" stroke="none"',
+                    f'fill="{paint}" stroke-width="0"'):  # fmt: skip
+        assert size(read(tmp_path, f"<g {painted}>{BIG}</g>{BAR}")) == pytest.approx((199, 99))
+
+
+def test_what_is_shown_within_something_switched_off_is_read(tmp_path: Path) -> None:
+    """Unlike opacity, which holds for all that a group has in it."""
+    inner = BIG.replace("/>", ' visibility="visible"/>')
+    body = f'<g visibility="hidden" opacity="0.5">{inner}</g>{BAR}'
+    assert size(read(tmp_path, body)) == pytest.approx((199, 99))
 
 
 def test_what_is_left_out_is_named(tmp_path: Path) -> None:
