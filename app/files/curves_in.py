@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -76,15 +76,7 @@ def ellipse_chain(
     count = max(1, math.ceil(abs(sweep_rad) / ELLIPSE_RAD))
     step = sweep_rad / count
     reach = 4 / 3 * math.tan(step / 4)
-
-    def at(angle: float, along: float) -> Point:
-        cos = math.cos(angle) - along * math.sin(angle)
-        sin = math.sin(angle) + along * math.cos(angle)
-        return (
-            centre[0] + major[0] * cos + minor[0] * sin,
-            centre[1] + major[1] * cos + minor[1] * sin,
-        )
-
+    at = _Ellipse(centre=centre, major=major, minor=minor).at
     angles = [from_rad + step * number for number in range(count + 1)]
     ends = [at(angle, 0.0) for angle in angles]
     if abs(abs(sweep_rad) - 2 * math.pi) < 1e-9:
@@ -98,6 +90,22 @@ def ellipse_chain(
         )
         for k in range(count)
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ellipse:
+    centre: Point
+    major: Point
+    minor: Point
+
+    def at(self, angle: float, along: float) -> Point:
+        """Return a point of it, moved along its direction there by a share of the axes."""
+        cos = math.cos(angle) - along * math.sin(angle)
+        sin = math.sin(angle) + along * math.cos(angle)
+        return (
+            self.centre[0] + self.major[0] * cos + self.minor[0] * sin,
+            self.centre[1] + self.major[1] * cos + self.minor[1] * sin,
+        )
 
 
 def fastened(chain: Chain, start: Point, end: Point) -> Chain:

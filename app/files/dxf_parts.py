@@ -83,15 +83,19 @@ def parts_of(entities: Iterable[DXFEntity], off: set[str], frozen: set[str]) -> 
             continue
         if len(stack) > MOST_NESTED:
             raise OverflowError("blocks within blocks without end")
-        if entity.mcount > 1:
-            stack.append((entity.multi_insert(), layer, unseen, placed))
-            continue
-        if entity.attribs:  # they lie beside the block, not in it
-            stack.append((iter(entity.attribs), layer, unseen, placed))
-        there, block = entity.matrix44(), entity.block()
-        stack.append(
-            (iter(block or ()), layer, unseen, there if placed is None else there * placed)
-        )
+        stack += [(parts, layer, unseen, there) for parts, there in _unfolded(entity, placed)]
+
+
+def _unfolded(
+    insert: Insert, placed: Matrix44 | None
+) -> Iterator[tuple[Iterator[DXFEntity], Matrix44 | None]]:
+    """Yield what a block consists of, and how it is placed in the drawing."""
+    if insert.mcount > 1:
+        yield insert.multi_insert(), placed
+        return
+    yield iter(insert.attribs), placed  # words lie beside the block, not in it
+    there = insert.matrix44()
+    yield iter(insert.block() or ()), there if placed is None else there * placed
 
 
 def _unfolds(insert: Insert) -> bool:

@@ -32,7 +32,7 @@ from app.files.strokes import (
 )
 from geometry.curves import Chain
 from geometry.errors import InputError
-from geometry.outline import MOST_OPENINGS, Mark, Outline, Station
+from geometry.outline import MOST_OPENINGS, Outline
 from geometry.pose import Pose
 
 BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
@@ -111,7 +111,6 @@ def outline_from_strokes(
     bare = Outline(name=found.name or name, chain=outer.chain)
     steel = bare.polygon()  # first of all: an edge that crosses itself has no inside
     inner = _openings(lines, loops, edge.loop, steel, corner, where)
-    marks, stations = _marked(found, corner)
     outline = _with_openings(bare, [_shifted(opening, corner) for opening in inner.curved])
     left = [
         *found.left_out,
@@ -120,7 +119,7 @@ def outline_from_strokes(
         *lines_left_out(lines.strokes, lines.flat, [edge.curved, *inner.curved], inner.doubled),
     ]
     return Imported(
-        outline=replace(outline, marks=marks, stations=stations),
+        outline=_with_names(outline, found, corner),
         left_out=moved(left, -corner),
         notes=(*found.notes, *edge.chosen.notes, *loops.notes, *inner.notes),
         others=_others(loops, edge.chosen),
@@ -187,15 +186,15 @@ def _with_openings(bare: Outline, openings: Sequence[Curved]) -> Outline:
     )
 
 
-def _marked(found: Strokes, corner: Points) -> tuple[tuple[Mark, ...], tuple[Station, ...]]:
-    """Return the marks and stations of a drawing with a place of it as their origin."""
+def _with_names(outline: Outline, found: Strokes, corner: Points) -> Outline:
+    """Return an outline with the marks and stations of its drawing, whose origin is a corner."""
     x, y = corner.tolist()
     marks = [
         replace(mark, points_mm=tuple((a - x, b - y) for a, b in mark.points_mm))
         for mark in found.marks
     ]
     stations = [replace(s, x_mm=s.x_mm - x, y_mm=s.y_mm - y) for s in found.stations]
-    return tuple(marks), tuple(stations)
+    return replace(outline, marks=tuple(marks), stations=tuple(stations))
 
 
 def _shifted(curved: Curved, corner: Points) -> Curved:
