@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtWidgets import QApplication, QMessageBox
 from pytestqt.qtbot import QtBot
 
+from app.gui.rail import Step
 from app.gui.theme import theme
 from app.gui.window import MainWindow
 
@@ -46,3 +47,30 @@ def billet_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("pieces") / "bar.json"
     path.write_text('{"units":"mm","outline":[[0,0],[240,0],[240,50],[0,50]],"holes":[]}')
     return path
+
+
+@pytest.fixture
+def pens_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Kept pens lie in a folder of the test's own."""
+    monkeypatch.setattr("app.files.pens_file.data_folder", lambda: tmp_path)
+    monkeypatch.setattr("app.files.pens_file.made_data_folder", lambda: tmp_path)
+
+
+@pytest.fixture
+def opened(window: MainWindow, idle: Callable[..., None], samples: Path) -> MainWindow:
+    """The sample's photo with its line told, and the page for calipers open."""
+    window.files.open_path(samples / "forging.jpg")
+    idle(window, "open", "picture")
+    window.steps.photo.panel.line_told.emit(152.4)
+    window.steps.photo.panel.folds.heads["Calipers"].click()
+    return window
+
+
+@pytest.fixture
+def dragging(window: MainWindow) -> MainWindow:
+    """The drop point with the points of its edge to drag."""
+    window.go(Step.OUTLINE)
+    panel = window.steps.outline.panel
+    panel.blade_tab.click()
+    panel.drag_buttons[1].click()
+    return window

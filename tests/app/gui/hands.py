@@ -9,6 +9,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
 from pytestqt.qtbot import QtBot
 
+from app.document.job import PhotoFacts
 from app.gui.window import MainWindow
 
 
@@ -21,6 +22,20 @@ def enter(qtbot: QtBot, field: QWidget, text: str) -> None:
     field.selectAll()
     qtbot.keyClicks(field, text)
     qtbot.keyClick(field, Qt.Key.Key_Return)
+
+
+def enter_afresh(qtbot: QtBot, field: QWidget, text: str) -> None:
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClick(field, Qt.Key.Key_Delete)
+    qtbot.keyClicks(field, text)
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+
+
+def photo(window: MainWindow) -> PhotoFacts:
+    facts = window.document.job.photo
+    assert facts is not None
+    return facts
 
 
 def drag(qtbot: QtBot, window: MainWindow, start: QPoint, by: QPoint) -> None:

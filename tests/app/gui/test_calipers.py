@@ -8,12 +8,9 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtWidgets import QInputDialog, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.document.job import PhotoFacts
 from app.document.wording import offset_words, pen_words
-from app.files.pens_file import keep_pen, kept_pens
 from app.gui.canvas.photo_scene import reference_name
 from app.gui.canvas.sheet_scene import sides_mm
 from app.gui.rail import Step
@@ -29,38 +26,10 @@ from calibration.references import (
 )
 from calibration.sizes import SteelSize
 from geometry.stand_off import Offset
+from tests.app.gui.hands import enter_afresh, photo
 
+pytestmark = pytest.mark.usefixtures("pens_folder")
 BIRO = Pen(name="biro", offset_mm=0.5, sigma_mm=0.1, thickness_mm=5.0)
-
-
-@pytest.fixture(autouse=True)
-def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("app.files.pens_file.data_folder", lambda: tmp_path)
-    monkeypatch.setattr("app.files.pens_file.made_data_folder", lambda: tmp_path)
-
-
-@pytest.fixture
-def opened(window: MainWindow, idle: Callable[..., None], samples: Path) -> MainWindow:
-    """The sample's photo with its line told, and the page for calipers open."""
-    window.files.open_path(samples / "forging.jpg")
-    idle(window, "open", "picture")
-    window.steps.photo.panel.line_told.emit(152.4)
-    window.steps.photo.panel.folds.heads["Calipers"].click()
-    return window
-
-
-def enter(qtbot: QtBot, field: QWidget, text: str) -> None:
-    field.setFocus()
-    field.selectAll()
-    qtbot.keyClick(field, Qt.Key.Key_Delete)
-    qtbot.keyClicks(field, text)
-    qtbot.keyClick(field, Qt.Key.Key_Return)
-
-
-def photo(window: MainWindow) -> PhotoFacts:
-    facts = window.document.job.photo
-    assert facts is not None
-    return facts
 
 
 def click_on_photo(qtbot: QtBot, window: MainWindow, x: float, y: float) -> None:
@@ -74,15 +43,15 @@ def test_sizes_of_the_whole_piece_are_told_changed_and_taken_back(
 ) -> None:
     calipers = opened.steps.photo.panel.calipers
     assert not calipers.correct.isEnabled()  # by nothing
-    enter(qtbot, calipers.whole["length"][1], "230.5")
-    enter(qtbot, calipers.whole["width"][1], "1.64 in")
+    enter_afresh(qtbot, calipers.whole["length"][1], "230.5")
+    enter_afresh(qtbot, calipers.whole["width"][1], "1.64 in")
     assert {one.kind: one.true_mm for one in photo(opened).sizes} == pytest.approx(
         {"length": 230.5, "width": 41.656}  # 1.64 x 25.4
     )
     calipers.correct.click()
     assert photo(opened).correct_offset
-    enter(qtbot, calipers.whole["width"][1], "")
-    enter(qtbot, calipers.whole["length"][1], "")
+    enter_afresh(qtbot, calipers.whole["width"][1], "")
+    enter_afresh(qtbot, calipers.whole["length"][1], "")
     assert photo(opened).sizes == ()
     assert not photo(opened).correct_offset
     assert not calipers.correct.isChecked()
@@ -101,7 +70,7 @@ def test_a_width_is_typed_and_its_two_places_are_pointed_at(
     assert not panel.calipers.between[1][0].isVisible()
     point.click()
     assert "Type what the calipers read first" in panel.message
-    enter(qtbot, field, "41")  # asks for the places at once
+    enter_afresh(qtbot, field, "41")  # asks for the places at once
     assert point.isChecked()
     assert "one jaw" in panel.sentence.text()
     for x, y in ((2200.0, 1195.0), (2225.0, 1480.0)):
@@ -112,10 +81,10 @@ def test_a_width_is_typed_and_its_two_places_are_pointed_at(
     assert size.ends_px[0] == pytest.approx((2200.0, 1195.0), abs=30)  # on the ink near by
     assert not point.isChecked()
     assert panel.calipers.between[1][0].isVisible()
-    enter(qtbot, field, "41.2")
+    enter_afresh(qtbot, field, "41.2")
     [changed] = photo(opened).sizes
     assert changed == replace(size, true_mm=41.2)  # its places stay
-    enter(qtbot, field, "")
+    enter_afresh(qtbot, field, "")
     assert photo(opened).sizes == ()
     opened.document.stack.undo()
     assert photo(opened).sizes == (changed,)
@@ -124,7 +93,7 @@ def test_a_width_is_typed_and_its_two_places_are_pointed_at(
 def test_pointing_that_is_left_tells_nothing(qtbot: QtBot, opened: MainWindow) -> None:
     panel = opened.steps.photo.panel
     _, field, point = panel.calipers.between[0]
-    enter(qtbot, field, "41")
+    enter_afresh(qtbot, field, "41")
     click_on_photo(qtbot, opened, 2200.0, 1195.0)
     qtbot.keyClick(opened.bench.view, Qt.Key.Key_Escape)
     assert not point.isChecked()
@@ -137,7 +106,7 @@ def test_each_size_is_answered_and_corrects_the_trace(
 ) -> None:
     """The sample's trace is 42.6 wide; calipers say 41.6: half a millimetre all round."""
     panel, calipers = opened.steps.photo.panel, opened.steps.photo.panel.calipers
-    enter(qtbot, calipers.whole["width"][1], "41.6")
+    enter_afresh(qtbot, calipers.whole["width"][1], "41.6")
     panel.main.click()
     idle(opened, "measure")
     said = calipers.whole["width"][0].said
@@ -177,7 +146,7 @@ def test_what_is_left_too_large_is_told_with_its_sign_in_the_steel_step(
     panel.main.click()
     steel = opened.steps.steel.panel
     assert "Likely 0.70 mm" not in steel.trust.text()
-    enter(qtbot, steel.thickness, "5")
+    enter_afresh(qtbot, steel.thickness, "5")
     assert steel.trust.text().startswith("Likely 0.70 mm too large all round")  # 0.2 + 0.1 x 5
     # practice: 0.15 and 0.07 a mm of thickness, in squares: 0.381; give or take is twice that
     assert "all round, give or take 0.76 mm" in steel.trust.text()
@@ -192,81 +161,19 @@ def test_what_is_left_too_large_is_told_with_its_sign_in_the_steel_step(
     assert "Likely 0.70 mm" not in steel.trust.text()
 
 
-def test_a_kept_pen_is_chosen_and_an_offset_is_told(qtbot: QtBot, opened: MainWindow) -> None:
-    keep_pen(BIRO)
-    heads, calipers = opened.steps.photo.panel.folds.heads, opened.steps.photo.panel.calipers
-    heads["Calipers"].click()
-    heads["Calipers"].click()  # listed when the page is opened
-    calipers.pen.setCurrentIndex(calipers.pen.findText("biro"))
-    calipers.pen.activated.emit(calipers.pen.currentIndex())
-    assert photo(opened).pen == BIRO
-    own = calipers.pen.count() - 1
-    calipers.pen.setCurrentIndex(own)
-    calipers.pen.activated.emit(own)
-    assert calipers.offset.isVisible()
-    enter(qtbot, calipers.offset, "0.6")
-    pen = photo(opened).pen
-    assert pen is not None
-    assert (pen.name, pen.offset_mm) == ("", 0.6)
-    opened.document.stack.undo()
-    assert photo(opened).pen == BIRO
-    assert calipers.pen.currentText() == "biro"
-    opened.steps.photo.panel.piece.subject_told.emit("steel")  # which has no trace
-    assert photo(opened).pen is None
-    assert not calipers.pen.isEnabled()
-
-
-def test_what_sizes_tell_of_a_pen_is_kept_by_name(
-    qtbot: QtBot, opened: MainWindow, idle: Callable[..., None], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    panel, calipers = opened.steps.photo.panel, opened.steps.photo.panel.calipers
-    assert not calipers.keep.isEnabled()
-    enter(qtbot, calipers.whole["width"][1], "41.6")
-    panel.main.click()
-    idle(opened, "measure")
-    assert calipers.keep.isEnabled()
-    asked: list[str] = []
-    answers = [("felt tip", False), (" ", True), ("felt tip", True)]
-
-    def answer(_parent: object, _title: str, said: str, text: str = "") -> tuple[str, bool]:
-        asked.append(said)
-        return answers.pop(0)
-
-    monkeypatch.setattr(QInputDialog, "getText", answer)
-    calipers.keep.click()  # left
-    assert kept_pens() == ()
-    calipers.keep.click()
-    assert "no name for a pen" in asked[-1]  # asked again, where it was typed
-    [pen] = kept_pens()
-    assert pen.name == "felt tip"
-    assert pen.offset_mm == pytest.approx(0.5, abs=0.1)  # half of 42.6 - 41.6
-    assert "felt tip" in panel.message
-    assert calipers.pen.findText("felt tip") > 0
-    assert photo(opened).pen == pen
-    assert calipers.pen.currentText() == "felt tip"
-    monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Cancel)
-    calipers.forget.click()
-    assert kept_pens() == (pen,)
-    monkeypatch.setattr(QMessageBox, "question", lambda *_: QMessageBox.StandardButton.Yes)
-    calipers.forget.click()
-    assert kept_pens() == ()
-    assert photo(opened).pen is None
-    assert calipers.pen.findText("felt tip") < 0
-
-
 def test_other_things_that_are_drawn_are_told(qtbot: QtBot, opened: MainWindow) -> None:
     panel, drawn = opened.steps.photo.panel, opened.steps.photo.panel.drawn
     panel.folds.heads["More drawn"].click()
     assert not panel.calipers.isVisible()
-    enter(qtbot, drawn.rectangle, "250 x 100")
-    enter(qtbot, drawn.cross, "6 x 4 in")
-    enter(qtbot, drawn.sheet, "300 x 210")
+    enter_afresh(qtbot, drawn.rectangle, "250 x 100")
+    enter_afresh(qtbot, drawn.cross, "6 x 4 in")
+    enter_afresh(qtbot, drawn.sheet, "300 x 210")
     (row1, line1, mark1), (row2, line2, _) = drawn.lines[:2]
     assert row1.isVisible()
     assert not row2.isVisible()
-    enter(qtbot, line1, "100")
+    enter_afresh(qtbot, line1, "100")
     assert row2.isVisible()
-    enter(qtbot, line2, "50")
+    enter_afresh(qtbot, line2, "50")
     told = photo(opened).references
     first, second, third = (one for one in told if isinstance(one, LineReference))
     assert (first.length_mm, second.length_mm, third.length_mm) == (152.4, 100.0, 50.0)
@@ -279,15 +186,15 @@ def test_other_things_that_are_drawn_are_told(qtbot: QtBot, opened: MainWindow) 
         click_on_photo(qtbot, opened, x, y)
     lines = [one for one in photo(opened).references if isinstance(one, LineReference)]
     assert [line.ends_px is not None for line in lines] == [False, True, False]
-    enter(qtbot, line1, "")
+    enter_afresh(qtbot, line1, "")
     lines = [one for one in photo(opened).references if isinstance(one, LineReference)]
     assert [line.length_mm for line in lines] == [152.4, 50.0]
-    enter(qtbot, drawn.sheet, "")
+    enter_afresh(qtbot, drawn.sheet, "")
     assert SheetReference(width_mm=300.0, height_mm=210.0) not in photo(opened).references
 
 
 def test_a_size_is_part_of_the_job(opened: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
-    enter(qtbot, opened.steps.photo.panel.calipers.whole["length"][1], "230.5")
+    enter_afresh(qtbot, opened.steps.photo.panel.calipers.whole["length"][1], "230.5")
     assert photo(opened).sizes == (SteelSize(kind="length", true_mm=230.5),)
     assert opened.document.stack.undoText() == "tell a size of the steel"
 

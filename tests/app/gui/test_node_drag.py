@@ -17,7 +17,6 @@ from app.document.flow import outline_of
 from app.document.job import OutlineChoice
 from app.files.job_file import read_job
 from app.gui.canvas.axes import scene_point, sheet_point
-from app.gui.canvas.node_handles import NodeHandle
 from app.gui.canvas.tag import Tag
 from app.gui.panels import own_menu
 from app.gui.rail import Step
@@ -25,44 +24,9 @@ from app.gui.window import MainWindow
 from geometry.family import family_named
 from geometry.node_edit import nodes_mm
 from tests.app.gui.hands import drag, on_canvas
+from tests.app.gui.node_hands import handles, let_go, pull, uppermost
 
 DROP = "full_tang_drop_point"
-
-
-@pytest.fixture
-def dragging(window: MainWindow) -> MainWindow:
-    window.go(Step.OUTLINE)
-    panel = window.steps.outline.panel
-    panel.blade_tab.click()
-    panel.drag_buttons[1].click()
-    return window
-
-
-def handles(window: MainWindow) -> dict[int, NodeHandle]:
-    items = window.steps.outline.scene.items()
-    return {item.index: item for item in items if isinstance(item, NodeHandle)}
-
-
-def uppermost(window: MainWindow) -> tuple[int, tuple[float, float]]:
-    """The point of the spine over the blade: far from any other."""
-    nodes = nodes_mm(outline_of(window.document.job))
-    index = max(range(len(nodes)), key=lambda i: (nodes[i][1] > 25.9, nodes[i][0]))
-    return index, nodes[index]
-
-
-def pull(qtbot: QtBot, window: MainWindow, by: QPoint) -> QPoint:
-    """Take hold of the spine's point and pull it, without letting go; return where the hand is."""
-    canvas = window.bench.view.viewport()
-    start = on_canvas(window, scene_point(uppermost(window)[1]))
-    qtbot.mousePress(canvas, Qt.MouseButton.LeftButton, pos=start)
-    for share in (0.5, 1.0):
-        qtbot.mouseMove(canvas, start + by * share)
-    return start + by
-
-
-def let_go(qtbot: QtBot, window: MainWindow, at: QPoint) -> None:
-    qtbot.mouseRelease(window.bench.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
-    qtbot.wait(20)
 
 
 def shown(window: MainWindow) -> set[str]:
@@ -133,45 +97,6 @@ def test_brackets_take_the_next_point_without_a_mouse(dragging: MainWindow) -> N
     assert min(math.dist(p, (x, y - 0.1)) for p in moved) < 1e-9
 
 
-def test_an_edge_that_would_cross_itself_is_told_and_not_taken(
-    dragging: MainWindow, qtbot: QtBot
-) -> None:
-    _, (x, y) = uppermost(dragging)
-    start = on_canvas(dragging, scene_point((x, y)))
-    far = on_canvas(dragging, scene_point((x, y - 60.0))) - start
-    drag(qtbot, dragging, start, far)
-    qtbot.waitUntil(lambda: dragging.steps.outline.panel.message != "")
-    assert "crosses" in dragging.steps.outline.panel.message
-    assert "move it less far" in dragging.steps.outline.panel.message
-    assert "Give one" not in dragging.steps.outline.panel.message  # as for a file
-    assert dragging.document.job.outline.family == DROP
-    spot = scene_point((x, y))
-    places = [(h.pos().x(), h.pos().y()) for h in handles(dragging).values()]
-    assert (spot.x(), spot.y()) in places  # the mark is back where the point is
-
-
-@pytest.mark.parametrize("then", ["hold", "bracket", "put away"])
-def test_what_was_said_of_a_refused_drag_goes_with_the_next_move(
-    dragging: MainWindow, qtbot: QtBot, then: str
-) -> None:
-    _, (x, y) = uppermost(dragging)
-    start = on_canvas(dragging, scene_point((x, y)))
-    far = on_canvas(dragging, scene_point((x, y - 60.0))) - start
-    drag(qtbot, dragging, start, far)
-    panel = dragging.steps.outline.panel
-    qtbot.waitUntil(lambda: panel.message != "")
-    if then == "hold":
-        at = pull(qtbot, dragging, QPoint(0, -20))
-        assert panel.message == ""
-        QTest.keyClick(dragging.bench.view, Qt.Key.Key_Escape)  # it goes back: nothing was done
-        let_go(qtbot, dragging, at)
-    elif then == "bracket":
-        QTest.keyClick(dragging.bench.view, Qt.Key.Key_BracketLeft)
-    else:
-        panel.drag_buttons[1].click()
-    assert panel.message == ""
-
-
 def test_the_sizes_follow_the_hand_and_nothing_is_changed_before_it_lets_go(
     dragging: MainWindow, qtbot: QtBot
 ) -> None:
@@ -190,18 +115,6 @@ def test_the_sizes_follow_the_hand_and_nothing_is_changed_before_it_lets_go(
     let_go(qtbot, dragging, at)
     assert width in shown(dragging)
     assert "Drag a point" in dragging.verdict.words.text()
-
-
-def test_where_the_edge_cannot_go_is_told_while_the_hand_is_there(
-    dragging: MainWindow, qtbot: QtBot
-) -> None:
-    index, (x, y) = uppermost(dragging)
-    at = on_canvas(dragging, scene_point((x, y - 60.0)))
-    pull(qtbot, dragging, at - on_canvas(dragging, scene_point((x, y))))
-    assert "cannot go there" in dragging.verdict.words.text()
-    assert [i for i, handle in handles(dragging).items() if handle.doubted] == [index]
-    let_go(qtbot, dragging, at)
-    assert not any(handle.doubted for handle in handles(dragging).values())
 
 
 def test_escape_lets_a_held_point_go_back_and_keeps_the_others_at_hand(
