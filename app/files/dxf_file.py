@@ -12,6 +12,7 @@ them it is read as any other drawing.
 from __future__ import annotations
 
 import logging
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -44,7 +45,9 @@ MM_PER_CODE = {  # DXF reference, $INSUNITS; 0 is none
 }  # fmt: skip
 APPLICATION = "BLANKWRIGHT"
 IN_SPACE = "line that rises out of the plane"
-END_BYTES = 64  # the last of a file, with blank lines after its end
+END = re.compile(  # group code 0 and the word EOF, as text or binary; no words, which have code 1
+    rb"(?:[\r\n][ \t]*0[ \t]*[\r\n]+[ \t]*|\0\0)EOF[ \t]*(?:[\r\n\0\x1a]|\Z)", re.IGNORECASE
+)
 STRING = 1000  # group code of a string of extended data
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # else it talks to the terminal
@@ -114,9 +117,9 @@ def read_dxf(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imp
 def _check_end(data: bytes, where: str) -> tuple[str, ...]:
     """Return what to say of a file that ends too early; it is refused where lines are missing.
 
-    Any DXF ends with the word ``EOF``, and its lines with ``ENDSEC``.
+    Any DXF ends with the word ``EOF``, whatever follows, and its lines with ``ENDSEC``.
     """
-    if b"EOF" in data[-END_BYTES:]:
+    if END.search(data):
         return ()
     lines_from = data.rfind(b"ENTITIES")
     if lines_from < 0 or b"ENDSEC" not in data[lines_from:]:

@@ -170,6 +170,55 @@ def test_a_hole_is_a_pin_s_where_there_are_pins_of_its_size(
     assert [hole.kind for hole in read(document, tmp_path).outline.holes] == [kind, kind]
 
 
+BEHIND_THE_END = {
+    "nothing": b"",
+    "blank lines": b"\n" * 100,
+    "the end of a tape": b"\x1a" + b"\0" * 200,
+    "a comment": b"999\n"
+    + b"written by hand, with a word or two on the day and the place " * 2
+    + b"\n",
+}
+
+
+@pytest.mark.parametrize("kind", BEHIND_THE_END)
+@pytest.mark.parametrize("line_end", [b"\n", b"\r\n"])
+def test_a_whole_file_says_nothing_whatever_follows_its_end(
+    tmp_path: Path, kind: str, line_end: bytes
+) -> None:
+    document = in_mm()
+    bar(document)
+    document.saveas(tmp_path / "part.dxf")
+    data = (tmp_path / "part.dxf").read_bytes().replace(b"\r\n", b"\n") + BEHIND_THE_END[kind]
+    (tmp_path / "part.dxf").write_bytes(data.replace(b"\n", line_end))
+    imported = read_dxf(tmp_path / "part.dxf")
+    assert imported.outline.bounds_mm == (0, 0, 200, 30)
+    assert imported.notes == ()
+
+
+@pytest.mark.parametrize("version", ["R12", "R2000"])
+def test_a_binary_file_ends_where_it_says_and_no_sooner(tmp_path: Path, version: str) -> None:
+    document = ezdxf.new(version)
+    bar(document) if version != "R12" else document.modelspace().add_polyline2d(BAR, close=True)
+    document.modelspace().add_text("EOF")
+    document.saveas(tmp_path / "part.dxf", fmt="bin")
+    assert read_dxf(tmp_path / "part.dxf", unit="mm").notes == ()
+    data = (tmp_path / "part.dxf").read_bytes()
+    (tmp_path / "part.dxf").write_bytes(data[: data.index(b"EOF") + 4])
+    with pytest.raises(FileError, match="ends too early"):
+        read_dxf(tmp_path / "part.dxf", unit="mm")
+
+
+def test_the_word_of_the_end_written_on_a_drawing_is_not_its_end(tmp_path: Path) -> None:
+    document = in_mm()
+    document.modelspace().add_text("EOF")
+    bar(document)
+    document.saveas(tmp_path / "whole.dxf")
+    data = (tmp_path / "whole.dxf").read_bytes()
+    (tmp_path / "cut.dxf").write_bytes(data[: data.index(b"EOF") + 4])
+    with pytest.raises(FileError, match="ends too early"):
+        read_dxf(tmp_path / "cut.dxf")
+
+
 def test_a_file_cut_off_anywhere_says_so_and_never_makes_a_hole_the_profile(
     tmp_path: Path,
 ) -> None:
