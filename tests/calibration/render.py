@@ -74,9 +74,13 @@ class Camera:
 
     def to_mm(self, points_px) -> np.ndarray:
         a = (np.asarray(points_px, float).reshape(-1, 2) - self.centre_px()) / self.focal_px
-        free = a.copy()
+        seen = a[:, 0] ** 2 + a[:, 1] ** 2  # squares of the radii: a lens bends only these
+        free = seen
         for _ in range(30 if self.k1 else 0):
-            free = a / (1.0 + self.k1 * (free**2).sum(axis=1, keepdims=True))
+            before, free = free, seen / (1.0 + self.k1 * free) ** 2
+            if np.abs(free - before).max(initial=0.0) < 1e-15:
+                break
+        free = a / (1.0 + self.k1 * free)[:, None]
         rays = np.column_stack([free, np.ones(len(free))]) @ self.axes()
         lens = self.lens_mm()
         return lens[:2] + (self.height_mm - lens[2]) * rays[:, :2] / rays[:, 2:]
