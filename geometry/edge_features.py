@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -57,23 +58,50 @@ def nearest_place(chain: Chain, point: Point) -> Point:
     return x, y
 
 
-def same_share(old: Chain, new: Chain, point: Point) -> Point:
-    """Return the place at the same share of one chain's length as a point has of another's."""
-    before, after = Along(old), Along(new)
-    share = before.place_mm(point) / before.length_mm
-    [(x, y)] = after.at([share * after.length_mm])[0].tolist()
-    return x, y
+def by_share(*swaps: tuple[Chain, Chain]) -> Follow:
+    """Return where places go when pieces are swapped for others: to the same share of the length.
+
+    Parameters
+    ----------
+    *swaps : tuple of chain and chain
+        Pieces as they were, and what they became.
+    """
+    pairs = [(_line(old), Along(old), Along(new)) for old, new in swaps]
+
+    def follow(point: Point) -> Point | None:
+        for line, old, new in pairs:
+            if line.distance(shapely.Point(point)) <= ON_EDGE_MM:
+                at_mm = old.place_mm(point)
+                [(x, y)] = new.at([at_mm / old.length_mm * new.length_mm])[0].tolist()
+                return x, y
+        return None
+
+    return follow
+
+
+def _line(chain: Chain) -> shapely.LineString:
+    """Return a chain flattened, to look quickly what is near it."""
+    return shapely.LineString([*flatten_chain(chain, PATTERN_CHORD_MM), chain[-1].end])
 
 
 class _Edges:
     """An edge before and after a change."""
 
     def __init__(self, old: Chain, new: Chain, follow: Follow) -> None:
-        self._follow = follow
-        self.old, self.new = Along(old), Along(new)
+        self._follow, self._old, self._new = follow, old, new
         self._old_ring, self._new_ring = (
             shapely.LinearRing(flatten_chain(chain, PATTERN_CHORD_MM)) for chain in (old, new)
         )
+
+    @cached_property
+    def old(self) -> Along:
+        """The old edge by its length."""
+        return Along(self._old)
+
+    @cached_property
+    def new(self) -> Along:
+        """The new edge by its length."""
+        return Along(self._new)
 
     def moved(self, point: Point) -> Point | None:
         """Return where a point on the changed part of the old edge goes; None for any other."""
@@ -86,7 +114,7 @@ class _Edges:
 
     def is_joint(self, point: Point) -> bool:
         """Return whether pieces of the old edge meet at a point."""
-        return any(math.dist(piece.start, point) <= ON_EDGE_MM for piece in self.old.chain)
+        return any(math.dist(piece.start, point) <= ON_EDGE_MM for piece in self._old)
 
     def met(self, point: Point, way: Point) -> Point | None:
         """Return where a line through a point meets the new edge next to it, if it does."""

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.along import Along, parameters
 from geometry.arc_fit import strayed_mm
 from geometry.cubic_fit import fitted_cubic
 from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment, flatten_chain
-from geometry.edge_features import features_carried, nearest_place
+from geometry.edge_features import ON_EDGE_MM, SAME_MM, features_carried, nearest_place
 from geometry.errors import InputError
 from geometry.node_edit import is_smooth
 from geometry.outline import Outline
@@ -45,7 +47,7 @@ def with_node_added(outline: Outline, place: Point) -> tuple[Outline, Point]:
         )
     first, second = parted(piece, float(parameters(piece, np.array([from_start]))[0]))
     parts = (*chain[:index], first, second, *chain[index + 1 :])
-    return features_carried(outline, parts, lambda point: None), second.start
+    return replace(outline, chain=parts), second.start
 
 
 def parted(segment: Segment, t: float) -> tuple[Segment, Segment]:
@@ -62,14 +64,7 @@ def parted(segment: Segment, t: float) -> tuple[Segment, Segment]:
     True
     """
     if isinstance(segment, Cubic):
-        p, q, r, s = (np.array(c) for c in segment.controls)
-        a, b, c = (u + t * (v - u) for u, v in ((p, q), (q, r), (r, s)))
-        d, e = a + t * (b - a), b + t * (c - b)
-        middle = _point(d + t * (e - d))
-        return (
-            Cubic(start=segment.start, control1=_point(a), control2=_point(d), end=middle),
-            Cubic(start=middle, control1=_point(e), control2=_point(c), end=segment.end),
-        )
+        return _parted_cubic(segment, t)
     if isinstance(segment, Line):
         (x0, y0), (x1, y1) = segment.start, segment.end
         middle = (x0 + t * (x1 - x0), y0 + t * (y1 - y0))
@@ -82,6 +77,17 @@ def parted(segment: Segment, t: float) -> tuple[Segment, Segment]:
     return (
         Arc(start=segment.start, end=middle, sweep_rad=sweep),
         Arc(start=middle, end=segment.end, sweep_rad=segment.sweep_rad - sweep),
+    )
+
+
+def _parted_cubic(cubic: Cubic, t: float) -> tuple[Cubic, Cubic]:
+    p, q, r, s = (np.array(c) for c in cubic.controls)
+    a, b, c = (u + t * (v - u) for u, v in ((p, q), (q, r), (r, s)))
+    d, e = a + t * (b - a), b + t * (c - b)
+    middle = _point(d + t * (e - d))
+    return (
+        Cubic(start=cubic.start, control1=_point(a), control2=_point(d), end=middle),
+        Cubic(start=middle, control1=_point(e), control2=_point(c), end=cubic.end),
     )
 
 
@@ -110,8 +116,8 @@ def with_node_removed(outline: Outline, index: int) -> tuple[Outline, float]:
 
     def follow(point: Point) -> Point | None:
         on = changed.at([changed.place_mm(point)])[0][0]
-        near = math.dist(on, point) <= PROOF_MM * 50
-        inner = all(math.dist(end, point) > 1e-9 for end in (before.start, after.end))
+        near = math.dist(on, point) <= ON_EDGE_MM
+        inner = all(math.dist(end, point) > SAME_MM for end in (before.start, after.end))
         return nearest_place((one,), point) if near and inner else None
 
     made = features_carried(outline, parts, follow)
@@ -155,8 +161,8 @@ def _unparted(first: Cubic, second: Cubic) -> Cubic | None:
         control2=_point(end + (second.control2 - end) / (1 - t)),
         end=second.end,
     )
-    pairs = zip((first, second), parted(whole, t), strict=True)
-    off = max(float(np.abs(one.controls - part.controls).max()) for one, part in pairs)  # type: ignore[union-attr]
+    pairs = zip((first, second), _parted_cubic(whole, t), strict=True)
+    off = max(float(np.abs(one.controls - part.controls).max()) for one, part in pairs)
     return whole if off <= PROOF_MM else None
 
 
@@ -170,5 +176,5 @@ def _same_circle(one: Arc, other: Arc) -> bool:
     )
 
 
-def _point(place: np.ndarray) -> Point:
+def _point(place: NDArray[np.float64]) -> Point:
     return float(place[0]), float(place[1])

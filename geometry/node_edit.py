@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TypeAlias
 
 from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
-from geometry.edge_features import ON_EDGE_MM, features_carried, nearest_place, same_share
+from geometry.edge_features import by_share, features_carried
 from geometry.errors import InputError
 from geometry.outline import Outline
 
@@ -42,14 +42,7 @@ def with_node_moved(outline: Outline, index: int, place: Point) -> Outline:
     if outline.chain[index].start == place:
         return outline
     before, after, chain = _moved(outline.chain, index, place)
-
-    def follow(point: Point) -> Point | None:
-        for old, new in (before, after):
-            if math.dist(nearest_place(old, point), point) <= ON_EDGE_MM:
-                return same_share(old, new, point)
-        return None
-
-    moved = features_carried(outline, chain, follow)
+    moved = features_carried(outline, chain, by_share(before, after))
     moved.polygon()
     return moved
 
