@@ -26,12 +26,16 @@ IMPORTANT = re.compile(r"!\s*important", re.IGNORECASE)  # the reading library s
 HIDDEN = "data-display"  # under its own name the library drops things without a word
 DISPLAY = re.compile(r"(?<![-\w.#])display(?=\s*:)", re.IGNORECASE)
 NUMBER = re.compile(r"\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?", re.IGNORECASE)
+FLAWED = "transform with a flaw, passed over: check the size"
+MOVES = "matrix|translate[xy]?|scale[xy]?|rotate|skew[xy]?"
+TRANSFORM = re.compile(rf"(?:[\s,]*(?:{MOVES})\s*\([^()]*\))*[\s,]*|\s*none\s*", re.IGNORECASE)
 MOST_NESTED = 200  # groups within groups; editors write a few dozen at most
 MOST_ELEMENTS = 50_000  # with all that is pointed at put in its place
 MOST_LETTERS = 3_000_000  # of all paths together: a traced picture has a few hundred thousand
 MOST_ENTITY = 1000  # letters of a name that stands for others; namespaces have a few dozen
 
-NO_MORE = (*HREFS, "width", "height")  # of a use, once what it points at stands in it
+VIEW = ("left", "top", "width", "height")  # of a view box
+NO_MORE = (*HREFS, "width", "height", "viewBox")  # of a use, once what it points at stands in it
 
 Element = ElementTree.Element
 
@@ -90,6 +94,9 @@ def made_plain(root: Element, where: str) -> list[str]:
         style.text = _plain_style(style.text or "")
         root.insert(0, style)
     for element in root.iter():
+        if not TRANSFORM.fullmatch(element.get("transform", "")):
+            unfolding.lost.append(FLAWED)
+            element.attrib.pop("transform")
         if element.get("style"):
             element.set("style", _plain_style(element.get("style", "")))
         if "display" in element.attrib:
@@ -171,7 +178,7 @@ class _Unfolding:
             elif kind == "use":
                 parent[place] = self._unfolded(child, above, depth)
             else:
-                if kind == "svg" and not child.get("viewBox"):
+                if kind == "svg" and len(_view_of(child)) != len(VIEW):
                     _only_moved(child)
                 self.into(child, above, depth + 1)
 
@@ -205,7 +212,16 @@ def _nothing() -> Element:
 def _is_flat(svg: Element) -> bool:
     """Return whether a drawing in the drawing has no width or height, so that nothing is seen."""
     sides = [NUMBER.match(svg.get(side, "100%")) for side in ("width", "height")]
-    return any(side is not None and float(side[0]) <= 0.0 for side in sides)
+    lengths = [float(side[0]) for side in sides if side is not None] + _view_of(svg)[2:]
+    return not all(length > 0.0 for length in lengths)
+
+
+def _view_of(svg: Element) -> list[float]:
+    """Return the numbers of a view box; none where they are not numbers."""
+    try:
+        return [float(part) for part in re.split(r"[\s,]+", svg.get("viewBox", "").strip())]
+    except ValueError:
+        return []
 
 
 def _only_moved(svg: Element) -> None:

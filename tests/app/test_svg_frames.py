@@ -63,3 +63,50 @@ def test_a_physical_frame_gives_the_scale(tmp_path: Path, frame: str, length_mm:
 def test_no_width_is_told_by_a_bare_nought(tmp_path: Path) -> None:
     frame = 'width="0" height="0" viewBox="0 0 200 100"'
     assert read(tmp_path, frame, "mm").outline.bounds_mm[2] == pytest.approx(120, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("view", "length_mm"),
+    [("0 0 400 400", 60.0), ("0 0 4e2,4E2", 60.0), ("0 0 400", 120.0), ("a b", 120.0), ("", 120.0)],
+)
+def test_a_drawing_in_the_drawing_has_the_scale_of_its_view_box(
+    tmp_path: Path, view: str, length_mm: float
+) -> None:
+    """200 units over 400; one that tells no box is not scaled."""
+    body = f'<svg width="200" height="200" viewBox="{view}">{BAR}</svg>'
+    path = tmp_path / "part.svg"
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm" '
+        f'viewBox="0 0 200 100">{body}</svg>',
+        "utf-8",
+    )
+    x0, _, x1, _ = read_svg(path).outline.bounds_mm
+    assert x1 - x0 == pytest.approx(length_mm, abs=1e-6)
+
+
+@pytest.mark.parametrize("view", ["0 0 40 -1", "0 0 0 40", "0 0 -4 -4", "0 0 nan 4"])
+def test_a_drawing_in_the_drawing_without_a_size_is_not_seen(tmp_path: Path, view: str) -> None:
+    path = tmp_path / "part.svg"
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm" '
+        f'viewBox="0 0 200 100"><svg width="20" height="20" viewBox="{view}">'
+        f'<rect width="8" height="8"/></svg>{BAR}</svg>',
+        "utf-8",
+    )
+    found = read_svg(path)
+    assert found.outline.bounds_mm[2] == pytest.approx(120, abs=1e-6)
+    assert found.told() == ["1 x rectangle without size"]
+
+
+@pytest.mark.parametrize("flaw", ["scal(.5)", "scale(.5", "scale .5", "scale(.5) x", "(.5)"])
+def test_a_transform_with_a_flaw_is_passed_over_and_told(tmp_path: Path, flaw: str) -> None:
+    """As by whatever draws it (SVG 1.1, error processing); the size may be another than meant."""
+    path = tmp_path / "part.svg"
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm" '
+        f'viewBox="0 0 200 100"><g transform="{flaw}">{BAR}</g></svg>',
+        "utf-8",
+    )
+    found = read_svg(path)
+    assert found.outline.bounds_mm[2] == pytest.approx(120, abs=1e-6)
+    assert found.told() == ["1 x transform with a flaw, passed over: check the size"]
