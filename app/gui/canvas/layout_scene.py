@@ -134,15 +134,8 @@ class LayoutScene(SheetScene):
         self._size = SizeHandle("Drag to change the size; with Shift ten times finer")
         for held in (self._blank, self._turn, self._size):
             held.set_up(self._grip, self.dragged.emit, self.released.emit)
-        for item in (
-            self._blank,
-            self._ribbon,
-            self._gap,
-            self._leads,
-            self._turn,
-            self._size,
-            self._callout,
-        ):
+        drawn = (self._blank, self._ribbon, self._gap, self._leads)
+        for item in (*drawn, self._turn, self._size, self._callout):
             self.addItem(item)
         self._handle_ends_mm = _far_ends_mm(outline)
 
