@@ -19,7 +19,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from geometry.distance_field import DistanceField, Singles
+from geometry.distance_field import DistanceField
 from geometry.pose import Pose
 from geometry.segments import Floats
 
@@ -119,10 +119,6 @@ class Fitting:
         turn = float(step_mm[2]) / (self.rim_mm * pose.scale)
         scale = max(pose.scale + float(step_mm[3]) / self.rim_mm, LEAST_SHRINK * pose.scale)
         return self.pose_at(centre, pose.theta_rad + turn, pose.mirrored, scale)
-
-    def outline_depth(self, x_mm: Singles, y_mm: Singles) -> Singles:
-        """Return roughly how deep points of the outline's frame lie in the outline, mm."""
-        return self._back.rough(x_mm, y_mm)
 
     def contacts(self, pose: Pose, reach_mm: float) -> Contacts:
         """Return the places whose value is within a reach of the least one."""

@@ -15,7 +15,7 @@ class Report:
     """Tells how far the work is, hears whether to stop, and lets the window breathe."""
 
     def __init__(self, progress: Progress | None, stop: Stop | None) -> None:
-        self._progress, self._stop = progress, stop
+        self._progress, self.stop = progress, stop
         self._first, self._last = 0.0, 1.0
 
     def between(self, first: float, last: float) -> Progress:
@@ -23,13 +23,17 @@ class Report:
         self._first, self._last = first, last
         return self.within(0.0, 1.0)
 
+    def part(self, first: float, last: float) -> Report:
+        """Return a report of a stretch of that work, for what reports by itself."""
+        return Report(self.within(first, last), self.stop)
+
     def within(self, first: float, last: float) -> Progress:
         """Return what to call with the share done of one stretch of that work."""
         span = self._last - self._first
 
         def tell(share: float) -> None:
             time.sleep(0)  # short calls one after another would keep the window's thread waiting
-            if self._stop is not None and self._stop():
+            if self.stop is not None and self.stop():
                 raise Cancelled("the search was stopped.")
             if self._progress is not None:
                 self._progress(self._first + span * (first + (last - first) * share))

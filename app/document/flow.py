@@ -227,7 +227,7 @@ def largest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Pl
 
     Surely: the doubt of the billet's edge, two standard deviations where it is worst, is added.
     """
-    from geometry.placement import largest
+    from geometry.largest import largest
 
     billet = billet_of(job)
     return largest(

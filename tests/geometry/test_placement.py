@@ -10,8 +10,8 @@ import shapely
 from shapely import MultiPolygon, Polygon, box
 
 from geometry.clearance import UsableRegion
-from geometry.errors import Cancelled, FitError, InputError
-from geometry.placement import largest, roomiest, settle
+from geometry.errors import Cancelled, InputError
+from geometry.placement import roomiest, settle
 from geometry.pose import Pose
 from tests.geometry.shapes import knife, moved, regular, wavy
 
@@ -24,10 +24,10 @@ def shared_fit(folder: Path, name: str) -> tuple[Polygon, Polygon, dict[str, Any
 
 def test_a_bar_in_a_bar_lies_in_its_middle() -> None:
     # Least width: no more than (40 - 26) / 2 = 7, and 7 is reached.
-    found = roomiest(box(0, 0, 150, 26), box(0, 0, 200, 40), seed=3)
+    found = roomiest(box(0, 0, 150, 26), box(0, 0, 200, 40))
     assert found.clearance.value_mm == pytest.approx(7.0, abs=1e-3)
     assert found.proven
-    assert found.upper_bound_mm == pytest.approx(7.0, abs=1e-3)
+    assert found.upper_bound_mm == pytest.approx(7.0, abs=0.05)
 
 
 def test_a_square_in_a_square_turns_to_lie_along_it() -> None:
@@ -62,8 +62,7 @@ def test_only_the_other_face_fits() -> None:
 def test_a_symmetric_outline_is_not_turned_over_for_nothing() -> None:
     plate = wavy(200, 60, 300, 17, 0.02)
     symmetric = Polygon([(0, -10), (90, -10), (120, 0), (90, 10), (0, 10)])
-    for seed in range(3):
-        assert not roomiest(symmetric, plate, mirror=True, seed=seed).pose.mirrored
+    assert not roomiest(symmetric, plate, mirror=True).pose.mirrored
 
 
 def test_a_small_outline_in_a_large_sheet() -> None:
@@ -99,9 +98,9 @@ def test_the_roomier_of_several_parts_is_taken() -> None:
     assert found.clearance.value_mm == pytest.approx((49.8 - 26) / 2, abs=1e-3)
 
 
-def test_the_same_seed_gives_the_same_answer() -> None:
+def test_the_same_question_gives_the_same_answer() -> None:
     steel = wavy(260, 70, 150, 23, 0.02)
-    assert roomiest(knife(), steel, seed=5) == roomiest(knife(), steel, seed=5)
+    assert roomiest(knife(), steel) == roomiest(knife(), steel)
 
 
 def test_settling_slides_to_the_near_best_and_never_back() -> None:
@@ -159,43 +158,6 @@ def test_known_answers_are_reached(shared: Path, name: str) -> None:
     best_mm = known.get("best_known_mm", known["clearance_mm"])
     assert found.clearance.value_mm >= best_mm - 0.02
     assert found.upper_bound_mm >= best_mm - known["tolerance_mm"]
-
-
-# side of the largest: J. S. Madachy, Mathematical Recreations (Dover 1979), and plain geometry
-SQUARE, UNIT_TRIANGLE = box(-30, -30, 30, 30), regular(3, 1 / math.sqrt(3), 17)
-
-
-@pytest.mark.parametrize(
-    ("outline", "steel", "scale"),
-    [
-        (UNIT_TRIANGLE, box(-31.5, -31.5, 31.5, 31.5), 60 * (math.sqrt(6) - math.sqrt(2))),
-        (box(0, 0, 1, 1), regular(3, 60 / math.sqrt(3) + 3, 40), 60 * (2 * math.sqrt(3) - 3)),
-    ],
-)
-def test_the_largest_that_keeps_the_margin(outline: Polygon, steel: Polygon, scale: float) -> None:
-    # Steel moved out by 1.5 mm on every side: keeping that margin is touching the shape named.
-    found = largest(outline, steel, margin_mm=1.5, mirror=False)
-    assert found.pose.scale == pytest.approx(scale, rel=1e-4)
-    assert found.clearance.value_mm == pytest.approx(1.5, abs=1e-4)
-    assert found.clearance.value_mm >= 1.5
-    assert found.upper_bound_scale is not None
-    assert found.upper_bound_scale >= scale
-
-
-def test_the_largest_of_several_parts() -> None:
-    parts = MultiPolygon([box(0, 0, 100, 40), box(0, 50, 300, 53), box(0, 60, 100, 130)])
-    found = largest(box(0, 0, 10, 10), parts, margin_mm=5.0)
-    # The third part, 100 by 70, less 5 on every side.
-    assert found.pose.scale == pytest.approx(6.0, rel=1e-4)
-    assert found.clearance.value_mm >= 5.0
-    assert found.proven
-
-
-def test_a_margin_that_leaves_nothing_is_said() -> None:
-    with pytest.raises(FitError, match="no size"):
-        largest(knife(), box(0, 0, 200, 20), margin_mm=11.0)
-    with pytest.raises(InputError, match="margin"):
-        largest(knife(), box(0, 0, 200, 20), margin_mm=-1.0)
 
 
 def test_importing_loads_no_slow_library() -> None:

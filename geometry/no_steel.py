@@ -1,0 +1,125 @@
+"""What is no steel to use, as discs, with the one that matters at any place.
+
+Each disc lies wholly outside the usable steel. A grid remembers for each of its nodes the disc that
+reaches farthest towards it; which disc is asked is only a choice, so a coarse grid loosens a bound
+and never makes it wrong.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from geometry.segments import Floats, Ints
+from geometry.tangent_discs import discs_outside
+
+Marked = NDArray[np.bool_]
+
+CELL_MM, MOST_NODES = 1.0, 15_000
+PAD_CELLS = 5
+FILL_CELLS = 4  # between the discs that fill what lies far outside
+FILL_NEAREST = 4
+TOWARDS_CENTRE = 0.3  # cells: of discs that touch one corner, the one on a node's side is nearest
+LARGEST = 50.0  # times the size of the steel: nearly a half plane
+
+
+class NoSteel:
+    """The discs outside one part of the usable steel.
+
+    Parameters
+    ----------
+    steel : shapely.Polygon
+        The part, its holes open, mm.
+    slack_mm : float
+        How far the discs may stay from its edge.
+
+    Attributes
+    ----------
+    steel : shapely.Polygon
+        As given.
+    centres_mm, radii_mm : numpy.ndarray
+        (N, 2) and (N,) the discs.
+    """
+
+    def __init__(self, steel: Polygon, *, slack_mm: float) -> None:
+        from scipy.spatial import cKDTree  # slow to import: only a search needs it
+
+        self.steel = steel
+        x1, y1, x2, y2 = steel.bounds
+        size_mm = float(np.hypot(x2 - x1, y2 - y1))
+        discs = discs_outside(steel, slack_mm=slack_mm, largest_mm=LARGEST * size_mm)
+        self._cell_mm = max(
+            min(CELL_MM, size_mm / 100.0), float(np.sqrt((x2 - x1) * (y2 - y1) / MOST_NODES))
+        )
+        pad_mm = PAD_CELLS * self._cell_mm
+        self._origin: Floats = np.array([x1 - pad_mm, y1 - pad_mm])
+        reach = np.array([x2 + pad_mm, y2 + pad_mm]) - self._origin
+        self._columns, self._rows = (np.ceil(reach / self._cell_mm).astype(int) + 1).tolist()
+        columns, rows = np.meshgrid(np.arange(self._columns), np.arange(self._rows))
+        place = np.column_stack([columns.ravel(), rows.ravel()])
+        nodes = self._origin + self._cell_mm * place
+        away = discs.centres_mm - discs.feet_mm
+        length = np.maximum(np.hypot(*away.T), 1e-12)[:, None]
+        towards = discs.feet_mm + TOWARDS_CENTRE * self._cell_mm * away / length
+        towards[discs.radii_mm == 0.0] = discs.feet_mm[discs.radii_mm == 0.0]
+        self._disc: Ints = cKDTree(towards).query(nodes)[1]
+        self.centres_mm, self.radii_mm = discs.centres_mm, discs.radii_mm
+        outside = ~np.asarray(shapely.contains_xy(steel, *nodes.T))
+        sparse: Marked = (place % FILL_CELLS == 0).all(axis=1)
+        self._fill(nodes, outside, sparse)
+
+    def _fill(self, nodes: Floats, outside: Marked, sparse: Marked) -> None:
+        """Add discs that fill what lies far outside, where those along the edge do not reach."""
+        from scipy.spatial import cKDTree
+
+        centres = nodes[outside & sparse]
+        radii = np.asarray(shapely.distance(self.steel, shapely.points(centres)))
+        large = radii > FILL_CELLS * self._cell_mm
+        centres, radii = centres[large], radii[large]
+        far = np.flatnonzero(outside)
+        if not len(centres) or not len(far):
+            return
+        near = cKDTree(centres).query(nodes[far], k=min(FILL_NEAREST, len(centres)))[1]
+        near = near.reshape(len(far), -1)
+        away = nodes[far][:, None, :] - centres[near]
+        values = np.hypot(away[..., 0], away[..., 1]) - radii[near]
+        best = values.argmin(axis=1)
+        every = np.arange(len(far))
+        own = np.hypot(*(nodes[far] - self.centres_mm[self._disc[far]]).T)
+        better = values[every, best] < own - self.radii_mm[self._disc[far]]
+        self._disc[far[better]] = len(self.radii_mm) + near[every, best][better]
+        self.centres_mm = np.concatenate([self.centres_mm, centres])
+        self.radii_mm = np.concatenate([self.radii_mm, radii])
+
+    def near(self, x_mm: Floats, y_mm: Floats) -> Ints:
+        """Return the discs remembered at the nodes nearest to places, of the places' shape."""
+        column = np.rint((x_mm - self._origin[0]) * (1.0 / self._cell_mm))
+        row = np.rint((y_mm - self._origin[1]) * (1.0 / self._cell_mm))
+        np.clip(column, 0, self._columns - 1, out=column)
+        np.clip(row, 0, self._rows - 1, out=row)
+        row *= self._columns
+        row += column
+        found: Ints = self._disc.take(row.astype(np.intp))
+        return found
+
+    def nearest(self, x_mm: Floats, y_mm: Floats) -> Ints:
+        """Return the disc that reaches farthest towards each place, of the four nodes around."""
+        column = np.clip((x_mm - self._origin[0]) / self._cell_mm, 0, self._columns - 2)
+        row = np.clip((y_mm - self._origin[1]) / self._cell_mm, 0, self._rows - 2)
+        corner = row.astype(np.intp) * self._columns + column.astype(np.intp)
+        best: Ints = self._disc.take(corner)
+        least = self._values(x_mm, y_mm, best)
+        for step in (1, self._columns, self._columns + 1):
+            other = self._disc.take(corner + step)
+            value = self._values(x_mm, y_mm, other)
+            nearer = value < least
+            best, least = np.where(nearer, other, best), np.where(nearer, value, least)
+        return best
+
+    def _values(self, x_mm: Floats, y_mm: Floats, disc: Ints) -> Floats:
+        away_x = x_mm - self.centres_mm[:, 0].take(disc)
+        away_y = y_mm - self.centres_mm[:, 1].take(disc)
+        values: Floats = np.hypot(away_x, away_y) - self.radii_mm.take(disc)
+        return values

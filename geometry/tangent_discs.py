@@ -1,0 +1,170 @@
+"""Discs that fill a shape up to its edge, or what lies outside it.
+
+A shape is nearly the union of discs that lie in it and touch its edge. Discs make good witnesses:
+however two of them turn and shift, only the distance of their centres counts. So a disc in the
+blank and a disc that is no steel prove together what room there is at most
+(`geometry/disc_gaps.py`).
+
+The largest disc that touches an edge at a place is found by letting a large one shrink until no
+point of the edge lies in it (the shrinking ball of Ma, Bae and Choi, "3D medial axis point
+approximation using nearest neighbors and the normal field", The Visual Computer 28, 2012). Its
+radius is then measured exactly, so a disc is never too large, whatever the shrinking missed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from geometry.ring_walk import RingWalk
+from geometry.segments import Floats, Ints
+
+STEP_MM, LEAST_STEPS = 3.0, 60  # between the first places along an edge, and how many round all
+EDGE_SAMPLES = 1500  # round all, at which a shrinking disc feels the edge
+ROUNDS = 12  # each halves the distance of places where the discs leave a gap
+FAN_RAD = np.radians(6.0)  # between discs that touch one corner
+SHRINKINGS = 10
+LEAST_RADIUS = 0.1  # of the slack
+NEAREST = 3  # discs asked whether they cover a place of the edge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Discs:
+    """Discs, each with the place of the edge that it touches.
+
+    Parameters
+    ----------
+    centres_mm, feet_mm : numpy.ndarray
+        (N, 2) centres, and the places where they touch the edge.
+    radii_mm : numpy.ndarray
+        (N,) radii, 0 at sharp corners.
+    """
+
+    centres_mm: Floats
+    radii_mm: Floats
+    feet_mm: Floats
+
+
+def discs_in(shape: Polygon, *, slack_mm: float, largest_mm: float) -> Discs:
+    """Return discs in a shape that cover it up to its edge.
+
+    Parameters
+    ----------
+    shape : shapely.Polygon
+        Valid, mm.
+    slack_mm : float
+        About how far a place of the edge may lie from the nearest disc; > 0.
+    largest_mm : float
+        No disc is larger.
+    """
+    return _Maker(shape, RingWalk(shape), True, slack_mm, largest_mm).made()
+
+
+def discs_outside(shape: Polygon, *, slack_mm: float, largest_mm: float) -> Discs:
+    """Return discs outside a shape, its holes among it, that cover what lies beyond its edge.
+
+    At a corner that points outward they touch it in a fan, since what lies beyond it in any
+    direction is nearest to the corner.
+    """
+    return _Maker(shape, RingWalk(shape).reversed(), False, slack_mm, largest_mm).made()
+
+
+class _Maker:
+    """Puts discs against the left of a walk along the edge."""
+
+    def __init__(
+        self, shape: Polygon, walk: RingWalk, inside: bool, slack_mm: float, largest_mm: float
+    ) -> None:
+        from scipy.spatial import cKDTree  # slow to import: only a search needs it
+
+        self._new_tree = cKDTree
+        self._shape, self._walk, self._inside = shape, walk, inside
+        self._slack_mm, self._largest_mm = slack_mm, largest_mm
+        self._boundary = shape.boundary
+        shapely.prepare([self._shape, self._boundary])
+        self._least_mm = LEAST_RADIUS * slack_mm
+        whole_mm = float(walk.lengths_mm.sum())
+        self._step_mm = min(STEP_MM, whole_mm / LEAST_STEPS)
+        edge, share = walk.spaced(whole_mm / EDGE_SAMPLES)
+        self._edge_tree = cKDTree(walk.places(edge, share))
+        self._centres: list[Floats] = []
+        self._radii: list[Floats] = []
+        self._feet: list[Floats] = []
+
+    def made(self) -> Discs:
+        walk = self._walk
+        edge, low = walk.spaced(self._step_mm)
+        high = np.append(low[1:], 0.0)
+        high[np.append(edge[1:] != edge[:-1], True)] = 1.0
+        share = (low + high) / 2.0
+        self._touch(walk.places(edge, share), walk.inward[edge])
+        self._add_points(walk.starts_mm[self._bare(walk.starts_mm)])
+        for _ in range(ROUNDS):
+            edge, share, low, high = self._gaps(edge, share, low, high)
+            if not len(edge):
+                break
+            self._touch(walk.places(edge, share), walk.inward[edge])
+        if not self._inside:
+            corner, ways = walk.fans(FAN_RAD)
+            self._touch(walk.starts_mm[corner], ways)
+        return Discs(
+            centres_mm=np.concatenate(self._centres),
+            radii_mm=np.concatenate(self._radii),
+            feet_mm=np.concatenate(self._feet),
+        )
+
+    def _gaps(
+        self, edge: Ints, share: Floats, low: Floats, high: Floats
+    ) -> tuple[Ints, Floats, Floats, Floats]:
+        """Return the halves of stretches of edge whose middles no disc covers."""
+        edge = np.concatenate([edge, edge])
+        low, high = np.concatenate([low, share]), np.concatenate([share, high])
+        middle = (low + high) / 2.0
+        long_enough = (high - low) * self._walk.lengths_mm[edge] > self._slack_mm
+        bare = self._bare(self._walk.places(edge, middle)) & long_enough
+        return edge[bare], middle[bare], low[bare], high[bare]
+
+    def _bare(self, places: Floats) -> NDArray[np.bool_]:
+        """Return which places of the edge the discs near them leave uncovered."""
+        centres, radii = np.concatenate(self._centres), np.concatenate(self._radii)
+        tree = self._new_tree(np.concatenate(self._feet))
+        near = tree.query(places, k=min(NEAREST, len(radii)))[1].reshape(len(places), -1)
+        away = places[:, None, :] - centres[near]
+        slack = np.hypot(away[..., 0], away[..., 1]) - radii[near]
+        bare: NDArray[np.bool_] = slack.min(axis=1) > self._slack_mm
+        return bare
+
+    def _touch(self, feet: Floats, inward: Floats) -> None:
+        """Add the largest discs that touch the edge at places, on the side given."""
+        radii = self._shrunk(feet, inward)
+        centres = feet + radii[:, None] * inward
+        exact = np.asarray(shapely.distance(self._boundary, shapely.points(centres)))
+        right = shapely.contains_xy(self._shape, *centres.T) == self._inside
+        self._centres.append(centres[right])
+        self._radii.append(exact[right])
+        self._feet.append(feet[right])
+
+    def _add_points(self, places: Floats) -> None:
+        self._centres.append(places)
+        self._radii.append(np.zeros(len(places)))
+        self._feet.append(places)
+
+    def _shrunk(self, feet: Floats, inward: Floats) -> Floats:
+        radii = np.full(len(feet), self._largest_mm)
+        left = np.arange(len(feet))
+        for _ in range(SHRINKINGS):
+            if not len(left):
+                break
+            radius = radii[left]
+            distance, nearest = self._edge_tree.query(feet[left] + radius[:, None] * inward[left])
+            chord = np.asarray(self._edge_tree.data)[nearest] - feet[left]
+            height = (chord * inward[left]).sum(axis=1)
+            held = (distance < radius * (1.0 - 1e-9) - self._slack_mm / 3.0) & (height > 1e-12)
+            through = (chord**2).sum(axis=1) / (2.0 * np.where(held, height, 1.0))
+            radii[left] = np.where(held, np.maximum(through, self._least_mm), radius)
+            left = left[held & (radii[left] > self._least_mm)]
+        return radii
