@@ -334,10 +334,10 @@ def test_a_size_is_placed(
 ) -> None:
     monkeypatch.setenv("BLANKWRIGHT_DATA", str(tmp_path / "data"))
     assert run(["family", "duplicate", "upswept skinner", "--name", "Mine"]) == 0
-    assert run(["family", "size", "add", "mine", "small", "--set", "blade_length=90"]) == 0
+    assert run(["family", "size", "add", "mine", "short", "--set", "blade_length=90"]) == 0
     layout = tmp_path / "layout.json"
     asked = ["place", str(bar), "--outline", "mine", "--out", str(layout)]
-    assert run([*asked, "--size", "small"]) in (0, 3)
+    assert run([*asked, "--size", "short"]) in (0, 3)
     assert json.loads(layout.read_text(encoding="utf-8"))["values"] == {"blade_length": 90.0}
     capsys.readouterr()
     assert run([*asked, "--size", "huge"]) == 2
