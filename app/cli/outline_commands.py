@@ -10,7 +10,6 @@ import typer
 Loop = Annotated[
     int,
     typer.Option(
-        min=0,
         metavar="N",
         show_default=False,
         help="Of a drawing: the Nth largest closed line is the edge. By itself the largest, "

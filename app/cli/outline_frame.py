@@ -143,14 +143,12 @@ def taken_off_note(billet: Billet, *, as_traced: bool | None = None) -> tuple[st
 
 def missing_notes(outline: Outline) -> list[str]:
     """Return why sizes that a maker looks for are not told."""
-    named = {station.name for station in outline.stations}
     fronts = any(mark.kind == "handle front" for mark in outline.marks)
     notes = []
-    if "tip" not in named:
-        notes.append(
-            "edge, blade and drop of the tip are not measured: give --tip X,Y and --heel X,Y"
-        )
-    elif outline.blade_length_mm is None and not fronts:
+    if not any(station.name == "tip" for station in outline.stations):
+        what = "edge, blade" if fronts else "edge"
+        notes.append(f"{what} and drop of the tip are not measured: give --tip X,Y and --heel X,Y")
+    if not fronts:
         notes.append(
             "blade and handle are not measured: they run to the handle's front, which is not drawn"
         )
@@ -162,9 +160,9 @@ def _turned(parts: Parts, *, level: bool) -> str:
     pose = parts.pose(level=level)
     degrees = math.degrees(math.remainder(pose.theta_rad, math.tau))
     how = "not turned" if abs(degrees) < LEAST_TURN_DEG else f"turned by {degrees:.2f} degrees"
-    over = ", and over, the spine up" if pose.mirrored else ""
+    over = ", its other face up so that the spine is on top" if pose.mirrored else ""
     why = ": tip and butt were not both given" if level and how == "not turned" else ""
-    return f"moved into the outline frame, the heel at its origin; {how}{over}{why}"
+    return f"moved into the outline frame, the heel at its origin{over}; {how}{why}"
 
 
 def _parts_told(shape: Polygon, parts: Parts, pointed: Pointed, frame: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""What a JSON file holds, by the key that only files of its kind have."""
+"""What a file holds: a drawing by its ending, a JSON file by a key that its kind alone has."""
 
 from __future__ import annotations
 
@@ -16,6 +16,14 @@ KEYS: dict[str, Kind] = {
     "billet_schema": "piece",
     "outline_schema": "outline",
 }
+
+
+DRAWINGS = (".json", ".dxf", ".svg")
+
+
+def is_drawing(text: str) -> bool:
+    """Return whether what a person named is a file with an outline in it, by its ending."""
+    return Path(text).suffix.lower() in DRAWINGS
 
 
 def kind_of(path: Path) -> Kind:

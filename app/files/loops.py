@@ -128,7 +128,7 @@ def outline_from_strokes(
 
 def _edge(lines: DrawnLines, loops: Found, found: Strokes, loop: int) -> Edge:
     """Return the edge of the piece: the loop that was told, else the largest, frames apart."""
-    if loop > len(loops.loops):
+    if not 0 <= loop <= len(loops.loops):
         many = len(loops.loops)
         raise InputError(
             f"the drawing has no closed line number {loop}.",

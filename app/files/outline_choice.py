@@ -7,13 +7,13 @@ from pathlib import Path
 from app.document.families import choice_of
 from app.document.job import OutlineChoice
 from app.files.drawing_units import unit_named
+from app.files.kinds import is_drawing as is_drawing
 from app.files.outline_file import read_outline
 from app.files.own_families import family_known
 from app.files.strokes import Imported
 from geometry.errors import InputError
 
-DRAWINGS = (".json", ".dxf", ".svg")
-LINES = DRAWINGS[1:]  # of which one is chosen
+LINES = (".dxf", ".svg")  # drawings of lines, of which some are chosen
 
 
 def read_choice(text: str, unit: str = "") -> OutlineChoice:
@@ -58,11 +58,6 @@ def notes_of(read: Imported) -> tuple[str, ...]:
         for other in read.others
     )
     return (*read.notes, *others)
-
-
-def is_drawing(text: str) -> bool:
-    """Return whether what a person named is a file with an outline in it, by its ending."""
-    return Path(text).suffix.lower() in DRAWINGS
 
 
 def read_drawing(path: Path, unit: str = "", loop: int = 0) -> Imported:

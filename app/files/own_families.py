@@ -24,6 +24,7 @@ from app.files.family_folder import families_folder as families_folder
 from app.files.family_folder import trashed_families as trashed_families
 from app.files.family_name import under_name
 from app.files.json_file import blamed_on
+from app.files.kinds import is_drawing
 from geometry.errors import InputError, ToolError
 from geometry.family import Family, built_in_families
 from geometry.family.changes import checked_name as checked_name
@@ -86,6 +87,13 @@ def family_known(text: str) -> Family:
             return family
     if is_file:
         return family_in_file(Path(text))
+    if is_drawing(text):
+        raise InputError(
+            f"“{text}” is a drawing, and no family.",
+            where="Family",
+            remedy=f"Measure it: blankwright outline {text}. Make a family of it: "
+            f"blankwright family save {text} --name NAME",
+        )
     try:
         return named_among(text, known)
     except InputError:

@@ -30,6 +30,24 @@ WITHIN_MM = 0.01  # what a round trip may cost
 FAMILIES = built_in_families()
 
 
+def box(x: float, y: float, width: float, height: float) -> tuple[Line, ...]:
+    corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
+    return tuple(
+        Line(start=start, end=end)
+        for start, end in zip(corners, [*corners[1:], corners[0]], strict=True)
+    )
+
+
+@pytest.mark.parametrize("kind", WRITERS)
+def test_a_plate_of_ours_is_never_doubted_as_a_page(kind: str, tmp_path: Path) -> None:
+    plate = Outline(name="plate", chain=box(-200, -10, 297, 210), cutouts=(box(-150, 40, 160, 30),))
+    WRITERS[kind](plate, tmp_path / f"plate.{kind}")
+    read = read_drawing(tmp_path / f"plate.{kind}")
+    assert read.outline.bounds_mm == pytest.approx((-200, -10, 97, 200))
+    assert not read.notes
+    assert not read.others
+
+
 def with_everything() -> Outline:
     """Each kind of piece, a slot with an arc, a slot of one closed curve, all kinds of places."""
     corner = (-30.1, -4.2)

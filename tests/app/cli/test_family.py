@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import ezdxf
 import numpy as np
 import pytest
 
@@ -50,6 +51,30 @@ def test_a_drawing_is_kept_listed_and_used(
     told = json.loads(layout.read_text(encoding="utf-8"))
     assert told["values"] == {"blade_length": 101.6}
     assert "[[piece]]" in told["family_text"]
+
+
+def test_what_a_drawing_lacks_is_said_when_it_is_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A page that may be a plate, words, and the knife in it, chosen by its number."""
+    document = ezdxf.new(units=4)
+    space = document.modelspace()
+    space.add_lwpolyline([(0, 0), (280, 0), (280, 200), (0, 200)], close=True)
+    space.add_lwpolyline([(20, 50), (220, 50), (220, 70), (20, 80)], close=True)
+    space.add_text("words", dxfattribs={"insert": (5, 5)})
+    document.saveas(tmp_path / "page.dxf")
+    save = ["family", "save", str(tmp_path / "page.dxf"), "--name"]
+    assert run([*save, "Plate"]) == 0
+    notes = [line for line in capsys.readouterr().out.splitlines() if line.startswith("note")]
+    assert "it may be the page's frame round the piece" in notes[0]
+    assert "--loop 2 takes the closed line of 200.0 x 30.0 mm" in notes[1]
+    assert "left out of the drawing: 1 x words" in notes[2]
+    assert run([*save, "Plate too", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["drawing_notes"]
+    assert [f"note      {note}" for note in told] == notes
+    assert run([*save, "Knife", "--loop", "2"]) == 0
+    assert "may be the page's" not in capsys.readouterr().out
+    assert np.ptp(family_known("knife").outline().ring(), axis=0) == pytest.approx((200, 30))
 
 
 def test_a_tuned_family_keeps_its_measures_or_is_taken_as_drawn() -> None:

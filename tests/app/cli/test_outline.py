@@ -204,7 +204,7 @@ def test_nothing_is_written_without_a_file_to_write(
 WRONG = [
     (["no_such_family"], "there is no family"),
     (["DXF", "--set", "blade_length=90"], "--set: a drawing has no values"),
-    (["DXF", "--size", "small"], "--size: a drawing has no values"),
+    (["DXF", "--size", "small"], "--size: a drawing has no sizes"),
     (["DXF", "--tip", "4"], "--tip: “4” is no place"),
     (["DXF", "--butt", "4,q"], "--butt: “q” is not a length"),
     (["DXF", "--tip", "100,15", "--butt", "101,15"], "Choose the two ends|not at the shape"),
@@ -213,6 +213,10 @@ WRONG = [
     (["DXF", "--unit", "furlong"], "--unit: the unit “furlong” is not known"),
     (["JSON", "--unit", "mm"], "--unit: the file states its unit"),
     (["neck_knife", "--unit", "mm"], "--unit: “neck_knife” is a family"),
+    (["neck_knife", "--loop", "2"], "--loop: “neck_knife” is a family"),
+    (["JSON", "--loop", "1"], "is one outline already"),
+    (["DXF", "--loop", "3"], "--loop: the drawing has no closed line number 3"),
+    (["DXF", "--loop", "-1"], "--loop: the drawing has no closed line number -1"),
     (["neck_knife", "--tip", "0,0"], "--tip: “neck_knife” is a family"),
     (["neck_knife", "--size", "giant"], "--size: neck_knife has no size “giant”"),
     (["neck_knife", "--set", "wings=2"], "--set: “wings=2” sets nothing"),
@@ -259,13 +263,71 @@ def test_a_drawing_is_not_turned_before_both_ends_are_told(
     assert any("not turned: tip and butt were not both given" in n for n in facts["notes"])
 
 
+def test_what_is_said_to_be_measured_once_it_is_told_is_measured_then(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, point = level_drawing(tmp_path), ["--tip", "200,20", "--heel", "110,0"]
+    edge, blade = "edge and drop of the tip are not measured", "blade and handle are not measured"
+    for words, promised in (([], True), (point, False)):
+        assert run(["outline", path, *words, "--json"]) == 0
+        facts = as_json(capsys)
+        assert any(note.startswith(edge) for note in facts["notes"]) == promised
+        assert any(note.startswith(blade) for note in facts["notes"])
+        measured = {"edge_along_its_curve_mm", "drop_of_the_tip_mm"} & set(facts["measures"])
+        assert len(measured) == (0 if promised else 2)
+        assert "blade_mm" not in facts["measures"]
+
+
+@pytest.mark.parametrize(
+    ("spine", "turned"),
+    [
+        ("left", "; not turned: tip and butt were not both given"),
+        ("right", ", its other face up so that the spine is on top; not turned: tip and butt were "
+         "not both given"),
+    ],
+)  # fmt: skip
+def test_how_a_drawing_was_moved_is_told_in_one_plain_sentence(
+    spine: str, turned: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["outline", level_drawing(tmp_path), "--tip", "200,20", "--spine", spine, "--json"]
+    assert run(words) == 0
+    moved = f"moved into the outline frame, the heel at its origin{turned}"
+    assert moved in as_json(capsys)["notes"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["families", "IT"], ["family", "export", "IT", "--out", "a.toml"], ["family", "remove", "IT"],
+     ["family", "rename", "IT", "--name", "b"], ["family", "set", "IT", "--set", "a=1"]],
+)  # fmt: skip
+def test_a_drawing_for_a_family_is_called_one(
+    words: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = level_drawing(tmp_path)
+    assert run([path if word == "IT" else word for word in words]) == 2
+    said = capsys.readouterr().err
+    assert f"“{path}” is a drawing, and no family" in said
+    assert f"blankwright family save {path} --name NAME" in said
+    assert "kitchen_chef" not in said
+
+
+def test_a_closed_line_is_chosen_by_its_number(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The hole of 6 mm, in inches."""
+    path = str(drawing(tmp_path))
+    assert run(["outline", path, "--loop", "2", "--unit", "in", "--json"]) == 0
+    facts = as_json(capsys)
+    assert (facts["width_mm"], facts["height_mm"]) == pytest.approx((152.4, 152.4), abs=0.05)
+
+
 def test_what_was_found_by_itself_is_told_with_its_frame(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """From (0, 15) to (200, 20): the arc tangent of 5 / 200 is 1.43 degrees."""
     path = level_drawing(tmp_path)
     assert run(["outline", path]) == 0
-    assert "edge, blade and drop of the tip are not measured: give --tip" in told(capsys)
+    assert "edge and drop of the tip are not measured: give --tip" in told(capsys)
     assert run(["outline", path, "--tip", "200,20"]) == 0
     said = told(capsys)
     assert "found by itself: butt x 0.0, y 15.0 mm, counted from the drawing's lower left" in said

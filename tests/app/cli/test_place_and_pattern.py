@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import ezdxf
+import numpy as np
 import pytest
 import shapely
 from ezdxf import path
@@ -83,6 +84,32 @@ def test_a_dxf_is_placed_as_its_rings_would_be(bar: Path) -> None:
     status, layout = placed(bar, bar.parent / "slab.dxf")
     assert status == 0
     assert layout["placement"]["clearance_mm"] == pytest.approx(12.5, abs=0.01)  # as the slab
+
+
+def test_what_a_drawing_lacks_is_said_when_it_is_placed(
+    bar: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A page that may be a plate, words, and the knife in it, chosen by its number."""
+    document = ezdxf.new(units=ezdxf.units.MM)
+    space = document.modelspace()
+    space.add_lwpolyline([(0, 0), (180, 0), (180, 120), (0, 120)], close=True)
+    space.add_lwpolyline([(20, 50), (160, 50), (160, 60), (20, 70)], close=True)
+    space.add_text("words", dxfattribs={"insert": (5, 5)})
+    document.saveas(bar.parent / "page.dxf")
+    status, layout = placed(bar, bar.parent / "page.dxf")
+    said = capsys.readouterr().out.splitlines()
+    assert status == 3
+    assert (
+        "note      The outline is a rectangle of 180.0 x 120.0 mm; it may be the page's " in said[0]
+    )
+    assert said[1] == (
+        "note      --loop 2 takes the closed line of 140.0 x 20.0 mm for the edge instead"
+    )
+    assert said[2].startswith("note      left out of the drawing: 1 x words")
+    status, layout = placed(bar, bar.parent / "page.dxf", "--loop", "2")
+    assert status == 0
+    assert np.ptp(layout["outline"]["outline"], axis=0) == pytest.approx((140, 20))  # type: ignore[index]
+    assert "may be the page's" not in capsys.readouterr().out
 
 
 def test_a_dxf_of_an_open_line_is_one_line_and_two(
