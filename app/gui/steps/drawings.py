@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog
 
 from app.document.job import OutlineChoice
 from app.document.lengths import MM_PER, Unit, format_length
+from app.gui.asking import ask_one
 from app.gui.errors import sentence_of
 from app.gui.steps.step import Desk
 from app.gui.worker import Progress, Stop
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from app.files.strokes import Imported
 
 LANE = "drawing"
+LOOP = "Which closed line is the edge?"
 FILES = "Drawings (*.dxf *.svg *.json)"
 MOST_TOLD, MOST_PLACES = 3, 2  # kinds of things left out, and places of each
 
@@ -50,30 +52,43 @@ class Drawings:
         if name:
             self.open(Path(name))
 
-    def open(self, path: Path, unit: str = "") -> None:
-        """Take the outline in a file; asks for the unit when the file names none."""
+    def open(self, path: Path, unit: str = "", loop: int = 0) -> None:
+        """Take the outline in a file; asks for what the file leaves open.
+
+        That is the unit when it names none, and which closed line is the edge where a rectangle
+        round the others may be a plate or a page's frame.
+        """
 
         def task(progress: Progress, stop: Stop) -> Imported:
             from app.files.outline_choice import read_drawing
 
-            return read_drawing(path, unit)
+            return read_drawing(path, unit, loop)
 
         self._say("")
         self._desk.worker.start(
-            task, done=self._read, failed=lambda error: self._not_read(path, error), lane=LANE
+            task,
+            done=lambda read: self._read(path, unit, read),
+            failed=lambda error: self._not_read(path, error, loop),
+            lane=LANE,
         )
 
-    def _read(self, read: Imported) -> None:
+    def _read(self, path: Path, unit: str, read: Imported) -> None:
+        loop = self.ask_loop(read) if read.others else 0
+        if loop is None:
+            return
+        if loop:
+            self.open(path, unit, loop)
+            return
         said = told_words(read, self._desk.document.job.unit)
         self._take(OutlineChoice(drawing=read.outline), said)
 
-    def _not_read(self, path: Path, error: Exception) -> None:
+    def _not_read(self, path: Path, error: Exception, loop: int) -> None:
         from app.files.drawing_units import UnitQuestion
 
         if isinstance(error, UnitQuestion):
             unit = self.ask_unit(error)
             if unit:
-                self.open(path, unit)
+                self.open(path, unit, loop)
             return
         self._say(f"{path.name}: {sentence_of(error)}")
 
@@ -90,6 +105,16 @@ class Drawings:
             False,
         )
         return units[lines.index(line)] if taken else ""
+
+    def ask_loop(self, read: Imported) -> int | None:
+        """Ask which closed line is the edge; 0 for the one that was read, None for none."""
+        shown = self._desk.document.job.unit
+        x0, y0, x1, y1 = read.outline.bounds_mm
+        lines = [("0", f"{_sides(x1 - x0, y1 - y0, shown)}, as proposed")]
+        lines += [(str(o.number), _sides(o.width_mm, o.height_mm, shown)) for o in read.others]
+        told = " ".join(read.notes)
+        chosen = ask_one(self._desk.window, LOOP, f"{told}\nHow large is the piece?", lines)
+        return None if chosen is None else int(chosen)
 
 
 def told_words(read: Imported, unit: Unit) -> str:
@@ -122,6 +147,10 @@ def _kind_words(read: Imported, what: str, unit: Unit) -> str:
     more = "; …" if len(places) > MOST_PLACES else ""
     counted = what if len(things) == 1 else f"{len(things)} x {what}"
     return f"{counted} ({shown} {unit}{more})" if shown else counted
+
+
+def _sides(width_mm: float, height_mm: float, unit: Unit) -> str:
+    return f"{format_length(width_mm, unit)} by {format_length(height_mm, unit)}"
 
 
 def _size_line(unit: str, size_mm: tuple[float, float]) -> str:

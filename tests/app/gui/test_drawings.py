@@ -42,6 +42,41 @@ def test_a_drawing_without_a_unit_is_asked_about(
     assert said in window.steps.outline.panel.message
 
 
+@pytest.mark.parametrize(
+    ("answer", "length"),
+    [("280 mm by 200 mm, as proposed", 280), ("200 mm by 30 mm", 200), ("", None)],
+)
+def test_a_rectangle_that_may_be_a_page_is_asked_about(
+    window: MainWindow,
+    idle,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    answer: str,
+    length: float | None,
+) -> None:
+    """A plate of 280 x 200 mm with a window as a knife of 200 x 30, or a page with that knife."""
+    ezdxf = pytest.importorskip("ezdxf")
+    drawing = ezdxf.new(units=4)
+    space = drawing.modelspace()
+    space.add_lwpolyline([(0, 0), (280, 0), (280, 200), (0, 200)], close=True)
+    space.add_lwpolyline([(30, 40), (230, 40), (230, 60), (30, 70)], close=True)
+    drawing.saveas(tmp_path / "page.dxf")
+    asked: list[tuple[str, list[str]]] = []
+
+    def answered(_parent, _title, said, lines, _at, _editable):
+        asked.append((said, lines))
+        return answer, bool(answer)
+
+    monkeypatch.setattr(QInputDialog, "getItem", answered)
+    window.files.open_path(tmp_path / "page.dxf")
+    idle(window, "drawing")
+    idle(window, "drawing")
+    assert [lines for _, lines in asked] == [["280 mm by 200 mm, as proposed", "200 mm by 30 mm"]]
+    assert "may be the page's frame round the piece" in asked[0][0]
+    taken = window.document.job.outline.drawing
+    assert (taken and taken.overall_length_mm) == (length and pytest.approx(length))
+
+
 def test_things_of_one_kind_are_counted_and_their_first_places_told() -> None:
     left = [LeftOut(what="closed path inside", at_mm=(25.4 * n, 5.08)) for n in range(26)]
     left += [LeftOut(what=what) for what in ("words", "picture", "hidden line")]
