@@ -12,12 +12,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from geometry.ring_walk import RingWalk
 from geometry.segments import Floats, Ints
 from geometry.tangent_discs import discs_outside
 
 Marked = NDArray[np.bool_]
 
-CELL_MM, MOST_NODES = 1.0, 15_000
+CELL_MM, MOST_NODES = 1.0, 8_000
 PAD_CELLS = 5
 FILL_CELLS = 4  # between the discs that fill what lies far outside
 FILL_NEAREST = 4
@@ -75,7 +76,7 @@ class NoSteel:
         from scipy.spatial import cKDTree
 
         centres = nodes[outside & sparse]
-        radii = np.asarray(shapely.distance(self.steel, shapely.points(centres)))
+        radii = self._least_distances(centres)
         large = radii > FILL_CELLS * self._cell_mm
         centres, radii = centres[large], radii[large]
         far = np.flatnonzero(outside)
@@ -92,6 +93,16 @@ class NoSteel:
         self._disc[far[better]] = len(self.radii_mm) + near[every, best][better]
         self.centres_mm = np.concatenate([self.centres_mm, centres])
         self.radii_mm = np.concatenate([self.radii_mm, radii])
+
+    def _least_distances(self, places: Floats) -> Floats:
+        """Return distances that the steel's edge keeps from places at least."""
+        from scipy.spatial import cKDTree
+
+        walk = RingWalk(self.steel)
+        samples = walk.places(*walk.spaced(self._cell_mm))
+        # No place of the edge is farther from a sample than half a step.
+        found: Floats = cKDTree(samples).query(places)[0] - self._cell_mm / 2.0
+        return found
 
     def near(self, x_mm: Floats, y_mm: Floats) -> Ints:
         """Return the discs remembered at the nodes nearest to places, of the places' shape."""

@@ -126,7 +126,7 @@ class PoseSearch:
         self.best = best
         if best is not None:
             self._take(self._measure(best.pose))
-        boxes, most = self._first(0.0)
+        boxes, most = self._first_boxes, self._first_most = self._first(0.0)
         if self.found_enough() or not len(most):
             return
         ranked = boxes.kept(np.argsort(-most)[:RANKED])
@@ -142,8 +142,10 @@ class PoseSearch:
 
         Told to stop, it ends with the bound that it has, as at the deadline.
         """
-        out_mm = 0.0 if self.best is None else max(0.0, -self.best.value_mm)
-        boxes, bounds = self._first(out_mm)
+        if self.best is not None and self.best.value_mm < 0.0:  # it reaches over the edge
+            boxes, bounds = self._first(-self.best.value_mm)
+        else:
+            boxes, bounds = self._kept(self._first_boxes, self._first_most)
         whole = max(_volume(boxes), 1e-300)
         try:
             while len(bounds) and not self.found_enough():

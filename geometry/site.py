@@ -23,7 +23,7 @@ from geometry.report import Report
 OUTLINE_SLACK_MM, STEEL_SLACK_MM = 0.010, 0.015  # of the discs; both widen the gap of a proof
 SLACK_PER_RIM = 2e-4  # finer for a small outline
 GAP_MM = 0.04
-CLIMB_CELL_MM = 2.0  # climbs start near their end: a coarse field names the same edges
+CLIMB_CELL_MM = 4.0  # climbs start near their end: a coarse field names the same edges
 CLIMB_TRUST_MM = 0.3
 LONG_SECONDS = 10.0
 
