@@ -54,7 +54,7 @@ logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # else it talks to
 
 
 def read_dxf(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imported:
-    """Return the largest closed loop of a drawing and the holes in it.
+    """Return the largest closed loop of a drawing, a page's frame apart, and the holes in it.
 
     Lines, arcs, splines and polylines may come in blocks, mirrored, in pieces and in any order;
     doubled lines count once. Words, dimensions, hatches, switched-off layers and whatever else is

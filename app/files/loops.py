@@ -64,7 +64,9 @@ class Openings:
 def outline_from_strokes(
     found: Strokes, *, name: str, where: str, agree: Agree, loop: int = 0
 ) -> Imported:
-    """Return the largest closed loop as an outline, and the loops inside of it as its holes.
+    """Return a closed loop as an outline, and the loops inside of it as its holes.
+
+    By itself it is the largest, a page's frame apart.
 
     Lines count in any order and direction. Gaps of up to 0.1 mm are closed, lines drawn again
     count once, and curves stay the arcs and curves that they were drawn as.

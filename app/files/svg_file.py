@@ -47,7 +47,7 @@ UNITS = (*PLAIN, *PIXELS)
 
 
 def read_svg(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imported:
-    """Return the largest closed loop of a drawing and the holes in it.
+    """Return the largest closed loop of a drawing, a page's frame apart, and the holes in it.
 
     Transforms, nested drawings and ``use`` are followed; words, pictures and hidden things are
     left out, and named. In a drawing with a group PROFILE only that and HOLES are read. The

@@ -169,6 +169,8 @@ PLATES: list[tuple[tuple[float, float], tuple[Draw, ...]]] = [
     ((280, 200), (knife(hole=False),)),  # a tray with room for a knife
     ((250, 40), tuple(box(2 * i, 2 * i, 250 - 4 * i, 40 - 4 * i) for i in range(1, 9))),
     ((280, 200), tuple(box(2 * i, 2 * i, 280 - 4 * i, 200 - 4 * i) for i in range(1, 40))),
+    ((280, 200), (*(box(2 * i, 2 * i, 280 - 4 * i, 200 - 4 * i) for i in range(1, 13)), knife())),
+    ((200, 140), (knife(100, 60, 0.15),)),  # a mark 30 mm long, with an eye
     ((297, 210), (box(10, 10, 277, 190), knife(hole=False))),
     ((277, 190), (box(80, 70, 190, 100), knife(0, -20, hole=False))),
 ]  # fmt: skip
