@@ -22,6 +22,7 @@ CELL_MM, MOST_NODES = 1.0, 8_000
 PAD_CELLS = 5
 FILL_CELLS = 4  # between the discs that fill what lies far outside
 FILL_NEAREST = 4
+BESIDE = (-2, -1, 1, 2)
 TOWARDS_CENTRE = 0.3  # cells: of discs that touch one corner, the one on a node's side is nearest
 LARGEST = 50.0  # times the size of the steel: nearly a half plane
 
@@ -116,18 +117,28 @@ class NoSteel:
         return found
 
     def nearest(self, x_mm: Floats, y_mm: Floats) -> Ints:
-        """Return the disc that reaches farthest towards each place, of the four nodes around."""
+        """Return the disc that reaches farthest towards each place, of those remembered around it.
+
+        The discs lie in order along the edge, so those beside the best are asked as well.
+        """
         column = np.clip((x_mm - self._origin[0]) / self._cell_mm, 0, self._columns - 2)
         row = np.clip((y_mm - self._origin[1]) / self._cell_mm, 0, self._rows - 2)
         corner = row.astype(np.intp) * self._columns + column.astype(np.intp)
         best: Ints = self._disc.take(corner)
         least = self._values(x_mm, y_mm, best)
-        for step in (1, self._columns, self._columns + 1):
-            other = self._disc.take(corner + step)
+        others = [self._disc.take(corner + step) for step in (1, self._columns, self._columns + 1)]
+        best, least = self._better(x_mm, y_mm, others, best, least)
+        beside = [np.clip(best + step, 0, len(self.radii_mm) - 1) for step in BESIDE]
+        return self._better(x_mm, y_mm, beside, best, least)[0]
+
+    def _better(
+        self, x_mm: Floats, y_mm: Floats, others: list[Ints], best: Ints, least: Floats
+    ) -> tuple[Ints, Floats]:
+        for other in others:
             value = self._values(x_mm, y_mm, other)
             nearer = value < least
             best, least = np.where(nearer, other, best), np.where(nearer, value, least)
-        return best
+        return best, least
 
     def _values(self, x_mm: Floats, y_mm: Floats, disc: Ints) -> Floats:
         away_x = x_mm - self.centres_mm[:, 0].take(disc)

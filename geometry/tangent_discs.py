@@ -34,7 +34,7 @@ NEAREST = 3  # discs asked whether they cover a place of the edge
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Discs:
-    """Discs, each with the place of the edge that it touches.
+    """Discs, each with the place of the edge that it touches, in the order of those places.
 
     Parameters
     ----------
@@ -94,6 +94,7 @@ class _Maker:
         self._centres: list[Floats] = []
         self._radii: list[Floats] = []
         self._feet: list[Floats] = []
+        self._along: list[Floats] = []
 
     def made(self) -> Discs:
         walk = self._walk
@@ -101,20 +102,22 @@ class _Maker:
         high = np.append(low[1:], 0.0)
         high[np.append(edge[1:] != edge[:-1], True)] = 1.0
         share = (low + high) / 2.0
-        self._touch(walk.places(edge, share), walk.inward[edge])
-        self._add_points(walk.starts_mm[self._bare(walk.starts_mm)])
+        self._touch(walk.places(edge, share), walk.inward[edge], edge + share)
+        self._add_points(np.flatnonzero(self._bare(walk.starts_mm)))
         for _ in range(ROUNDS):
             edge, share, low, high = self._gaps(edge, share, low, high)
             if not len(edge):
                 break
-            self._touch(walk.places(edge, share), walk.inward[edge])
+            self._touch(walk.places(edge, share), walk.inward[edge], edge + share)
         if not self._inside:
             corner, ways = walk.fans(FAN_RAD)
-            self._touch(walk.starts_mm[corner], ways)
+            before = 1e-9 * (len(corner) - np.arange(len(corner)))
+            self._touch(walk.starts_mm[corner], ways, corner - before)
+        order = np.argsort(np.concatenate(self._along), kind="stable")
         return Discs(
-            centres_mm=np.concatenate(self._centres),
-            radii_mm=np.concatenate(self._radii),
-            feet_mm=np.concatenate(self._feet),
+            centres_mm=np.concatenate(self._centres)[order],
+            radii_mm=np.concatenate(self._radii)[order],
+            feet_mm=np.concatenate(self._feet)[order],
         )
 
     def _gaps(
@@ -138,7 +141,7 @@ class _Maker:
         bare: NDArray[np.bool_] = slack.min(axis=1) > self._slack_mm
         return bare
 
-    def _touch(self, feet: Floats, inward: Floats) -> None:
+    def _touch(self, feet: Floats, inward: Floats, along: Floats) -> None:
         """Add the largest discs that touch the edge at places, on the side given."""
         radii = self._shrunk(feet, inward)
         centres = feet + radii[:, None] * inward
@@ -147,8 +150,11 @@ class _Maker:
         self._centres.append(centres[right])
         self._radii.append(exact[right])
         self._feet.append(feet[right])
+        self._along.append(along[right])
 
-    def _add_points(self, places: Floats) -> None:
+    def _add_points(self, corners: Ints) -> None:
+        places = self._walk.starts_mm[corners]
+        self._along.append(corners.astype(float))
         self._centres.append(places)
         self._radii.append(np.zeros(len(places)))
         self._feet.append(places)
