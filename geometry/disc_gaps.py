@@ -18,6 +18,7 @@ straight away from that centre and makes r larger; turning and growing at once a
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -30,6 +31,7 @@ from geometry.segments import Floats, Ints
 from geometry.tangent_discs import discs_in
 
 STRETCHES = 32
+SPARSE, SPARSE_MOVE_MM = 4, 1.5  # boxes that move it so much ask every fourth disc
 APART_BY_RADIUS = 0.5  # a disc is as far from another as their centres, and this of their radii
 TINY_MM = 1e-9
 NO_ROW = 1e6  # the value of a row that says nothing
@@ -85,13 +87,13 @@ class OutlineDiscs:
         self.radii_mm: Floats = radii[order]
         self.leaders: Ints = np.argsort(order)[leaders]
         starts = np.searchsorted(stretch[order], np.arange(len(leaders) + 1))
-        self._spans = list(zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True))
+        spans = [np.arange(*pair) for pair in pairwise(starts.tolist())]
+        self._every = spans
+        self._some = [span[::SPARSE] for span in spans]
 
-    def least_of_each(self, values: Floats) -> Ints:
-        """Return (B, K) the disc of each stretch with the least of (B, M) values."""
-        return np.column_stack(
-            [start + values[:, start:end].argmin(axis=1) for start, end in self._spans]
-        )
+    def of_each_stretch(self, *, sparse: bool) -> list[Ints]:
+        """Return the discs of each stretch, or only some of each."""
+        return self._some if sparse else self._every
 
 
 class DiscGaps:
@@ -153,9 +155,20 @@ class DiscGaps:
 
     def telling(self, boxes: PoseBoxes) -> Rows:
         """Return the rows of the disc of each stretch that bounds a box most."""
-        every = np.arange(len(self._arms))
-        most = self.rows(boxes, every).most
-        return self.rows(boxes, self.discs.least_of_each(most), sharp=True)
+        asked = self.discs.of_each_stretch(sparse=self._moves_mm(boxes) > SPARSE_MOVE_MM)
+        most = self.rows(boxes, np.concatenate(asked)).most
+        ends = np.cumsum([len(discs) for discs in asked])
+        chosen = [
+            discs[most[:, end - len(discs) : end].argmin(axis=1)]
+            for discs, end in zip(asked, ends, strict=True)
+        ]
+        return self.rows(boxes, np.column_stack(chosen), sharp=True)
+
+    def _moves_mm(self, boxes: PoseBoxes) -> float:
+        """Return about how far the boxes carry the outline from their middles."""
+        turns = boxes.middle[:, 3] * boxes.half[:, 2] + boxes.half[:, 3]
+        moves = np.hypot(*boxes.half[:, :2].T) + self.discs.rim_mm * turns
+        return float(np.median(moves)) if len(moves) else 0.0
 
 
 def _stretches(places: Floats, radii: Floats) -> tuple[Ints, Ints]:

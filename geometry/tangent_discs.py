@@ -29,6 +29,7 @@ ROUNDS = 12  # each halves the distance of places where the discs leave a gap
 FAN_RAD = np.radians(6.0)  # between discs that touch one corner
 SHRINKINGS = 10
 LEAST_RADIUS = 0.1  # of the slack
+STRIDES = (slice(None, None, 8), slice(4, None, 8), slice(2, None, 4), slice(1, None, 2))
 NEAREST = 3  # discs asked whether they cover a place of the edge
 
 
@@ -102,13 +103,14 @@ class _Maker:
         high = np.append(low[1:], 0.0)
         high[np.append(edge[1:] != edge[:-1], True)] = 1.0
         share = (low + high) / 2.0
-        self._touch(walk.places(edge, share), walk.inward[edge], edge + share)
+        for stride in STRIDES:  # where the edge bends little, few discs cover it
+            self._cover(edge[stride], share[stride])
         self._add_points(np.flatnonzero(self._bare(walk.starts_mm)))
         for _ in range(ROUNDS):
             edge, share, low, high = self._gaps(edge, share, low, high)
             if not len(edge):
                 break
-            self._touch(walk.places(edge, share), walk.inward[edge], edge + share)
+            self._cover(edge, share)
         if not self._inside:
             corner, ways = walk.fans(FAN_RAD)
             before = 1e-9 * (len(corner) - np.arange(len(corner)))
@@ -119,6 +121,13 @@ class _Maker:
             radii_mm=np.concatenate(self._radii)[order],
             feet_mm=np.concatenate(self._feet)[order],
         )
+
+    def _cover(self, edge: Ints, share: Floats) -> None:
+        """Add discs at those of some places that no disc covers yet."""
+        places = self._walk.places(edge, share)
+        bare = self._bare(places)
+        edge, share = edge[bare], share[bare]
+        self._touch(places[bare], self._walk.inward[edge], edge + share)
 
     def _gaps(
         self, edge: Ints, share: Floats, low: Floats, high: Floats
@@ -133,6 +142,8 @@ class _Maker:
 
     def _bare(self, places: Floats) -> NDArray[np.bool_]:
         """Return which places of the edge the discs near them leave uncovered."""
+        if not self._feet:
+            return np.ones(len(places), dtype=bool)
         centres, radii = np.concatenate(self._centres), np.concatenate(self._radii)
         tree = self._new_tree(np.concatenate(self._feet))
         near = tree.query(places, k=min(NEAREST, len(radii)))[1].reshape(len(places), -1)
