@@ -37,10 +37,10 @@ def edge_again(
     doubled : set of int
         Of the numbers.
     notes : tuple of str
-        How far apart the lines are, a sentence each; also of a frame as narrow as a marker's line.
+        How far apart the lines are; also of a frame as narrow as a marker's line.
     """
-    doubled: set[int] = set()
-    notes = []
+    doubled: dict[int, float] = {}
+    narrow: list[float] = []
     length, width = (edge.bounds[2] - edge.bounds[0], edge.bounds[3] - edge.bounds[1])
     for number in inside.tolist():
         x0, y0, x1, y1 = openings[number].bounds
@@ -48,16 +48,27 @@ def edge_again(
             continue  # farther off at one of its ends
         apart = apart_mm(edge, openings[number])
         if apart <= PEN_MM:
-            doubled.add(number)
-            notes.append(
-                f"The edge is drawn as two lines up to {apart:.2f} mm apart; the outer one counts."
-            )
+            doubled[number] = apart
         elif apart <= MARKER_MM:
-            notes.append(
-                f"An opening leaves a frame of at most {apart:.2f} mm; "
-                "if it is the other side of a drawn line, take it out of the drawing."
-            )
-    return doubled, tuple(notes)
+            narrow.append(apart)
+    return set(doubled), _notes(list(doubled.values()), narrow)
+
+
+def _notes(doubled_mm: list[float], narrow_mm: list[float]) -> tuple[str, ...]:
+    """Return what to say of lines as far apart as that: of each kind a sentence at most."""
+    notes = []
+    if doubled_mm:
+        lines = "two" if len(doubled_mm) == 1 else str(len(doubled_mm) + 1)
+        notes.append(
+            f"The edge is drawn as {lines} lines up to {max(doubled_mm):.2f} mm apart; "
+            "the outer one counts."
+        )
+    if narrow_mm:
+        notes.append(
+            f"An opening leaves a frame of at most {min(narrow_mm):.2f} mm; "
+            "if it is the other side of a drawn line, take it out of the drawing."
+        )
+    return tuple(notes)
 
 
 def apart_mm(edge: Polygon, opening: Polygon) -> float:

@@ -16,8 +16,10 @@ from geometry.errors import InputError
 LINES = (".dxf", ".svg")  # drawings of lines, of which some are chosen
 
 
-def read_choice(text: str, unit: str = "") -> OutlineChoice:
-    """Return the choice of an outline.
+def choice_and_notes(
+    text: str, unit: str = "", loop: int = 0
+) -> tuple[OutlineChoice, tuple[str, ...]]:
+    """Return the choice of an outline, and what to say of a drawing and what was left out of it.
 
     Parameters
     ----------
@@ -25,21 +27,13 @@ def read_choice(text: str, unit: str = "") -> OutlineChoice:
         A family's name, or the path of a .toml, .json, .dxf or .svg file.
     unit : str
         The unit of a drawing that names none; empty to go by the drawing.
+    loop : int
+        Which closed loop of a drawing is the edge, 1 the largest; 0 to choose by itself.
 
     Raises
     ------
     FileError, InputError
         If there is no such family or file, or no usable outline in it.
-    """
-    return choice_and_notes(text, unit)[0]
-
-
-def choice_and_notes(
-    text: str, unit: str = "", loop: int = 0
-) -> tuple[OutlineChoice, tuple[str, ...]]:
-    """Return the same, and what to say of a drawing: notes, and what was left out of it.
-
-    The edge is the closed loop of that number, 1 the largest; 0 chooses by itself.
     """
     unit_named(unit)
     if not is_drawing(text):

@@ -11,7 +11,7 @@ from app.document.flow import chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice
 from app.files.errors import FileError
 from app.files.job_file import job_bytes, job_from_bytes, read_job, write_job
-from app.files.outline_choice import read_choice
+from app.files.outline_choice import choice_and_notes
 from app.files.own_families import (
     change_family,
     delete_family,
@@ -262,7 +262,7 @@ def test_a_job_keeps_its_family_and_opens_without_the_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     save_family(own())
-    choice = read_choice("elk skinner").with_value("blade_length", 110.0)
+    choice = choice_and_notes("elk skinner")[0].with_value("blade_length", 110.0)
     job = Job(outline=choice)
     before = outline_of(job)
     write_job(tmp_path / "a.blankwright", job)
@@ -275,7 +275,7 @@ def test_a_job_keeps_its_family_and_opens_without_the_folder(
 
 
 def test_a_choice_of_a_family_that_the_program_has_needs_no_text() -> None:
-    choice = read_choice("drop point")
+    choice = choice_and_notes("drop point")[0]
     assert choice == OutlineChoice(family="full_tang_drop_point")
     assert job_from_bytes(job_bytes(Job(outline=choice)), "job").outline == choice
 
@@ -284,7 +284,7 @@ def test_a_job_keeps_a_family_with_as_long_a_name_as_files_have(folder: Path) ->
     folder.mkdir(parents=True)
     file = folder / f"{'a' * 250}.toml"  # 255 bytes with its ending
     file.write_text(family_text(own()), encoding="utf-8")
-    job = Job(outline=read_choice("Elk skinner"))
+    job = Job(outline=choice_and_notes("Elk skinner")[0])
     assert job_from_bytes(job_bytes(job), "job") == job
 
 
@@ -298,7 +298,7 @@ def test_a_job_whose_family_is_damaged_is_refused_when_it_is_opened(tmp_path: Pa
 def test_a_family_by_its_file_needs_no_folder(tmp_path: Path) -> None:
     file = tmp_path / "sent.toml"
     file.write_text(family_text(own()), encoding="utf-8")
-    assert chosen_outline(read_choice(str(file))) == own().outline()
+    assert chosen_outline(choice_and_notes(str(file))[0]) == own().outline()
 
 
 def test_a_change_since_it_was_taken_is_never_written_over() -> None:

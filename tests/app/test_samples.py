@@ -6,7 +6,7 @@ import pytest
 
 from app.document.flow import layout_of
 from app.files.job_file import read_job
-from app.files.outline_choice import read_choice
+from app.files.outline_choice import choice_and_notes
 from geometry.verdict import Verdict
 
 
@@ -29,7 +29,7 @@ def test_the_finished_job_opens_and_fits(samples: Path) -> None:
 def test_an_outline_has_its_stated_size(
     samples: Path, name: str, length_mm: float, width_mm: float, holes: int
 ) -> None:
-    outline = read_choice(str(samples / name)).drawing
+    outline = choice_and_notes(str(samples / name))[0].drawing
     assert outline is not None
     left, bottom, right, top = outline.bounds_mm
     assert right - left == pytest.approx(length_mm, abs=0.05)

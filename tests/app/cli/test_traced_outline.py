@@ -9,7 +9,7 @@ import shapely
 
 from app.cli import run
 from app.files.billet_file import write_billet
-from app.files.outline_choice import read_choice
+from app.files.outline_choice import choice_and_notes
 from app.files.outline_file import read_outline
 from app.files.own_families import family_in_file
 from geometry.billet import Billet
@@ -75,7 +75,11 @@ def test_a_measured_piece_becomes_an_outline_in_any_kind_of_file(
     [(x, y)] = lies.points([known["tip"]]).tolist()
     assert run(["outline", str(piece), "--tip", f"{x:.2f},{y:.2f}", "--out", str(out)]) == 0
     assert "holes" in capsys.readouterr().out
-    again = family_in_file(out).outline() if ending == "toml" else read_choice(str(out), "").drawing
+    again = (
+        family_in_file(out).outline()
+        if ending == "toml"
+        else choice_and_notes(str(out), "")[0].drawing
+    )
     assert again is not None
     found = places(again)
     assert math.dist(found["tip"], found["heel"]) == pytest.approx(
