@@ -155,14 +155,33 @@ class DiscGaps:
 
     def telling(self, boxes: PoseBoxes) -> Rows:
         """Return the rows of the disc of each stretch that bounds a box most."""
-        asked = self.discs.of_each_stretch(sparse=self._moves_mm(boxes) > SPARSE_MOVE_MM)
-        most = self.rows(boxes, np.concatenate(asked)).most
+        large = self._moves_mm(boxes) > SPARSE_MOVE_MM
+        asked = self.discs.of_each_stretch(sparse=large)
+        every = np.concatenate(asked)
+        # In a small box the row that is least at the middle is as good, and quicker found.
+        most = self.rows(boxes, every).most if large else self._middles(boxes, every)
         ends = np.cumsum([len(discs) for discs in asked])
         chosen = [
             discs[most[:, end - len(discs) : end].argmin(axis=1)]
             for discs, end in zip(asked, ends, strict=True)
         ]
         return self.rows(boxes, np.column_stack(chosen), sharp=True)
+
+    def _middles(self, boxes: PoseBoxes, disc: Ints) -> Floats:
+        """Return (B, K) what the rows of (K,) discs say at the boxes' middles."""
+        x, y, theta, scale = boxes.middle.T[:, :, None]
+        cos, sin = scale * np.cos(theta), scale * np.sin(theta)
+        face = boxes.face[:, None]
+        own_x, own_y = self._x[disc], self._y[disc]
+        place_x = x + cos * own_x - (face * sin) * own_y
+        place_y = y + sin * own_x + (face * cos) * own_y
+        other = self.no_steel.near(place_x, place_y)
+        place_x -= self.no_steel.centres_mm[:, 0].take(other)
+        place_y -= self.no_steel.centres_mm[:, 1].take(other)
+        distance: Floats = np.hypot(place_x, place_y, out=place_x)
+        distance -= scale * self.discs.radii_mm[disc]
+        distance -= self.no_steel.radii_mm.take(other)
+        return distance
 
     def _moves_mm(self, boxes: PoseBoxes) -> float:
         """Return about how far the boxes carry the outline from their middles."""

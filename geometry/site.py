@@ -25,6 +25,7 @@ SLACK_PER_RIM = 2e-4  # finer for a small outline
 GAP_MM = 0.04
 CLIMB_CELL_MM = 4.0  # climbs start near their end: a coarse field names the same edges
 CLIMB_TRUST_MM = 0.3
+LEAST_CLIMBED_MM = -2.0  # a pose that sticks out more is left as the discs have it
 LONG_SECONDS = 10.0
 
 
@@ -178,6 +179,9 @@ class Site:
         fitting: list[Fitting] = []
 
         def measure(pose: Pose) -> Best:
+            lies = self._as_it_lies(target, pose)
+            if lies.value_mm < LEAST_CLIMBED_MM:
+                return lies
             if not fitting:
                 part = self.parts[number]
                 fitting.append(
@@ -185,8 +189,7 @@ class Site:
                 )
             climbed = roomier(fitting[0], pose, trust_mm=CLIMB_TRUST_MM)[0]
             # Where the outline sticks out the climb measures roughly, and may end lower.
-            found = [self._as_it_lies(target, each) for each in (pose, climbed)]
-            return max(found, key=lambda one: one.value_mm)
+            return max(lies, self._as_it_lies(target, climbed), key=lambda one: one.value_mm)
 
         return PoseSearch(
             DiscGaps(target.discs, self._no_steel[number]),
