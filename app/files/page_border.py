@@ -28,6 +28,7 @@ SLENDER = 2.0  # length over width of any knife
 ALIKE = 0.9  # overlap with itself turned half round: slots and windows have more, knives less
 HOLLOW = 0.5  # an opening with more of a shape's area than this is its edge drawn again
 MOST_OTHERS = 3  # loops offered instead
+MOST_LOOKED_AT = 100  # loops as long as a piece; more are hatching or offset copies
 COARSE = 1e-3  # of a shape's length: fine enough to see its symmetry
 
 
@@ -62,8 +63,11 @@ def edge_among(loops: Sequence[Points]) -> Chosen:
         return Chosen(number=0)
     nest = _Nest.of(loops)
     frames, within = nest.frames()
-    slender = [number for number in within[-1] if nest.is_slender(number, frames[-1])]
-    pieces = [number for number in slender if nest.is_lopsided(number)]
+    pieces = [
+        number
+        for number in within[-1]
+        if nest.is_long(number, frames[-1]) and nest.is_slender(number) and nest.is_lopsided(number)
+    ]
     across, up = np.ptp(loops[0], axis=0)
     size = f"{across:.1f} x {up:.1f} mm"
     if any(map(nest.has_openings, pieces)) and nest.is_page(frames, within):
@@ -72,10 +76,10 @@ def edge_among(loops: Sequence[Points]) -> Chosen:
             what = f"{len(frames)} rectangles round the piece, the largest of {size}, were"
         said = f"{what} left out as the page's frame."
         return Chosen(number=pieces[0], notes=(said,), others=(*pieces[1:MOST_OTHERS], 0))
-    if not slender:
+    likely = nest.likely_in(frames)
+    if not likely:
         return Chosen(number=0)
     doubt = f"The outline is a rectangle of {size}; it may be the page's frame round the piece."
-    likely = [*pieces, *(number for number in slender if number not in pieces)]
     return Chosen(number=0, notes=(doubt,), others=tuple(likely[:MOST_OTHERS]))
 
 
@@ -119,13 +123,24 @@ class _Nest:
             self.is_lopsided(number) or _is_level_rectangle(self.loops[number]) for number in others
         )
 
-    def is_slender(self, number: int, frame: int) -> bool:
-        """Return whether a loop is as long and slender as a piece in a frame."""
+    def likely_in(self, frames: Sequence[int]) -> list[int]:
+        """Return the loops anywhere in frames that may be a piece, the likeliest first."""
+        held = np.flatnonzero(self._boxed_in(frames[0])).tolist()
+        long = [n for n in held if n not in frames and self.is_long(n, frames[0])][:MOST_LOOKED_AT]
+        lopsided = [number for number in long if self.is_lopsided(number)]
+        return lopsided + [n for n in long if n not in lopsided and self.is_slender(n)]
+
+    def is_long(self, number: int, frame: int) -> bool:
+        """Return whether a loop is as long as a piece in a frame."""
         least = LEAST_LENGTH * float(np.ptp(self.loops[frame], axis=0).max())
         if np.hypot(*np.ptp(self.loops[number], axis=0)) < least:
             return False
+        return _sides(self.polygons[number])[0] >= least
+
+    def is_slender(self, number: int) -> bool:
+        """Return whether a loop is as slender as a knife."""
         long, wide = _sides(self.polygons[number])
-        return long >= max(least, SLENDER * wide)
+        return long >= SLENDER * wide
 
     def is_lopsided(self, number: int) -> bool:
         """Return whether a loop turned half round is another shape, as no slot or window is."""

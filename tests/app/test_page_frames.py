@@ -50,6 +50,12 @@ def knife(x: float = 0.0, y: float = 0.0, scale: float = 1.0, *, hole: bool = Tr
     return draw
 
 
+def cleaver(x: float, y: float) -> Draw:
+    """A piece of 120 x 80 mm, less slender than other knives."""
+    points = [(0, 55), (45, 55), (45, 0), (120, 0), (120, 80), (0, 80)]
+    return lambda space: space.add_lwpolyline([(x + a, y + b) for a, b in points], close=True)
+
+
 def slot(x: float, y: float, length: float, width: float) -> Draw:
     """A slot with round ends."""
     half = width / 2
@@ -196,9 +202,13 @@ def test_what_may_be_a_plate_is_never_taken_for_a_frame(
         ((277, 190), (box(80, 70, 190, 100), knife(0, -20, hole=False)), (200, 30)),
         ((280, 200), (knife(), circle(10, 10, 6)), (200, 30)),
         ((200, 25), (box(90, 5, 60, 15), circle(100, 12, 4)), (60, 15)),
+        ((297, 210), (box(8, 8, 160, 120), box(175, 8, 110, 190), cleaver(20, 20)), (120, 80)),
+        ((280, 200), (cleaver(100, 60),), (120, 80)),
+        ((280, 200), (*(box(2 * i, 2 * i, 280 - 4 * i, 200 - 4 * i) for i in range(1, 13)),
+                      knife()), (200, 30)),
         ((300, 100), (box(20, 20, 220, 28), circle(40, 34, 6)), (220, 28)),  # a bar as a knife
     ],
-)
+)  # fmt: skip
 def test_what_may_be_a_frame_is_doubted_and_the_piece_in_it_offered(
     tmp_path: Path,
     sides: tuple[float, float],
