@@ -120,6 +120,13 @@ def sized(family: Family, name: str, values: Mapping[str, float], *, over: bool 
     return changed
 
 
+def with_usual(family: Family, values: Mapping[str, float]) -> Family:
+    """Return the family with measures as its usual ones; InputError where one is out of range."""
+    for key, value in values.items():
+        family = with_default(family, key, value)
+    return family
+
+
 def saved_as(
     choice: OutlineChoice,
     *,
@@ -153,8 +160,7 @@ def saved_as(
     if as_drawn or stretch:
         outline = family.outline(dict(choice.values))
         return _stretching(outline, name=name, notes=notes or family.notes, stretch=stretch)
-    for key, value in choice.values:
-        family = with_default(family, key, value)
+    family = with_usual(family, dict(choice.values))
     return with_notes(replace(family, name=name, key=key_of(name)), notes or family.notes)
 
 

@@ -23,6 +23,8 @@ class Document(QObject):
         Another job is open; told before `changed`.
     stays : Signal
         A step was undone, and this sentence says what stays outside the job.
+    opened : int
+        How many jobs were opened until now: a job's number, for answers that come late.
     stack : QUndoStack
         The history; clean when the job is as saved.
     path : Path or None
@@ -36,6 +38,7 @@ class Document(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._job = Job()
+        self.opened = 0
         self._gestures = itertools.count(1)
         self.stack = QUndoStack(self)
         self.path: Path | None = None
@@ -67,6 +70,7 @@ class Document(QObject):
         self.stack.clear()
         self.path = path
         self._job = job
+        self.opened += 1
         self.begun.emit()
         self.show(job)
 

@@ -43,7 +43,7 @@ from app.gui.theme import PANEL_PX, theme
 from app.gui.verdict_bar import VerdictBar
 from app.gui.worker import Worker
 
-OF_ONE_JOB = ("drawing", "own", "shaping")  # lanes whose late answers belong to no other job
+OF_ONE_JOB = ("drawing", "search", "shaping")  # lanes whose late answers belong to no other job
 
 
 class MainWindow(QMainWindow):
@@ -91,6 +91,7 @@ class MainWindow(QMainWindow):
         self._panels.addWidget(made.base_panel)
         made.go.connect(lambda name: self.go(Step(name)))
         made.standing_changed.connect(self.show_standing)
+        made.told.connect(lambda words, good: self.say(words, good=good))
 
     def go(self, step: Step) -> None:
         """Enter a step."""

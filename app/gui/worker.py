@@ -28,6 +28,7 @@ class _Errand:
     done: Callable[[Any], None]
     failed: Callable[[Exception], None]
     progressed: Callable[[float], None]
+    lasting: bool = False
     stop: threading.Event = field(default_factory=threading.Event)
 
 
@@ -36,9 +37,9 @@ class Worker(QObject):
 
     A task is given ``progress`` and ``stop`` and returns a value or raises; it touches no widget.
     Tasks are numbered, and belong to a lane; a new task ends the older one of its lane, whose
-    answer is dropped if it still comes. What a task's answer is for, functions that hold widgets,
-    stays on the window's thread; and while there is a worker, Python's collector of cycles works
-    on the window's thread only.
+    answer is dropped if it still comes. A lasting one ends by itself alone. What a task's answer
+    is for, functions that hold widgets, stays on the window's thread; and while there is a worker,
+    Python's collector of cycles works on the window's thread only.
     """
 
     busy_changed = Signal()
@@ -63,8 +64,13 @@ class Worker(QObject):
         failed: Callable[[Exception], None],
         progressed: Callable[[float], None] = lambda share: None,
         lane: str = "work",
+        lasting: bool = False,
     ) -> int:
-        """Queue a task; its answer comes back on the window's thread."""
+        """Queue a task; its answer comes back on the window's thread.
+
+        A lasting task writes what the person asked for: no other of its lane ends it, nor does
+        the window that closes.
+        """
         self.cancel(lane)
         self._count += 1
         errand = _Errand(
@@ -73,6 +79,7 @@ class Worker(QObject):
             done=done,
             failed=failed,
             progressed=progressed,
+            lasting=lasting,
         )
         self._errands[errand.number] = errand
         number, stop = errand.number, errand.stop  # no widget goes to the other thread
@@ -81,8 +88,9 @@ class Worker(QObject):
         return errand.number
 
     def cancel(self, lane: str = "work") -> None:
-        """Ask the task of a lane to stop; it is forgotten at once."""
-        for errand in [one for one in self._errands.values() if one.lane == lane]:
+        """Ask the task of a lane to stop; it is forgotten at once, unless it is a lasting one."""
+        ending = [one for one in self._errands.values() if one.lane == lane and not one.lasting]
+        for errand in ending:
             errand.stop.set()
             del self._errands[errand.number]
         self.busy_changed.emit()
@@ -94,9 +102,9 @@ class Worker(QObject):
     def close(self) -> None:
         """Stop everything and wait for it, a few seconds at most."""
         for errand in self._errands.values():
-            errand.stop.set()
+            if not errand.lasting:
+                errand.stop.set()  # one that has not begun sees it, and does nothing
         self._errands.clear()
-        self._pool.clear()
         if self._pool.waitForDone(5000):  # else a task goes on that must not collect
             self._collector.close()
 

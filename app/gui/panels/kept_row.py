@@ -24,7 +24,8 @@ class KeptRow(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self._words = words("", "quiet")
-        self.take, self.put = button(""), button("")
+        self.take = button("", tip="As it is now; your measures stay where it takes them")
+        self.put = button("")
         self.take.clicked.connect(self.take_asked)
         self.put.clicked.connect(self.put_asked)
         column = QVBoxLayout(self)

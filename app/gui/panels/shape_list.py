@@ -38,9 +38,11 @@ class ShapeList(QListWidget):
     ----------
     told : Signal
         The key of the chosen family.
+    again : Signal
+        The key of the family that was chosen before: it was clicked, or Enter was hit.
     """
 
-    told = Signal(str)
+    told, again = Signal(str), Signal(str)
 
     def __init__(self) -> None:
         super().__init__()
@@ -50,6 +52,8 @@ class ShapeList(QListWidget):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setVerticalScrollMode(QListWidget.ScrollMode.ScrollPerPixel)
         self.currentItemChanged.connect(self._chosen)
+        self.itemClicked.connect(self._asked_again)
+        self.itemActivated.connect(self._asked_again)
         self.unit: Unit = "mm"
         self._to_draw: list[tuple[QListWidgetItem, Family]] = []
 
@@ -148,15 +152,22 @@ class ShapeList(QListWidget):
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Take the keys without choosing the first shape where none is chosen."""
-        chosen = self.current_key
+        row, bar = self.currentRow(), self.verticalScrollBar()
+        shown = bar.value()
         self.blockSignals(True)
         super().focusInEvent(event)
+        if self.currentRow() != row:
+            self.setCurrentRow(row)
+            bar.setValue(shown)
         self.blockSignals(False)
-        self.show_current(chosen)
 
     def _chosen(self, item: QListWidgetItem | None) -> None:
         if item is not None and item.data(KEY):
             self.told.emit(item.data(KEY))
+
+    def _asked_again(self, item: QListWidgetItem) -> None:
+        if item.data(KEY):
+            self.again.emit(item.data(KEY))
 
 
 class _Rows(QStyledItemDelegate):

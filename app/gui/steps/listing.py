@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from geometry.family import Family
 
 KEPT, YOURS, READY = "Kept in this job", "Your shapes", "Shapes to begin with"
+TAKE_NOW = "Take the shape as it is now"
 MOST_TOLD = 3  # files that are no shapes; of more their number is said
 
 
@@ -52,6 +53,7 @@ class Listing:
         self._alone: dict[str, Family] = {}  # those that this job had, and that lie nowhere else
         panel.kept.take_asked.connect(self._take_there)
         panel.kept.put_asked.connect(self._put)
+        panel.list.again.connect(self._chosen_again)
         desk.document.begun.connect(self._forget)
         desk.document.stays.connect(lambda said: panel.say(said, good=True))
 
@@ -134,17 +136,30 @@ class Listing:
                 put="Put this one there",
             )
 
-    def _take_there(self) -> None:
+    def take_anew(self, family: Family, text: str, said: str = "", *, stay: str = "") -> None:
+        """Take the job's shape as it is elsewhere, with the job's measures where it takes them.
+
+        Where it was changed in the folder just now, what stays on undo is told by `stay`.
+        """
         from app.document.families import newer
 
+        choice, left = newer(self._choice, family)
+        self._take(choice, text, stays=stay)
+        if stay:
+            self.anew()
+            self.refresh()
+        if self._choice == choice:  # else why it was not taken is said already
+            self._panel.say(f"{said} {left_words(left)}".strip(), good=not left)
+
+    def _take_there(self) -> None:
         _, there = self._kept()
-        if there is None:
-            return
-        choice, left = newer(self._choice, there)
-        self._take(choice, "Take the shape as it is now")
-        if self._choice == choice and left:
-            measures = ", ".join(label.lower() for label in left)
-            self._panel.say(f"It does not take what the job had for {measures}: usual now.")
+        if there is not None:
+            self.take_anew(there, TAKE_NOW)
+
+    def _chosen_again(self, key: str) -> None:
+        """Take the shape of the row that is chosen as it is now, where the job has it otherwise."""
+        if key == self._choice.family and self._kept()[1] is not None:
+            self._take_there()
 
     def _put(self) -> None:
         from dataclasses import replace
@@ -179,6 +194,12 @@ class Listing:
         self._say(*self._kept())
         other = " The other one is in the trash." if there is not None else ""
         self._panel.say(f"Kept among your shapes: {kept.name}.{other}", good=True)
+
+
+def left_words(labels: tuple[str, ...]) -> str:
+    """Return what is said of the job's measures that a shape does not take; empty for none."""
+    measures = ", ".join(label.lower() for label in labels)
+    return f"It does not take what the job had for {measures}: usual now." if labels else ""
 
 
 def stays(family: Family) -> str:

@@ -65,7 +65,13 @@ class OutlineStep(StepAtHand):
         self.wheels = Wheels(desk, panel, self.complain)
         self.listing = Listing(desk, panel, take=self._take, complain=self.complain)
         self.own = OwnShapes(
-            desk, panel, take=self._take, listed=self._list_anew, complain=self.complain
+            desk,
+            panel,
+            listing=self.listing,
+            take=self._take,
+            listed=self._list_anew,
+            late=self.told.emit,
+            complain=self.complain,
         )
 
     def _add_shaping(self) -> None:

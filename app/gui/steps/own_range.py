@@ -14,7 +14,7 @@ TITLE = "Range of a measure"
 
 def ask_range(parent: QWidget, family: Family, unit: Unit) -> Family | None:
     """Ask for a measure and its range, and keep the family so; None where the person leaves it."""
-    from app.files.own_families import change_family
+    from app.files.own_families import change_kept
     from geometry.family.changes import with_range
 
     named = [(parameter.key, parameter.label) for parameter in family.parameters]
@@ -25,7 +25,7 @@ def ask_range(parent: QWidget, family: Family, unit: Unit) -> Family | None:
 
     def keep(text: str) -> Family:
         low, high = range_told(text, parameter, unit)
-        return change_family(family, with_range(family, parameter.key, low, high))
+        return change_kept(family, lambda now: with_range(now, parameter.key, low, high))
 
     shown = range_words(parameter, unit)
     return ask_name(parent, TITLE, f"{parameter.label}, from and to:", keep, name=shown)

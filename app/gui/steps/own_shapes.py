@@ -13,17 +13,16 @@ from app.document.job import OutlineChoice
 from app.gui.asking import CALLED, Made, ask_name, ask_other_name, ask_place, may_write_over
 from app.gui.panels import own_menu
 from app.gui.panels.outline import OutlinePanel
-from app.gui.steps.listing import Take, stays
+from app.gui.steps.listing import Listing, Take, stays
+from app.gui.steps.own_keep import keep_drawing
 from app.gui.steps.own_range import ask_range
 from app.gui.steps.own_trash import ask_trashed
 from app.gui.steps.step import Desk
-from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
 
 if TYPE_CHECKING:
     from geometry.family import Family
 
-LANE = "own"
 SHAPES, ENDING = "Shapes", ".toml"
 FILES = f"{SHAPES} (*{ENDING})"
 
@@ -35,9 +34,13 @@ class OwnShapes:
     ----------
     desk : Desk
     panel : OutlinePanel
+    listing : Listing
+        Takes a kept shape at the measures at hand.
     take : Take
     listed : callable
         Lists the shapes anew.
+    late : callable
+        Says words wherever the person is by now, and whether they are good news.
     """
 
     def __init__(
@@ -45,12 +48,15 @@ class OwnShapes:
         desk: Desk,
         panel: OutlinePanel,
         *,
+        listing: Listing,
         take: Take,
         listed: Callable[[], None],
+        late: Callable[[str, bool], None],
         complain: Callable[[Exception], None],
     ) -> None:
         self._desk, self._panel = desk, panel
-        self._take, self._listed, self._complain = take, listed, complain
+        self._listing, self._take, self._listed = listing, take, listed
+        self._late, self._complain = late, complain
         self._doings: dict[str, Callable[[], None]] = {
             own_menu.KEEP: self._keep,
             own_menu.SIZE: self._keep_size,
@@ -109,7 +115,7 @@ class OwnShapes:
         if choice.drawing is not None:
             name = self._ask("Keep this shape", checked_name, name=choice.drawing.name)
             if name is not None:
-                self._keep_drawing(choice, name)
+                self._keep_drawing(name)
             return
         kept = self._ask(
             "Keep this shape", lambda name: save_family(saved_as(choice, name=checked_name(name)))
@@ -117,47 +123,40 @@ class OwnShapes:
         if kept is not None:
             self._show_kept(kept, "Keep the shape", f"Kept among your shapes: {kept.name}.")
 
-    def _keep_drawing(self, choice: OutlineChoice, name: str) -> None:
-        """Make a family of a drawing beside the window, and keep it."""
-
-        def task(progress: Progress, stop: Stop) -> Family:
-            from app.document.families import saved_as
-            from app.files.own_families import save_family
-
-            return save_family(saved_as(choice, name=name))
-
-        def done(kept: Family) -> None:
-            said = f"Kept among your shapes: {kept.name}. Its lengths and widths can be changed."
-            self._show_kept(kept, "Keep the drawing as a shape", said)
-
-        self._desk.worker.start(task, done=done, failed=self._complain, lane=LANE)
+    def _keep_drawing(self, name: str) -> None:
+        keep_drawing(
+            self._desk,
+            name,
+            kept=lambda kept, said: self._show_kept(kept, "Keep the drawing as a shape", said),
+            late=self._late,
+            listed=self._listed,
+        )
 
     def _keep_size(self) -> None:
         from app.document.families import has_size, sized
-        from app.files.own_families import change_family
+        from app.files.own_families import change_kept, own_family
 
         family, values = self._family(), dict(self._choice.values)
         if family is None:
             return
 
         def keep(name: str) -> Family:
-            over = has_size(family, name) and may_write_over(
-                self._desk.window, f"a size “{name.strip()}”"
-            )
-            return change_family(family, sized(family, name, values, over=over))
+            has = has_size(own_family(family.key), name)
+            over = has and may_write_over(self._desk.window, f"a size “{name.strip()}”")
+            return change_kept(family, lambda now: sized(now, name, values, over=over))
 
         kept = self._ask("Keep these measures as a size", keep)
         if kept is not None:
-            self._show_kept(kept, "Keep a size", f"Kept as a size of {kept.name}.", same=True)
+            self._show_changed(kept, "Keep a size", f"Kept as a size of {kept.name}.")
 
     def _make_usual(self) -> None:
         """Make the measures at hand the usual ones of the shape."""
-        from app.document.families import saved_as
-        from app.files.own_families import change_family
+        from app.document.families import with_usual
+        from app.files.own_families import change_kept
 
-        family = self._family()
+        family, values = self._family(), dict(self._choice.values)
         if family is not None:
-            kept = change_family(family, saved_as(self._choice, name=family.name))
+            kept = change_kept(family, lambda now: with_usual(now, values))
             said = f"These are the usual measures of {kept.name} now."
             self._show_kept(kept, "Make the measures the usual ones", said)
 
@@ -167,10 +166,10 @@ class OwnShapes:
             return
         kept = ask_range(self._desk.window, family, self._desk.document.job.unit)
         if kept is not None:
-            self._show_kept(kept, "Change a range", f"Kept with {kept.name}.", same=True)
+            self._show_changed(kept, "Change a range", f"Kept with {kept.name}.")
 
     def _write_notes(self) -> None:
-        from app.files.own_families import change_family
+        from app.files.own_families import change_kept
         from geometry.family.changes import with_notes
 
         family = self._family()
@@ -180,8 +179,8 @@ class OwnShapes:
             self._desk.window, "Notes", f"What there is to know of {family.name}:", family.notes
         )
         if taken:
-            kept = change_family(family, with_notes(family, notes))
-            self._show_kept(kept, "Write notes", f"Written with {kept.name}.", same=True)
+            kept = change_kept(family, lambda now: with_notes(now, notes))
+            self._show_changed(kept, "Write notes", f"Written with {kept.name}.")
 
     def _rename(self) -> None:
         from app.files.own_families import rename_family
@@ -192,7 +191,7 @@ class OwnShapes:
                 "Rename this shape", lambda name: rename_family(family.key, name), name=family.name
             )
             if kept is not None:
-                self._show_kept(kept, "Rename the shape", f"It is {kept.name} now.", same=True)
+                self._show_changed(kept, "Rename the shape", f"It is {kept.name} now.")
 
     def _copy(self) -> None:
         from app.files.own_families import save_family
@@ -280,13 +279,15 @@ class OwnShapes:
         if kept is not None:
             self._show_kept(kept, "Take a shape back", f"Back among your shapes: {kept.name}.")
 
-    def _show_kept(self, kept: Family, text: str, said: str, *, same: bool = False) -> None:
-        """Choose a kept family and say so; `same` keeps the job's measures."""
+    def _show_changed(self, kept: Family, text: str, said: str) -> None:
+        """Take the job's shape as it was changed, at the job's measures, and say so."""
+        self._listing.take_anew(kept, text, said, stay=stays(kept))
+
+    def _show_kept(self, kept: Family, text: str, said: str) -> None:
+        """Choose a kept family at its usual measures, and say so."""
         from app.document.families import choice_of
 
         choice = choice_of(kept)
-        if same:
-            choice = replace(choice, values=self._choice.values)
         self._take(choice, text, stays=stays(kept))
         self._listed()
         if self._choice == choice:  # else why it was not taken is said already

@@ -37,10 +37,13 @@ class StepAtHand(QObject):
         Something that is not part of the job changed where the job stands.
     go : Signal
         Another step is to be entered.
+    told : Signal
+        Words to say wherever the person is by now, and whether they are good news.
     """
 
     standing_changed = Signal()
     go = Signal(str)
+    told = Signal(str, bool)
 
     def __init__(self, desk: Desk, step: Step, panel: Panel) -> None:
         super().__init__(desk.window)

@@ -27,7 +27,7 @@ from app.gui.rail import Step
 from app.gui.window import MainWindow
 from geometry.errors import InputError
 from geometry.family import Family, built_in_families, family_named
-from geometry.family.changes import with_notes
+from geometry.family.changes import with_default, with_notes
 from geometry.family.saving import family_text
 from tests.app.later_program import blade_of, install_later
 
@@ -245,7 +245,8 @@ def test_what_another_window_kept_is_listed_when_the_step_is_entered(window: Mai
 
 def test_what_another_window_changed_is_told_before_it_is_changed_here(window: MainWindow) -> None:
     family = chosen(window)
-    newer = change_family(family, with_notes(family, "by another window"))
+    tuned = with_default(with_notes(family, "by another window"), "blade_length", 65.0)
+    newer = change_family(family, tuned)
     window.steps.outline._tell_value("blade_length", 70.0)
     assert said(window) == "Your shapes have another “Mine” than this job."
     window.steps.outline.panel.own.actions[own_menu.USUAL].trigger()
