@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QPushButton
 
 from app.gui.panels.folds import Page
 from app.gui.panels.panel import button, side_by_side, words
@@ -13,6 +14,9 @@ EXPLAINED = (
     "The heel comes to the origin, the tip ahead, the spine up. All four are proposed from the "
     "shape; where that is wrong, drag the mark or point at the place."
 )
+OTHER_PIECE = "The piece is another one now, so it was left as it is. Begin it anew."
+PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
+NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
 PLACES = ("tip", "butt", "heel")
 
 
@@ -66,3 +70,9 @@ class ShapingPage(Page):
         """Show which part is pointed at; none for an empty name."""
         for each, one in self.point_at.items():
             one.setChecked(each == name)
+
+
+def show_piece(button: QPushButton, *, is_there: bool) -> None:
+    """Offer to shape the piece, where there is one."""
+    button.setEnabled(is_there)
+    button.setToolTip(PIECE_TIP if is_there else NO_PIECE_TIP)

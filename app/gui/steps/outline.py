@@ -11,6 +11,7 @@ from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
 from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
+from app.gui.panels.shaping_page import OTHER_PIECE, show_piece
 from app.gui.rail import Step
 from app.gui.steps.by_hand import ByHand
 from app.gui.steps.drawings import Drawings
@@ -23,11 +24,9 @@ from app.gui.steps.wheels import Wheels
 from geometry.errors import ToolError
 
 if TYPE_CHECKING:
+    from geometry.billet import Billet
     from geometry.family import Family
     from geometry.outline import Outline
-
-PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
-NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
 
 
 class OutlineStep(StepAtHand):
@@ -38,7 +37,7 @@ class OutlineStep(StepAtHand):
         super().__init__(desk, Step.OUTLINE, self.panel)
         self.scene = SheetScene()
         self._gesture = -1
-        self._shaped_from = self.job.outline
+        self._shaped_from: tuple[OutlineChoice, Billet | None] = (self.job.outline, None)
         self._connect_shapes()
         self._add_shaping()
         self.by_hand = ByHand(
@@ -137,20 +136,27 @@ class OutlineStep(StepAtHand):
         self.own.show()
         self.listing.refresh()
         self.wheels.later()
-        has_piece = self.desk.derived.billet(job) is not None
-        self.panel.piece_button.setEnabled(has_piece)
-        self.panel.piece_button.setToolTip(PIECE_TIP if has_piece else NO_PIECE_TIP)
+        show_piece(self.panel.piece_button, is_there=self.desk.derived.billet(job) is not None)
         before = self.scene.content
         self.scene.clear_drawing()
-        if self.shaping.is_on and job.outline != self._shaped_from:
-            self.shaping.end()  # undone, or another shape was chosen
-            self.panel.show_shaping(False)
+        self._end_stale_shaping()
         if self.shaping.is_on:
             self.shaping.draw()
             return
         self._draw()
         if self.desk.bench.view.scene() is self.scene:
             self.desk.bench.view.keep_in_view(before, self.scene.content)
+
+    def _end_stale_shaping(self) -> None:
+        """End a shaping whose piece, or the outline it began beside, is no longer the job's."""
+        outline, piece = self._shaped_from
+        if not self.shaping.is_on:
+            return
+        other = piece is not None and self.desk.derived.billet(self.job) is not piece
+        if other or self.job.outline != outline:
+            self.shaping.end()
+            self.panel.show_shaping(False)
+            self.panel.say(OTHER_PIECE if other else "")
 
     def _draw(self) -> None:
         job = self.job
@@ -217,16 +223,16 @@ class OutlineStep(StepAtHand):
         billet, photo = self.desk.derived.billet(self.job), self.job.photo
         if billet is not None:
             name = "Traced shape" if photo is None else Path(photo.name).stem
-            self._begin_shaping(piece_subject(billet, name))
+            self._begin_shaping(piece_subject(billet, name), billet)
 
     def _turn_drawing(self) -> None:
         if self.job.outline.drawing is not None:
             self._begin_shaping(drawing_subject(self.job.outline.drawing))
 
-    def _begin_shaping(self, subject: Subject) -> None:
+    def _begin_shaping(self, subject: Subject, piece: Billet | None = None) -> None:
         self.panel.say("")
         self.by_hand.turn(False)
-        self._shaped_from = self.job.outline
+        self._shaped_from = (self.job.outline, piece)
         self.panel.show_shaping(True)
         self.shaping.begin(subject)
         self.desk.bench.view.fit(self.scene.content)
@@ -241,8 +247,9 @@ class OutlineStep(StepAtHand):
             self.desk.bench.view.fit(self.scene.content)
 
     def _take_shaped(self, outline: Outline) -> None:
-        self._shaped_from = OutlineChoice(drawing=outline)
-        self._take(self._shaped_from, "Take the shape by its tip and butt")
+        choice = OutlineChoice(drawing=outline)
+        self._shaped_from = (choice, self._shaped_from[1])
+        self._take(choice, "Take the shape by its tip and butt")
         self.end_shaping()
 
     def _shaping_changed(self) -> None:

@@ -200,7 +200,7 @@ class OwnShapes:
         if family is not None:
             kept = self._ask(
                 "Copy this shape",
-                lambda name: save_family(_named(family, name)),
+                lambda name: save_family(replace(family, name=name)),
                 name=f"{family.name}, copy",
             )
             if kept is not None:
@@ -232,7 +232,7 @@ class OwnShapes:
         kept = ask_other_name(
             self._desk.window,
             "Bring in a shape under another name",
-            lambda name: save_family(_named(family, name or family.name)),
+            lambda name: save_family(replace(family, name=name or family.name)),
             name=family.name,
             complain=self._complain,
         )
@@ -295,7 +295,3 @@ class OwnShapes:
 
     def _ask(self, title: str, make: Callable[[str], Made], *, name: str = "") -> Made | None:
         return ask_name(self._desk.window, title, CALLED, make, name=name)
-
-
-def _named(family: Family, name: str) -> Family:
-    return replace(family, name=name)

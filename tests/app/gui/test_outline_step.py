@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QRect
+from PySide6.QtCore import QRect, Qt
 from pytestqt.qtbot import QtBot
 
 from app.document.gallery import MainSizes, main_sizes
@@ -161,3 +161,20 @@ def test_an_outline_longer_than_the_piece_is_told_in_the_foot(
     assert f"The outline is {x1 - x0:.1f} mm long; your piece is 240.0 mm." in foot.text()
     window.use_unit("in")
     assert f"is {(x1 - x0) / 25.4:.2f} in long; your piece is 9.45 in." in foot.text()
+
+
+def test_tab_into_the_list_leaves_it_where_it_is_scrolled_and_chooses_nothing(
+    at_outline: MainWindow,
+) -> None:
+    shapes = at_outline.steps.outline.panel.list
+    job = replace(
+        at_outline.document.job, outline=OutlineChoice(drawing=family_named(DROP).outline())
+    )
+    at_outline.document.change(job, "Draw")
+    bar = shapes.verticalScrollBar()
+    bar.setValue(bar.maximum())
+    assert bar.value() > 0
+    shapes.setFocus(Qt.FocusReason.TabFocusReason)
+    assert bar.value() == bar.maximum()
+    assert shapes.currentRow() == -1
+    assert at_outline.document.job == job

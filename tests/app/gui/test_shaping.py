@@ -251,3 +251,43 @@ def test_what_is_doubted_is_said_and_marked_until_it_is_pointed_at(
     window.steps.outline.shaping._picked(scene_point((130.0, 0.0)))
     assert {"tip", "butt", "heel", "spine"} <= words(window)
     assert not panel.shaping.doubts.isVisible()
+
+
+def test_the_shaping_of_a_piece_ends_when_the_piece_is_taken_back(shaping: MainWindow) -> None:
+    step, before = shaping.steps.outline, shaping.document.job.outline
+    shaping.document.stack.undo()
+    assert shaping.document.job.billet is None
+    assert not step.shaping.is_on
+    assert not step.panel.shaping.isVisible()
+    assert "piece is another one now" in step.panel.message
+    shaping.document.stack.redo()
+    assert not step.shaping.is_on
+    assert shaping.document.job.outline == before
+
+
+def test_the_shaping_of_a_piece_ends_when_the_piece_is_changed_and_only_then(
+    shaping: MainWindow, idle: Callable[..., None]
+) -> None:
+    step, job = shaping.steps.outline, shaping.document.job
+    shaping.document.change(replace(job, margin_mm=3.0), "Change the margin")
+    assert step.shaping.is_on
+    step.panel.shaping.take.click()
+    assert job.billet is not None
+    thinner = replace(job.billet, thickness_mm=3.0)
+    shaping.document.change(replace(shaping.document.job, billet=thinner), "Measure it anew")
+    idle(shaping, "shaping")
+    assert not step.shaping.is_on
+    assert shaping.document.job.outline == job.outline  # the answer for the old piece is dropped
+    assert "piece is another one now" in step.panel.message
+
+
+def test_a_drawing_is_turned_on_whatever_becomes_of_the_piece(
+    shaping: MainWindow, idle: Callable[..., None]
+) -> None:
+    step = shaping.steps.outline
+    step.panel.shaping.take.click()
+    idle(shaping, "shaping")
+    step._turn_drawing()
+    job = shaping.document.job
+    shaping.document.change(replace(job, billet=None), "Take the piece away")
+    assert step.shaping.is_on
