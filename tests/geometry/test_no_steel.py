@@ -86,3 +86,20 @@ def test_places_of_any_shape() -> None:
     for find in (no_steel.near, no_steel.nearest):
         assert find(x_mm, y_mm).shape == (3, 4)
         np.testing.assert_array_equal(find(x_mm, y_mm).ravel(), find(x_mm.ravel(), y_mm.ravel()))
+
+
+@pytest.mark.xfail(
+    strict=True, reason="a node is given the disc of the nearest foot, not of the most"
+)
+@pytest.mark.parametrize(("width_mm", "height_mm"), [(90, 60), (92, 93), (200, 40)])
+def test_inside_straight_edges_the_disc_found_tells_about_the_most(
+    width_mm: float, height_mm: float
+) -> None:
+    """One large disc covers a long side: it tells most also of places far from its foot."""
+    no_steel = NoSteel(box(0, 0, width_mm, height_mm), slack_mm=0.015)
+    random = np.random.default_rng(1)
+    places = random.uniform((0, 0), (width_mm, height_mm), (3000, 2))
+    shown = shown_mm(no_steel, places, no_steel.nearest(*places.T))
+    away = np.linalg.norm(places[:, None, :] - no_steel.centres_mm, axis=2)
+    most = (away - no_steel.radii_mm).min(axis=1)
+    assert (shown - most).max() < 0.1
