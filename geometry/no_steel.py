@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from geometry.ring_walk import RingWalk
 from geometry.segments import Floats, Ints
-from geometry.tangent_discs import discs_outside
+from geometry.tangent_discs import Discs, discs_outside
 
 Marked = NDArray[np.bool_]
 
@@ -36,6 +36,11 @@ class NoSteel:
         The part, its holes open, mm.
     slack_mm : float
         How far the discs may stay from its edge.
+    out_mm : float
+        How far a blank may reach over the edge: what shows no such depth is left out, and the grid
+        goes so far.
+    discs : Discs, optional
+        Those outside the part, if they are known.
 
     Attributes
     ----------
@@ -45,17 +50,22 @@ class NoSteel:
         (N, 2) and (N,) the discs.
     """
 
-    def __init__(self, steel: Polygon, *, slack_mm: float) -> None:
+    def __init__(
+        self, steel: Polygon, *, slack_mm: float, out_mm: float = 0.0, discs: Discs | None = None
+    ) -> None:
         from scipy.spatial import cKDTree  # slow to import: only a search needs it
 
-        self.steel = steel
+        self.steel, self._slack_mm, self._out_mm = steel, slack_mm, out_mm
         x1, y1, x2, y2 = steel.bounds
         size_mm = float(np.hypot(x2 - x1, y2 - y1))
-        discs = discs_outside(steel, slack_mm=slack_mm, largest_mm=LARGEST * size_mm)
-        self._cell_mm = max(
-            min(CELL_MM, size_mm / 100.0), float(np.sqrt((x2 - x1) * (y2 - y1) / MOST_NODES))
-        )
-        pad_mm = PAD_CELLS * self._cell_mm
+        if discs is None:
+            discs = discs_outside(steel, slack_mm=slack_mm, largest_mm=LARGEST * size_mm)
+        self._all = discs
+        if out_mm > 0.0:
+            discs = discs.kept(discs.radii_mm > out_mm)
+        area_mm2 = (x2 - x1 + 2.0 * out_mm) * (y2 - y1 + 2.0 * out_mm)
+        self._cell_mm = max(min(CELL_MM, size_mm / 100.0), float(np.sqrt(area_mm2 / MOST_NODES)))
+        pad_mm = PAD_CELLS * self._cell_mm + out_mm
         self._origin: Floats = np.array([x1 - pad_mm, y1 - pad_mm])
         reach = np.array([x2 + pad_mm, y2 + pad_mm]) - self._origin
         self._columns, self._rows = (np.ceil(reach / self._cell_mm).astype(int) + 1).tolist()
@@ -72,13 +82,17 @@ class NoSteel:
         sparse: Marked = (place % FILL_CELLS == 0).all(axis=1)
         self._fill(nodes, outside, sparse)
 
+    def reached_over(self, out_mm: float) -> NoSteel:
+        """Return the same for a blank that reaches so far over the edge."""
+        return NoSteel(self.steel, slack_mm=self._slack_mm, out_mm=out_mm, discs=self._all)
+
     def _fill(self, nodes: Floats, outside: Marked, sparse: Marked) -> None:
         """Add discs that fill what lies far outside, where those along the edge do not reach."""
         from scipy.spatial import cKDTree
 
         centres = nodes[outside & sparse]
         radii = self._least_distances(centres)
-        large = radii > FILL_CELLS * self._cell_mm
+        large = radii > max(FILL_CELLS * self._cell_mm, self._out_mm)
         centres, radii = centres[large], radii[large]
         far = np.flatnonzero(outside)
         if not len(centres) or not len(far):

@@ -36,6 +36,7 @@ MEASURED = 6  # climbed poses measured exactly at once
 APART_MM = 0.5  # poses that are nearer are one
 BETTER_MM = 2e-3  # a box's middle that is so much better than the best pose is climbed from
 LEAST_MOVE_MM = 1e-3  # boxes that move the outline less cannot be told apart
+LESS_OUT = 0.8  # of how far it sticks out: the discs outside are chosen anew
 MOST_OPEN = 400_000
 
 
@@ -102,7 +103,8 @@ class PoseSearch:
         gap_mm: float,
         enough_mm: float | None = None,
     ) -> None:
-        self._gaps, self._measure, self._scales = gaps, measure, scales
+        self._given, self._gaps, self._out_mm = gaps, gaps, 0.0
+        self._measure, self._scales = measure, scales
         self._mirror, self._gap_mm, self._enough_mm = mirror, gap_mm, enough_mm
         self.best: Best | None = None
         self._boxes = 0
@@ -199,6 +201,7 @@ class PoseSearch:
 
     def _round(self, boxes: PoseBoxes, bounds: Floats) -> tuple[PoseBoxes, Floats]:
         """Drop boxes by fewer, then by more witnesses; halve the others."""
+        self._reach_over()
         leaders = self._gaps.discs.leaders
         boxes, bounds = self._lowered(boxes, bounds, self._most(boxes, leaders[:FEW]))
         plain = self._bounded(boxes, lambda part: self._gaps.rows(part, leaders), len(leaders))
@@ -213,6 +216,14 @@ class PoseSearch:
         parts, whole = halved(boxes.kept(keep), found.lean[keep], self._gaps.discs.rim_mm)
         self._boxes += len(whole)
         return parts, bounds[keep][whole]
+
+    def _reach_over(self) -> None:
+        """Ask only discs outside that can show how far the outline must stick out at least."""
+        limit = self.limit_mm()
+        out_mm = max(0.0, -limit) if math.isfinite(limit) else 0.0
+        if out_mm < LESS_OUT * self._out_mm or out_mm > self._out_mm:
+            self._out_mm = out_mm
+            self._gaps = self._given if out_mm == 0.0 else self._given.reaching_over(out_mm)
 
     def _lowered(self, boxes: PoseBoxes, bounds: Floats, found: Floats) -> tuple[PoseBoxes, Floats]:
         return self._kept(boxes, np.minimum(bounds, found))

@@ -64,8 +64,13 @@ class RingWalk:
         places: Floats = self.starts_mm[edge] + share[:, None] * self._along[edge]
         return places
 
-    def fans(self, step_rad: float) -> tuple[Ints, Floats]:
+    def fans(self, step_rad: Floats) -> tuple[Ints, Floats]:
         """Return directions between those of the two pieces at each corner that bends right.
+
+        Parameters
+        ----------
+        step_rad : numpy.ndarray
+            (M,) how far two of them may lie apart at each piece's start.
 
         Returns
         -------

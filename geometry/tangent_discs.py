@@ -26,7 +26,8 @@ from geometry.segments import Floats, Ints
 STEP_MM, LEAST_STEPS = 3.0, 60  # between the first places along an edge, and how many round all
 EDGE_SAMPLES = 1500  # round all, at which a shrinking disc feels the edge
 ROUNDS = 12  # each halves the distance of places where the discs leave a gap
-FAN_RAD = np.radians(6.0)  # between discs that touch one corner
+FAN_RAD = np.radians(6.0)  # between discs that touch one corner, tried first
+FAR = 0.1  # of the edge's length: no blank worth a proof reaches farther over it
 SHRINKINGS = 10
 LEAST_RADIUS = 0.1  # of the slack
 STRIDES = (slice(None, None, 8), slice(4, None, 8), slice(2, None, 4), slice(1, None, 2))
@@ -48,6 +49,14 @@ class Discs:
     centres_mm: Floats
     radii_mm: Floats
     feet_mm: Floats
+
+    def kept(self, chosen: NDArray[np.bool_] | Ints) -> Discs:
+        """Return some of the discs."""
+        return Discs(
+            centres_mm=self.centres_mm[chosen],
+            radii_mm=self.radii_mm[chosen],
+            feet_mm=self.feet_mm[chosen],
+        )
 
 
 def discs_in(shape: Polygon, *, slack_mm: float, largest_mm: float) -> Discs:
@@ -112,15 +121,31 @@ class _Maker:
                 break
             self._cover(edge, share)
         if not self._inside:
-            corner, ways = walk.fans(FAN_RAD)
+            corner, ways = walk.fans(self._fan_steps())
             before = 1e-9 * (len(corner) - np.arange(len(corner)))
             self._touch(walk.starts_mm[corner], ways, corner - before)
-        order = np.argsort(np.concatenate(self._along), kind="stable")
-        return Discs(
-            centres_mm=np.concatenate(self._centres)[order],
-            radii_mm=np.concatenate(self._radii)[order],
-            feet_mm=np.concatenate(self._feet)[order],
+        discs = Discs(
+            centres_mm=np.concatenate(self._centres),
+            radii_mm=np.concatenate(self._radii),
+            feet_mm=np.concatenate(self._feet),
         )
+        return discs.kept(np.argsort(np.concatenate(self._along), kind="stable"))
+
+    def _fan_steps(self) -> Floats:
+        """Return for each corner how far the directions of its fan may lie apart, rad.
+
+        What lies between two directions, at a depth that the discs show, is measured too shallow by
+        that depth times 1 - cos of half the step.
+        """
+        walk = self._walk
+        every = np.full(len(walk.starts_mm), FAN_RAD)
+        corner, ways = walk.fans(every)
+        deepest = np.full(len(every), FAR * float(walk.lengths_mm.sum()))
+        deepest[corner] = 0.0
+        np.maximum.at(deepest, corner, self._shrunk(walk.starts_mm[corner], ways))
+        deepest = np.minimum(deepest, FAR * float(walk.lengths_mm.sum()))
+        steps: Floats = 2.0 * np.arccos(1.0 - np.minimum(self._slack_mm / deepest, 0.5))
+        return steps
 
     def _cover(self, edge: Ints, share: Floats) -> None:
         """Add discs at those of some places that no disc covers yet."""
