@@ -5,6 +5,7 @@ from __future__ import annotations
 from geometry.advice.lines import Line
 from geometry.advice.model import Beside
 from geometry.advice.trials import Trials, Tried
+from geometry.pose import Pose
 
 GROWTH = 5  # of the steps outward, until one fits; the first one too
 REFUSED_PARTS = 8  # of a line whose end cannot be drawn: so many places are asked
@@ -33,6 +34,7 @@ class LineSearch:
     def __init__(self, line: Line, trials: Trials) -> None:
         self.line, self._trials = line, trials
         self.found = 0
+        self._near: Pose | None = None  # where a search of the whole steel found it to fit
         present = trials.drawn(()).best
         assert present is not None
         self._rooms_mm = {0: present.value_mm}
@@ -63,22 +65,21 @@ class LineSearch:
         while not self._trials.out_of_time():
             number = min(number, self._reach)
             if self._fits(number):
-                self.found = number
-                self._narrow()
+                self._narrow(number)
                 return
             if number == self._reach:
                 return
             number *= GROWTH
 
     def look_farther(self) -> None:
-        """Search the whole steel for the outlines that climbs brought nearest, and at the end."""
+        """Search the whole steel where climbs brought most room."""
+        number = self.roomiest or self._reach
         if self.found or not self._reach:
             return
-        for number in dict.fromkeys((self._reach, self.roomiest)):
-            if number and self._decided(number).answer == "fits":
-                self.found = number
-                self._narrow()
-                return
+        tried = self._decided(number)
+        if tried.best is not None and tried.answer == "fits":
+            self._near = tried.best.pose
+            self._narrow(number)
 
     def settle(self) -> Beside:
         """Prove that the number before the one found does not fit, or find a nearer one."""
@@ -86,10 +87,10 @@ class LineSearch:
             tried = self._decided(self.found - 1)
             if tried.outline is None:
                 return "cannot be drawn"
-            if tried.answer != "fits":
+            if tried.best is None or tried.answer != "fits":
                 return tried.answer or "not looked at"
-            self.found -= 1
-            self._halve()
+            self._near = tried.best.pose  # climbs from as it is do not lead there
+            self._narrow(self.found - 1)
         return self._trials.drawn(()).answer or "not looked at"
 
     def _last_drawn(self) -> int:
@@ -109,7 +110,10 @@ class LineSearch:
         return self._trials.drawn(self.line.at(number)).outline is not None
 
     def _fits(self, number: int) -> bool:
-        return self._noted(number, self._trials.climbed(self.line.at(number))).answer == "fits"
+        return (
+            self._noted(number, self._trials.climbed(self.line.at(number), self._near)).answer
+            == "fits"
+        )
 
     def _decided(self, number: int) -> Tried:
         return self._noted(number, self._trials.decided(self.line.at(number)))
@@ -119,16 +123,23 @@ class LineSearch:
             self._rooms_mm[number] = tried.best.value_mm
         return tried
 
-    def _narrow(self) -> None:
-        """Come nearer by climbs, as far as they fit."""
-        low = max(number for number in self._rooms_mm if number < self.found)
+    def _narrow(self, found: int) -> None:
+        """Come nearer than a number that fits by climbs, as far as they fit."""
+        self.found = found
+        low = max(n for n in self._rooms_mm if n < found and (not n or self._is_short(n)))
         halve = False
         while self.found - low > 1 and not self._trials.out_of_time():
             width = self.found - low
             number = low + width // 2 if halve else self._forecast(low)
-            low = low if self._fits(number) else number
-            self.found = number if low != number else self.found
+            if self._fits(number):
+                self.found = number
+            else:
+                low = number
             halve = not halve and self.found - low > width // 2
+
+    def _is_short(self, number: int) -> bool:
+        """Return whether a number is known not to fit; before any search, a climb says so."""
+        return self._near is None or self._trials.drawn(self.line.at(number)).answer is not None
 
     def _forecast(self, low: int) -> int:
         """Return where the margin is met if room grows evenly from a number to the one found."""
@@ -136,13 +147,3 @@ class LineSearch:
         part = (self._trials.margin_mm - least) / max(most - least, 1e-9)
         number = low + round(part * (self.found - low))
         return min(max(number, low + 1), self.found - 1)
-
-    def _halve(self) -> None:
-        """Come nearer by decisions: what climbs missed once they may miss again."""
-        low = 0
-        while self.found - low > 1 and not self._trials.over():
-            number = (low + self.found) // 2
-            if self._decided(number).answer == "fits":
-                self.found = number
-            else:
-                low = number

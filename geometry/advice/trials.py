@@ -90,12 +90,17 @@ class Trials:
             return None
         return Polygon(outline.exterior) if outline.is_valid else None
 
-    def climbed(self, values: Values) -> Tried:
-        """Return it with the best pose that climbing from the present one leads to, in time."""
+    def climbed(self, values: Values, near: Pose | None = None) -> Tried:
+        """Return it with the best pose that climbs lead to, if there is time.
+
+        They start from the pose of the outline as it is, and from one more where it is told.
+        """
         self._check_stop()
         tried = self.drawn(values)
-        if tried.outline is not None and tried.best is None and not self.out_of_time():
-            self._take(tried, self._climb(tried.outline, self._start))
+        for start, asked in ((self._start, tried.best is None), (near, tried.answer is None)):
+            if tried.outline is None or start is None or not asked or self.out_of_time():
+                continue
+            self._take(tried, self._climb(tried.outline, start))
         return tried
 
     def decided(self, values: Values) -> Tried:

@@ -41,10 +41,8 @@ def _singles(free: Sequence[Measure], trials: Trials, report: Report) -> list[Li
         sides = [LineSearch(line_of(measure, up=up), trials) for up in (False, True)]
         for side in sides:
             side.guess()
-        if not any(side.found for side in sides):
-            for side in sides:
-                side.look_farther()
         found.append(min(sides, key=_needs))
+        found[-1].look_farther()
     return found
 
 

@@ -62,9 +62,9 @@ def test_the_next_value_is_proven_not_to_fit_where_it_misses_by_enough() -> None
     assert way.beside_answer == "does not fit"
 
 
-def test_what_misses_by_less_than_can_be_proven_is_too_close_to_call() -> None:
-    # At 16.76 it misses by 0.005 a side: less than discs can tell.
-    fine = [Measure(key="width", value=18.0, low=10.0, high=30.0, step=0.01)]
+def test_what_misses_by_next_to_nothing_is_too_close_to_call() -> None:
+    # 18.75 leaves 16.75 to the last bit: a step of 0.001 more misses by 0.0005 a side.
+    fine = [Measure(key="width", value=16.7512, low=16.0, high=30.0, step=0.001)]
     advice = advise(
         Site(box(0, 0, 300, 18.75)),
         lambda values: box(0, 0, 100, values["width"]),
@@ -72,7 +72,7 @@ def test_what_misses_by_less_than_can_be_proven_is_too_close_to_call() -> None:
         margin_mm=1.0,
     )
     [way] = advice.ways
-    assert dict(way.values)["width"] == pytest.approx(16.75, abs=0.011)
+    assert dict(way.values)["width"] == pytest.approx(16.75, abs=0.0011)
     assert way.beside_answer == "too close to call"
 
 
