@@ -35,8 +35,11 @@ def straight_chain(ring: ArrayLike, name: str) -> Chain:
 
 def counter_clockwise(chain: Chain, name: str) -> Chain:
     """Return a closed chain turned counter-clockwise; InputError when it does not close."""
-    for segment, after in zip(chain, [*chain[1:], *chain[:1]], strict=True):
+    for segment in _doubtful(chain):
         _check_size(segment, name)
+    for segment, after in zip(chain, [*chain[1:], *chain[:1]], strict=True):
+        if segment.end == after.start:
+            continue
         gap = math.dist(segment.end, after.start)
         if not gap <= JOIN_MM:
             raise InputError(
@@ -45,6 +48,13 @@ def counter_clockwise(chain: Chain, name: str) -> Chain:
                 remedy="Join its ends.",
             )
     return chain if chain_area_mm2(chain) >= 0 else chain_backward(chain)
+
+
+def _doubtful(chain: Chain) -> Chain:
+    """Return the pieces of a chain that are no lines well within all measure."""
+    ends = np.array([segment.start for segment in chain])
+    well = bool(chain) and bool((np.abs(ends) <= MAX_MM).all())
+    return tuple(s for s in chain if not isinstance(s, Line)) if well else chain
 
 
 def _check_size(segment: Segment, name: str) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -82,15 +83,13 @@ def mapped_pieces(chain: Chain, onto: Map) -> list[list[Segment]]:
     """Return the images of a closed chain's pieces, as `mapped_chain` makes them, for each."""
     if not chain:
         return []
-    followed = _followed(chain)
+    followed, corners, places, slopes = _looked_at(chain)
     count, looks = len(chain), len(_LOOKED_AT)
-    which = np.repeat(np.arange(count), looks)
-    places, slopes = followed.at(which, np.tile(_LOOKED_AT, count))
     images, derivatives = onto(places)
     moves = (images - places).reshape(count, looks, 2)
     shifted = np.ptp(moves, axis=1).max(axis=1) < SAME_MM
     directions = np.einsum("nij,nj->ni", derivatives, slopes).reshape(count, looks, 2)
-    straight = _stays_straight(images.reshape(count, looks, 2), directions, _corners(chain))
+    straight = _stays_straight(images.reshape(count, looks, 2), directions, corners)
     pieces: dict[int, list[Segment]] = {}
     ends = images.reshape(count, looks, 2)[:, [0, -1]].tolist()
     for i, segment in enumerate(chain):
@@ -104,17 +103,24 @@ def mapped_pieces(chain: Chain, onto: Map) -> list[list[Segment]]:
     return [pieces[i] for i in range(count)]
 
 
+@lru_cache(maxsize=4)  # one edge is mapped again and again
+def _looked_at(chain: Chain) -> tuple[Followed, NDArray[np.bool_], Array, Array]:
+    """Return a chain as arrays, its corners, and (N, 2) places on it and its directions there."""
+    followed = _followed(chain)
+    which = np.repeat(np.arange(len(chain)), len(_LOOKED_AT))
+    return followed, _corners(chain), *followed.at(which, np.tile(_LOOKED_AT, len(chain)))
+
+
 def _followed(chain: Chain) -> Followed:
     count = len(chain)
-    controls, sweeps = np.zeros((count, 4, 2)), np.zeros(count)
+    sweeps = np.zeros(count)
     centres, spokes = np.zeros((count, 2)), np.zeros((count, 2))
+    starts, ends = (np.array(way) for way in zip(*((s.start, s.end) for s in chain), strict=True))
+    controls = np.stack([starts, (2 * starts + ends) / 3, (starts + 2 * ends) / 3, ends], axis=1)
     for i, segment in enumerate(chain):
         if isinstance(segment, Cubic):
             controls[i] = segment.controls
-        elif isinstance(segment, Line):
-            start, end = np.array(segment.start), np.array(segment.end)
-            controls[i] = start, (2 * start + end) / 3, (start + 2 * end) / 3, end
-        else:
+        elif isinstance(segment, Arc):
             centres[i], sweeps[i] = segment.centre, segment.sweep_rad
             spokes[i] = np.array(segment.start) - centres[i]
     return Followed(controls=controls, centres=centres, spokes=spokes, sweeps=sweeps)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.curves import Arc, Chain, Cubic, Segment
+from geometry.curves import Arc, Chain, Cubic
 
 LEAST_BEND_RAD = math.radians(2)  # a bend that turns less is not seen
 CORNER_RAD = math.radians(20)  # a joint that turns more parts one curve from the next
@@ -33,14 +33,12 @@ def turn_overs(chain: Chain, least_rad: float = LEAST_BEND_RAD) -> int:
     1
     """
     curves: list[list[float]] = [[]]
-    inside = _bends_rad(chain)
-    for i, (before, segment) in enumerate(zip((chain[-1], *chain[:-1]), chain, strict=True)):
-        turn = _turn_rad(before, segment)
+    for turn, bends in zip(_joints_rad(chain), _bends_rad(chain), strict=True):
         if abs(turn) > CORNER_RAD:
             curves.append([])
         else:
             curves[-1].append(turn)
-        curves[-1] += inside[i]
+        curves[-1] += bends
     if len(curves) > 1:
         curves[-1] += curves.pop(0)  # the edge closes
     return sum(_changes(curve, least_rad) for curve in curves)
@@ -51,17 +49,19 @@ def typical_joint_rad(chain: Chain) -> float:
 
     Three of four turn by less. Bends have to turn by more than that to be seen.
     """
-    turns = [
-        abs(_turn_rad(before, after))
-        for before, after in zip((chain[-1], *chain[:-1]), chain, strict=True)
-    ]
-    smooth = [turn for turn in turns if turn <= CORNER_RAD]
-    return float(np.percentile(smooth, 75)) if smooth else 0.0
+    turns = np.abs(_joints_rad(chain))
+    smooth = turns[turns <= CORNER_RAD]
+    return float(np.percentile(smooth, 75)) if smooth.size else 0.0
 
 
-def _turn_rad(before: Segment, after: Segment) -> float:
-    (ux, uy), (vx, vy) = before.end_direction, after.start_direction
-    return math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+def _joints_rad(chain: Chain) -> list[float]:
+    """Return how far each piece turns left from the one before it."""
+    into = np.roll([segment.end_direction for segment in chain], 1, axis=0).T
+    out = np.array([segment.start_direction for segment in chain]).T
+    turns: list[float] = np.arctan2(
+        into[0] * out[1] - into[1] * out[0], (into * out).sum(axis=0)
+    ).tolist()
+    return turns
 
 
 def _bends_rad(chain: Chain) -> list[list[float]]:

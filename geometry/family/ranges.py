@@ -28,7 +28,7 @@ def with_fair_zones(family: Family) -> Family:
     Such a corner is drawn out with the sides that it joins, its radius with it.
     """
     zones = [z for z in family.profile.rigid if z.anchor_mm and z.foot_mm is None]
-    if len(zones) > MOST_LOOKED_AT:
+    if not 0 < len(zones) <= MOST_LOOKED_AT:
         return family
     waves = _waves(family)
     for zone in zones:
@@ -53,18 +53,17 @@ def _waves(family: Family) -> list[int | None]:
         for end in (each.low, each.high)
         for share in (LITTLE, 1.0)
     ]
-    return [_turn_overs(family, values, least_rad=SLIGHT_RAD) for values in ends]
+    least_rad = SLIGHT_RAD + typical_joint_rad(family.profile.chain)
+    return [_turn_overs(family, values, least_rad) for values in ends]
 
 
-def _turn_overs(
-    family: Family, values: Mapping[str, float], least_rad: float = LEAST_BEND_RAD
-) -> int | None:
+def _turn_overs(family: Family, values: Mapping[str, float], least_rad: float) -> int | None:
     """Return how often the edge bends over at some values; None where it cannot be drawn."""
     try:
         chain = family.outline(values).chain
     except InputError:
         return None
-    return turn_overs(chain, least_rad + typical_joint_rad(family.profile.chain))
+    return turn_overs(chain, least_rad)
 
 
 def with_room(family: Family) -> Family:
@@ -74,14 +73,15 @@ def with_room(family: Family) -> Family:
     one that can hardly be changed is left out. A straight side has to bend twice on its way from
     one width to another, and may.
     """
-    most = (_turn_overs(family, {}) or 0) + 2 * _straight_sides(family)
-    family = _each_by_itself(family, most)
+    least_rad = LEAST_BEND_RAD + typical_joint_rad(family.profile.chain)
+    most = (_turn_overs(family, {}, least_rad) or 0) + 2 * _straight_sides(family)
+    family = _each_by_itself(family, most, least_rad)
     for upper in product((False, True), repeat=len(family.parameters)):
         for _ in range(MOST_SHRINKS):
-            if _is_fair(family, upper, most):
+            if _is_fair(family, upper, most, least_rad):
                 break
             every = range(len(upper))
-            mend = [i for i in every if _is_fair(family, upper, most, at_default=i)]
+            mend = [i for i in every if _is_fair(family, upper, most, least_rad, at_default=i)]
             family = replace(
                 family,
                 parameters=tuple(
@@ -95,12 +95,13 @@ def with_room(family: Family) -> Family:
     return with_room(_without_narrowest(family)) if stiff else family
 
 
-def _each_by_itself(family: Family, most: int) -> Family:
+def _each_by_itself(family: Family, most: int, least_rad: float) -> Family:
     """Return the family with ranges at whose ends each measure by itself is fair."""
     found = list(family.parameters)
     for i, upper in product(range(len(found)), (False, True)):
         for _ in range(MOST_SHRINKS):
-            waves = _turn_overs(family, {found[i].key: found[i].high if upper else found[i].low})
+            end = found[i].high if upper else found[i].low
+            waves = _turn_overs(family, {found[i].key: end}, least_rad)
             if waves is not None and waves <= most:
                 break
             found[i] = _shrunk(found[i], upper)
@@ -137,14 +138,16 @@ def _without_narrowest(family: Family) -> Family:
     )
 
 
-def _is_fair(family: Family, upper: tuple[bool, ...], most: int, at_default: int = -1) -> bool:
+def _is_fair(
+    family: Family, upper: tuple[bool, ...], most: int, least_rad: float, at_default: int = -1
+) -> bool:
     """Return whether the ends of all ranges go together, one measure at its default if so told."""
     values = {
         p.key: p.high if up else p.low for p, up in zip(family.parameters, upper, strict=True)
     }
     if at_default >= 0:
         del values[family.parameters[at_default].key]
-    found = _turn_overs(family, values)
+    found = _turn_overs(family, values, least_rad)
     return found is not None and found <= most
 
 

@@ -26,6 +26,9 @@ from geometry.family.rules import (
 from geometry.stretch import RigidZone
 
 Entry: TypeAlias = dict[str, Any]
+AFTER_PIECES = (
+    "stretch", "rigid", "hole", "lightening", "jimping", "mark", "station", "constraint"
+)  # fmt: skip
 LINE = 96  # letters in a line of the notes
 TOLD_PLACES = 9  # of a degree: a tenth of a millionth of a millimetre on any knife
 
@@ -65,7 +68,19 @@ def family_text(family: Family) -> str:
         "station": [_station(each) for each in family.stations],
         "constraint": [_constraint(each) for each in family.constraints],
     }
-    return tomlkit.dumps({key: value for key, value in top.items() if value not in (None, [], {})})
+    told = {key: value for key, value in top.items() if value not in (None, [], {})}
+    pieces = "".join(map(_piece_text, told.pop("piece", [])))
+    after = {key: told.pop(key) for key in AFTER_PIECES if key in told}
+    parts = (tomlkit.dumps(told), pieces, tomlkit.dumps(after) if after else "")
+    return "\n".join(part.rstrip("\n") + "\n" for part in parts if part)
+
+
+def _piece_text(entry: Entry) -> str:
+    """Return a piece as the library would write it, which takes long over thousands of them."""
+    lines = (
+        f'{key} = "{told}"' if key == "kind" else f"{key} = {told}" for key, told in entry.items()
+    )
+    return "\n".join(["[[piece]]", *lines, "", ""])
 
 
 def _notes(text: str) -> Any:
