@@ -32,7 +32,6 @@ from geometry.tangent_discs import discs_in
 
 STRETCHES = 32
 SPARSE, SPARSE_MOVE_MM = 4, 1.5  # boxes that move it so much ask every fourth disc
-SHARP_PER_RIM = 6e-4  # boxes that move it less look round for the disc outside that tells most
 APART_BY_RADIUS = 0.5  # a disc is as far from another as their centres, and this of their radii
 TINY_MM = 1e-9
 NO_ROW = 1e6  # the value of a row that says nothing
@@ -160,16 +159,11 @@ class DiscGaps:
 
     def telling(self, boxes: PoseBoxes) -> Rows:
         """Return the rows of the disc of each stretch that bounds a box most."""
-        moves_mm = self._moves_mm(boxes)
-        large = moves_mm > SPARSE_MOVE_MM
+        large = self._moves_mm(boxes) > SPARSE_MOVE_MM
         asked = self.discs.of_each_stretch(sparse=large)
         every = np.concatenate(asked)
         # In a small box the row that is least at the middle is as good, and quicker found.
-        most = (
-            self.rows(boxes, every).most
-            if large
-            else self._middles(boxes, every, sharp=moves_mm < SHARP_PER_RIM * self.discs.rim_mm)
-        )
+        most = self.rows(boxes, every).most if large else self._middles(boxes, every)
         ends = np.cumsum([len(discs) for discs in asked])
         chosen = [
             discs[most[:, end - len(discs) : end].argmin(axis=1)]
@@ -177,7 +171,7 @@ class DiscGaps:
         ]
         return self.rows(boxes, np.column_stack(chosen), sharp=True)
 
-    def _middles(self, boxes: PoseBoxes, disc: Ints, *, sharp: bool) -> Floats:
+    def _middles(self, boxes: PoseBoxes, disc: Ints) -> Floats:
         """Return (B, K) what the rows of (K,) discs say at the boxes' middles."""
         x, y, theta, scale = boxes.middle.T[:, :, None]
         cos, sin = scale * np.cos(theta), scale * np.sin(theta)
@@ -185,15 +179,9 @@ class DiscGaps:
         own_x, own_y = self._x[disc], self._y[disc]
         place_x = x + cos * own_x - (face * sin) * own_y
         place_y = y + sin * own_x + (face * cos) * own_y
-        find = self.no_steel.nearest if sharp else self.no_steel.near
-        other = find(place_x, place_y)
-        place_x -= self.no_steel.centres_mm[:, 0].take(other)
-        place_y -= self.no_steel.centres_mm[:, 1].take(other)
-        distance: Floats = np.hypot(place_x, place_y, out=place_x)
-        distance -= scale * self.discs.radii_mm[disc]
-        radius = self.no_steel.radii_mm.take(other)
-        distance -= radius
-        return distance
+        values = self.no_steel.least_mm(place_x, place_y)
+        values -= scale * self.discs.radii_mm[disc]
+        return values
 
     def _moves_mm(self, boxes: PoseBoxes) -> float:
         """Return about how far the boxes carry the outline from their middles."""

@@ -22,7 +22,10 @@ CELL_MM, MOST_NODES = 1.0, 8_000
 PAD_CELLS = 5
 FILL_CELLS = 4  # between the discs that fill what lies far outside
 FILL_NEAREST = 4
+COVER_NEAREST = 3
 BESIDE = (-2, -1, 1, 2)
+AROUND = tuple((i, j) for i in (-1, 0, 1) for j in (-1, 0, 1) if i or j)
+OTHER_SIDE = 0.94  # the cosine of 20 degrees
 TOWARDS_CENTRE = 0.3  # cells: of discs that touch one corner, the one on a node's side is nearest
 LARGEST = 50.0  # times the size of the steel: nearly a half plane
 
@@ -72,15 +75,38 @@ class NoSteel:
         columns, rows = np.meshgrid(np.arange(self._columns), np.arange(self._rows))
         place = np.column_stack([columns.ravel(), rows.ravel()])
         nodes = self._origin + self._cell_mm * place
-        away = discs.centres_mm - discs.feet_mm
-        length = np.maximum(np.hypot(*away.T), 1e-12)[:, None]
-        towards = discs.feet_mm + TOWARDS_CENTRE * self._cell_mm * away / length
-        towards[discs.radii_mm == 0.0] = discs.feet_mm[discs.radii_mm == 0.0]
-        self._disc: Ints = cKDTree(towards).query(nodes)[1]
         self.centres_mm, self.radii_mm = discs.centres_mm, discs.radii_mm
+        anchors, disc = self._anchors(discs)
+        self._disc: Ints = disc[cKDTree(anchors).query(nodes)[1]]
         outside = ~np.asarray(shapely.contains_xy(steel, *nodes.T))
         sparse: Marked = (place % FILL_CELLS == 0).all(axis=1)
         self._fill(nodes, outside, sparse)
+        self._other = self._others(nodes)
+
+    def _anchors(self, discs: Discs) -> tuple[Floats, Ints]:
+        """Return places along the edge, a little towards their disc's centre, and their discs.
+
+        A disc may cover a long stretch of the edge: it is met all along it.
+        """
+        from scipy.spatial import cKDTree
+
+        walk = RingWalk(self.steel)
+        places = walk.places(*walk.spaced(self._cell_mm))
+        along = np.flatnonzero(~discs.fanned)
+        if not len(along):
+            return discs.feet_mm, np.arange(len(discs.feet_mm))
+        count = min(COVER_NEAREST, len(along))
+        near = along[cKDTree(discs.feet_mm[along]).query(places, k=count)[1]]
+        near = near.reshape(len(places), -1)
+        away = places[:, None, :] - discs.centres_mm[near]
+        best = (np.hypot(away[..., 0], away[..., 1]) - discs.radii_mm[near]).argmin(axis=1)
+        places = np.concatenate([discs.feet_mm, places])
+        own = np.arange(len(discs.radii_mm))
+        disc = np.concatenate([own, near[np.arange(len(near)), best]])
+        away = discs.centres_mm[disc] - places
+        length = np.hypot(*away.T)[:, None]
+        away /= np.maximum(length, TOWARDS_CENTRE * self._cell_mm)
+        return places + TOWARDS_CENTRE * self._cell_mm * away, disc
 
     def reached_over(self, out_mm: float) -> NoSteel:
         """Return the same for a blank that reaches so far over the edge."""
@@ -119,16 +145,48 @@ class NoSteel:
         found: Floats = cKDTree(samples).query(places)[0] - self._cell_mm / 2.0
         return found
 
+    def _others(self, nodes: Floats) -> Ints:
+        """Return for each node a disc from another side that reaches as far nearly, or the same.
+
+        Near the middle between two edges a place is nearest to the one or the other.
+        """
+        grid = self._disc.reshape(self._rows, self._columns)
+        away = nodes - self.centres_mm[self._disc]
+        length = np.hypot(*away.T)
+        found, least = self._disc.copy(), np.full(len(nodes), np.inf)
+        for rows, columns in AROUND:
+            beside = np.roll(grid, (rows, columns), axis=(0, 1)).ravel()
+            x, y = (nodes - self.centres_mm[beside]).T
+            distance = np.hypot(x, y)
+            turned = away[:, 0] * x + away[:, 1] * y < OTHER_SIDE * length * distance
+            value = np.where(turned, distance - self.radii_mm[beside], np.inf)
+            nearer = value < least
+            found, least = np.where(nearer, beside, found), np.where(nearer, value, least)
+        return found
+
+    def least_mm(self, x_mm: Floats, y_mm: Floats) -> Floats:
+        """Return how far places are from the discs remembered near them, the edge from within 0."""
+        node = self._node(x_mm, y_mm)
+        disc, other = self._disc.take(node), self._other.take(node)
+        values = self._values(x_mm, y_mm, disc)
+        two = np.nonzero(disc != other)
+        values[two] = np.minimum(values[two], self._values(x_mm[two], y_mm[two], other[two]))
+        return values
+
     def near(self, x_mm: Floats, y_mm: Floats) -> Ints:
         """Return the discs remembered at the nodes nearest to places, of the places' shape."""
+        found: Ints = self._disc.take(self._node(x_mm, y_mm))
+        return found
+
+    def _node(self, x_mm: Floats, y_mm: Floats) -> Ints:
         column = np.rint((x_mm - self._origin[0]) * (1.0 / self._cell_mm))
         row = np.rint((y_mm - self._origin[1]) * (1.0 / self._cell_mm))
         np.clip(column, 0, self._columns - 1, out=column)
         np.clip(row, 0, self._rows - 1, out=row)
         row *= self._columns
         row += column
-        found: Ints = self._disc.take(row.astype(np.intp))
-        return found
+        node: Ints = row.astype(np.intp)
+        return node
 
     def nearest(self, x_mm: Floats, y_mm: Floats) -> Ints:
         """Return the disc that reaches farthest towards each place, of those remembered around it.

@@ -44,11 +44,14 @@ class Discs:
         (N, 2) centres, and the places where they touch the edge.
     radii_mm : numpy.ndarray
         (N,) radii, 0 at sharp corners.
+    fanned : numpy.ndarray
+        (N,) whether a disc is one of a fan that touches a corner.
     """
 
     centres_mm: Floats
     radii_mm: Floats
     feet_mm: Floats
+    fanned: NDArray[np.bool_]
 
     def kept(self, chosen: NDArray[np.bool_] | Ints) -> Discs:
         """Return some of the discs."""
@@ -56,6 +59,7 @@ class Discs:
             centres_mm=self.centres_mm[chosen],
             radii_mm=self.radii_mm[chosen],
             feet_mm=self.feet_mm[chosen],
+            fanned=self.fanned[chosen],
         )
 
 
@@ -120,6 +124,7 @@ class _Maker:
             if not len(edge):
                 break
             self._cover(edge, share)
+        round_the_edge = sum(map(len, self._radii))
         if not self._inside:
             corner, ways = walk.fans(self._fan_steps())
             before = 1e-9 * (len(corner) - np.arange(len(corner)))
@@ -128,6 +133,7 @@ class _Maker:
             centres_mm=np.concatenate(self._centres),
             radii_mm=np.concatenate(self._radii),
             feet_mm=np.concatenate(self._feet),
+            fanned=np.arange(sum(map(len, self._radii))) >= round_the_edge,
         )
         return discs.kept(np.argsort(np.concatenate(self._along), kind="stable"))
 
