@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -53,7 +54,7 @@ def features_carried(outline: Outline, chain: Chain, follow: Follow) -> Outline:
 
 def nearest_place(chain: Chain, point: Point) -> Point:
     """Return the place of a chain that is nearest a point, mm."""
-    along = Along(chain)
+    along = _along(chain)
     [(x, y)] = along.at([along.place_mm(point)])[0].tolist()
     return x, y
 
@@ -66,19 +67,45 @@ def by_share(*swaps: tuple[Chain, Chain]) -> Follow:
     *swaps : tuple of chain and chain
         Pieces as they were, and what they became.
     """
-    pairs = [(_line(old), Along(old), Along(new)) for old, new in swaps]
+    pairs = [(old, Along(new)) for old, new in swaps]
 
     def follow(point: Point) -> Point | None:
-        for line, old, new in pairs:
-            if line.distance(shapely.Point(point)) <= ON_EDGE_MM:
-                at_mm = old.place_mm(point)
-                [(x, y)] = new.at([at_mm / old.length_mm * new.length_mm])[0].tolist()
+        for old, new in pairs:
+            if _line(old).distance(shapely.Point(point)) <= ON_EDGE_MM:
+                share = _place_mm(old, point) / _along(old).length_mm
+                [(x, y)] = new.at([share * new.length_mm])[0].tolist()
                 return x, y
         return None
 
     return follow
 
 
+@lru_cache(maxsize=32)  # while a node is dragged, the edge as it was is asked for at each move
+def _along(chain: Chain) -> Along:
+    """Return a chain by its length."""
+    return Along(chain)
+
+
+@lru_cache(maxsize=1024)
+def _place_mm(chain: Chain, point: Point) -> float:
+    """Return the length to the place on a chain that is nearest a point, mm."""
+    return _along(chain).place_mm(point)
+
+
+@lru_cache(maxsize=1024)
+def _way(chain: Chain, point: Point) -> complex:
+    """Return the direction of travel at the place on a chain that is nearest a point."""
+    [(x, y)] = _along(chain).at([_place_mm(chain, point)])[1].tolist()
+    return complex(x, y)
+
+
+@lru_cache(maxsize=32)
+def _ring(chain: Chain) -> shapely.LinearRing:
+    """Return a closed chain flattened."""
+    return shapely.LinearRing(flatten_chain(chain, PATTERN_CHORD_MM))
+
+
+@lru_cache(maxsize=32)
 def _line(chain: Chain) -> shapely.LineString:
     """Return a chain flattened, to look quickly what is near it."""
     return shapely.LineString([*flatten_chain(chain, PATTERN_CHORD_MM), chain[-1].end])
@@ -89,19 +116,15 @@ class _Edges:
 
     def __init__(self, old: Chain, new: Chain, follow: Follow) -> None:
         self._follow, self._old, self._new = follow, old, new
-        self._old_ring, self._new_ring = (
-            shapely.LinearRing(flatten_chain(chain, PATTERN_CHORD_MM)) for chain in (old, new)
-        )
+        self._old_ring = _ring(old)
 
     @cached_property
-    def old(self) -> Along:
-        """The old edge by its length."""
-        return Along(self._old)
+    def _new_ring(self) -> shapely.LinearRing:
+        return _ring(self._new)
 
-    @cached_property
-    def new(self) -> Along:
-        """The new edge by its length."""
-        return Along(self._new)
+    def turn_rad(self, old: Point, new: Point) -> float:
+        """Return how far the edge at a place turned left when that went to another."""
+        return cmath.phase(_way(self._new, new) / _way(self._old, old))
 
     def moved(self, point: Point) -> Point | None:
         """Return where a point on the changed part of the old edge goes; None for any other."""
@@ -182,13 +205,8 @@ def _tick(points: tuple[Point, ...], goes: list[Point | None], at: _Edges) -> tu
     foot = 0 if goes[0] is not None else 1
     old, new = points[foot], goes[foot]
     assert new is not None
-    ways = []
-    for along, place in ((at.old, old), (at.new, new)):
-        [(x, y)] = along.at([along.place_mm(place)])[1].tolist()
-        ways.append(complex(x, y))
-    turn = ways[1] / ways[0]
     other = points[1 - foot]
-    reach = complex(other[0] - old[0], other[1] - old[1]) * turn / abs(turn)
+    reach = complex(other[0] - old[0], other[1] - old[1]) * cmath.rect(1.0, at.turn_rad(old, new))
     end = (new[0] + reach.real, new[1] + reach.imag)
     return (new, end) if foot == 0 else (end, new)
 
