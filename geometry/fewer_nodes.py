@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
@@ -15,7 +16,7 @@ from geometry.arc_fit import strayed_mm
 from geometry.cubic_fit import fitted_cubic
 from geometry.curves import Chain, Line, Point, Segment, flatten_chain
 from geometry.edge_features import features_carried, nearest_place
-from geometry.errors import InputError
+from geometry.errors import Cancelled, InputError
 from geometry.outline import Outline
 
 CORNER_RAD = math.radians(20)  # a joint that turns more is a corner, and stays
@@ -23,6 +24,8 @@ STRAIGHT_MM = 15.0  # a line this long is meant to be straight, and stays
 STEP_MM, MOST_STEPS = 0.8, 300  # between points that a curve is fitted to, and how many at most
 WINDOW_MM = 2.0  # before and behind a place: its direction is that of the way between
 TRIES, SMALLER = 5, 0.75  # a fit that fails its proof is made again, narrower
+CLOSER = 4  # times a run is tried nearer
+FIRST_SHARE = 0.8  # of the whole work, as it is told: most edges need one attempt
 PROOF_MM = 2e-3  # how finely the new edge is measured
 Floats = NDArray[np.float64]
 
@@ -35,7 +38,13 @@ class Fewer:
     moved_mm: float
 
 
-def with_fewer_nodes(outline: Outline, tolerance_mm: float) -> Fewer:
+def with_fewer_nodes(
+    outline: Outline,
+    tolerance_mm: float,
+    *,
+    progress: Callable[[float], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Fewer:
     """Return an outline whose edge has fewer nodes.
 
     Parameters
@@ -45,9 +54,15 @@ def with_fewer_nodes(outline: Outline, tolerance_mm: float) -> Fewer:
         along to the nearest place of the new edge.
     tolerance_mm : float
         How far the edge may move, > 0.
+    progress : callable, optional
+        Told how much is done, 0 to 1.
+    stop : callable, optional
+        Asked now and then whether to stop.
 
     Raises
     ------
+    Cancelled
+        If it was stopped.
     InputError
         If it takes no fewer nodes, or the edge would cross itself or run through a hole.
     """
@@ -59,7 +74,8 @@ def with_fewer_nodes(outline: Outline, tolerance_mm: float) -> Fewer:
         )
     ring = flatten_chain(outline.chain, PROOF_MM)
     for attempt in range(TRIES):
-        chain = _refitted(outline.chain, tolerance_mm * SMALLER**attempt)
+        tell = partial(_tell, attempt, progress, stop)
+        chain = _refitted(outline.chain, tolerance_mm * SMALLER**attempt, tell)
         if len(chain) >= len(outline.chain):
             break
         moved_mm, _ = strayed_mm(chain, ring)
@@ -74,15 +90,36 @@ def with_fewer_nodes(outline: Outline, tolerance_mm: float) -> Fewer:
     )
 
 
-def _refitted(chain: Chain, tolerance_mm: float) -> Chain:
+def _tell(
+    attempt: int,
+    progress: Callable[[float], None] | None,
+    stop: Callable[[], bool] | None,
+    share: float,
+) -> None:
+    """Tell how much of all attempts is done after a share of one, or raise Cancelled."""
+    if stop is not None and stop():
+        raise Cancelled
+    if progress is not None:
+        progress(1.0 - (1.0 - FIRST_SHARE) ** attempt * (1.0 - FIRST_SHARE * share))
+
+
+def _part(tell: Callable[[float], None], first: float, last: float, share: float) -> None:
+    """Tell how much of the whole is done after a share of a part of it."""
+    tell(first + (last - first) * share)
+
+
+def _refitted(chain: Chain, tolerance_mm: float, tell: Callable[[float], None]) -> Chain:
     """Return a chain with each run from corner to corner fitted anew."""
     pieces: list[Segment] = []
+    done = 0
     for run in _runs(chain):
         if len(run) == 1:
             pieces.append(run[0])
         else:
-            fitted = _Run(run).fitted(tolerance_mm)
+            part = partial(_part, tell, done / len(chain), (done + len(run)) / len(chain))
+            fitted = _Run(run).fitted(tolerance_mm, part)
             pieces += fitted if len(fitted) < len(run) else run
+        done += len(run)
     return tuple(pieces)
 
 
@@ -124,22 +161,28 @@ class _Run:
         self.ways = ways / np.hypot(*ways.T)[:, None]
         self.ways[0], self.ways[-1] = pieces[0].start_direction, pieces[-1].end_direction
 
-    def fitted(self, tolerance_mm: float) -> list[Segment]:
-        """Return the fewest curves within a tolerance; among as few, nearer ones."""
-        found = self._greedy(tolerance_mm)
+    def fitted(self, tolerance_mm: float, tell: Callable[[float], None]) -> list[Segment]:
+        """Return the fewest curves within a tolerance; among as few, nearer ones.
+
+        `tell` is told how much of it is done, and may raise to end it.
+        """
+        parts = np.linspace(0.0, 1.0, CLOSER + 2).tolist()
+        found = self._greedy(tolerance_mm, partial(_part, tell, *parts[:2]))
         low, high = 0.0, tolerance_mm
-        for _ in range(4):  # the last curve of few is often short: as few, closer, is fairer
+        # the last curve of few is often short: as few, closer, is fairer
+        for first, last in pairwise(parts[1:]):
             middle = (low + high) / 2
-            closer = self._greedy(middle)
+            closer = self._greedy(middle, partial(_part, tell, first, last))
             if len(closer) == len(found):
                 found, high = closer, middle
             else:
                 low = middle
         return found
 
-    def _greedy(self, tolerance_mm: float) -> list[Segment]:
+    def _greedy(self, tolerance_mm: float, tell: Callable[[float], None]) -> list[Segment]:
         breaks, last = [0], len(self.points) - 1
         while breaks[-1] < last:
+            tell(breaks[-1] / last)
             breaks.append(self._reach(breaks[-1], tolerance_mm))
         return [self._curve(a, b)[0] for a, b in pairwise(breaks)]
 

@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from geometry.curves import Arc, Chain, Line
-from geometry.errors import InputError
+from geometry.errors import Cancelled, InputError
 from geometry.family import family_named
 from geometry.fewer_nodes import with_fewer_nodes
 from geometry.from_contour import outline_from_contour
@@ -80,3 +80,16 @@ def test_an_edge_that_has_few_points_is_told_so() -> None:
         with_fewer_nodes(family_named("drop point").outline(), 0.01)
     with pytest.raises(InputError, match="nothing can change"):
         with_fewer_nodes(family_named("drop point").outline(), 0.0)
+
+
+def test_how_much_is_done_is_told_and_it_stops_when_asked(traced: Outline) -> None:
+    told: list[float] = []
+    with_fewer_nodes(traced, 0.2, progress=told.append)
+    assert len(told) > 20
+    assert told == sorted(told)
+    assert 0.0 <= told[0] < 0.1
+    assert 0.7 < told[-1] <= 1.0
+    before = len(told)
+    with pytest.raises(Cancelled):
+        with_fewer_nodes(traced, 0.2, progress=told.append, stop=lambda: len(told) >= before + 3)
+    assert len(told) == before + 3

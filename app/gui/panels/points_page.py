@@ -7,7 +7,7 @@ from PySide6.QtCore import Signal
 from app.document.lengths import Unit, format_length
 from app.gui.choice import Choice
 from app.gui.panels.folds import Page, Row
-from app.gui.panels.panel import button, words
+from app.gui.panels.panel import Waiting, button, words
 
 EXPLAINED = (
     "Drag a point, or move the last one by the arrow keys. A double click on the edge adds a "
@@ -58,6 +58,8 @@ class PointsPage(Page):
         self.fewer = button("Take fewer points")
         self.fewer.clicked.connect(lambda: self.fewer_asked.emit(self.tolerance.currentData()))
         self.column.addWidget(self.fewer)
+        self.waiting = Waiting("Fitting curves", self.fewer)
+        self.column.addWidget(self.waiting)
         self.column.addStretch(1)
         self.done = button("Done", tip="Put the points away")
         self.done.clicked.connect(self.left)

@@ -63,6 +63,7 @@ class NodeActions(QObject):
         page.add_asked.connect(self.wait_for_place)
         page.remove_asked.connect(self.remove)
         page.fewer_asked.connect(self.take_fewer)
+        page.waiting.stopped.connect(self._stop_fewer)
         desk.bench.view.doubled.connect(self._doubled)
         desk.bench.view.deleted.connect(self._deleted)
 
@@ -129,7 +130,7 @@ class NodeActions(QObject):
             return
 
         def task(progress: Progress, stop: Stop) -> Fewer:
-            return with_fewer_nodes(outline, tolerance_mm)
+            return with_fewer_nodes(outline, tolerance_mm, progress=progress, stop=stop)
 
         def done(fewer: Fewer) -> None:
             self._rest()
@@ -141,12 +142,20 @@ class NodeActions(QObject):
 
         self._complain(None)
         self._had_focus = self._page.fewer.hasFocus()
-        self._page.fewer.setEnabled(False)
-        self._desk.worker.start(task, done=done, failed=self._failed, lane=LANE)
+        waiting = self._page.waiting
+        waiting.begin()
+        if self._had_focus:
+            waiting.stop_button.setFocus()
+        self._desk.worker.start(
+            task, done=done, failed=self._failed, progressed=waiting.show_share, lane=LANE
+        )
 
     def stop(self) -> None:
         """Wait for nothing."""
         self.wait_for_place(False)
+        self._stop_fewer()
+
+    def _stop_fewer(self) -> None:
         self._desk.worker.cancel(LANE)
         self._rest()
 
@@ -156,8 +165,9 @@ class NodeActions(QObject):
 
     def _rest(self) -> None:
         """Let fewer points be asked for again, by the keyboard where it was."""
-        self._page.fewer.setEnabled(True)
-        if self._had_focus and self._page.fewer.isVisible():
+        focused = self._page.waiting.stop_button.hasFocus() or self._had_focus
+        self._page.waiting.end()
+        if focused and self._page.fewer.isVisible():
             self._page.fewer.setFocus()
         self._had_focus = False
 

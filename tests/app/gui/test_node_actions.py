@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import threading
+import time
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -16,7 +18,10 @@ from app.document.job import OutlineChoice
 from app.gui.canvas.axes import scene_point
 from app.gui.canvas.node_handles import NodeHandle
 from app.gui.rail import Step
+from app.gui.steps import node_actions
 from app.gui.window import MainWindow
+from app.gui.worker import Progress, Stop
+from geometry.errors import Cancelled
 from geometry.family import family_named
 from geometry.from_contour import outline_from_contour
 from geometry.node_edit import nodes_mm
@@ -160,6 +165,32 @@ def test_a_traced_edge_takes_fewer_points_and_the_worst_is_told(
     click(qtbot, page.fewer)
     idle(pointed, "points")
     assert "as few points as it can" in panel.message
+
+
+def test_taking_fewer_points_shows_how_far_it_is_and_is_stopped(
+    pointed: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ended = threading.Event()
+
+    def slow(outline: Outline, tolerance_mm: float, *, progress: Progress, stop: Stop) -> None:
+        progress(0.4)
+        while not stop():
+            time.sleep(0.005)
+        ended.set()
+        raise Cancelled
+
+    monkeypatch.setattr(node_actions, "with_fewer_nodes", slow)
+    page, before = pointed.steps.outline.panel.points, edge(pointed)
+    page.fewer.setFocus()
+    click(qtbot, page.fewer)
+    qtbot.waitUntil(lambda: page.waiting.bar.value() == 400)
+    assert not page.fewer.isVisible()
+    assert page.waiting.stop_button.hasFocus()
+    click(qtbot, page.waiting.stop_button)
+    assert ended.wait(10)
+    assert page.fewer.hasFocus()
+    assert not page.waiting.isVisible()
+    assert edge(pointed) == before
 
 
 def test_a_hole_left_with_little_steel_is_told(pointed: MainWindow) -> None:
