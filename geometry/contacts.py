@@ -113,9 +113,14 @@ class Fitting:
             x_mm=float(x), y_mm=float(y), theta_rad=theta_rad, mirrored=mirrored, scale=scale
         )
 
+    def centre_of(self, pose: Pose) -> Floats:
+        """Return (2,) where a pose has the outline's centre, mm."""
+        place: Floats = pose.points(self.centre_mm[None])[0]
+        return place
+
     def stepped(self, pose: Pose, step_mm: Floats) -> Pose:
         """Return a pose after a step in the four directions of `Contacts.rates`."""
-        centre = pose.points(self.centre_mm[None])[0] + step_mm[:2]
+        centre = self.centre_of(pose) + step_mm[:2]
         turn = float(step_mm[2]) / (self.rim_mm * pose.scale)
         scale = max(pose.scale + float(step_mm[3]) / self.rim_mm, LEAST_SHRINK * pose.scale)
         return self.pose_at(centre, pose.theta_rad + turn, pose.mirrored, scale)

@@ -23,6 +23,7 @@ LEAST_GAIN_MM = 1e-6  # a forecast below this ends the climb
 LEAST_TRUST_MM = 1e-6
 REACH = 12.0  # of the trust: no step brings two places nearer by more, the trust then doubled
 LEAST_REACH_MM = 3.0
+SLIDE_TRUST_MM = 5.0
 FAR_MM = 1e5  # farther than any value
 
 
@@ -77,6 +78,40 @@ def larger(
 
     largest, value = _climb(fitting, pose, trust_mm, step, merit)
     return largest, value / fitting.rim_mm
+
+
+def slid(fitting: Fitting, pose: Pose, way: Floats, *, floor_mm: float) -> Pose:
+    """Return the pose slid as far as goes in a direction while no place falls below a floor.
+
+    It may turn on its way. Where it cannot move at once, it stays.
+
+    Parameters
+    ----------
+    fitting, pose
+        As above.
+    way : numpy.ndarray
+        (2,) unit direction.
+    floor_mm : float
+        What the tightest place must keep.
+    """
+    price = 4.0  # of a broken floor: more than any slide could bring
+
+    def step(contacts: Contacts, pose: Pose, trust: float) -> _Step | None:
+        rows = np.column_stack([-contacts.rates[:, :3], -np.ones(len(contacts.rates))])
+        rows = np.vstack([rows, [0.0, 0.0, 0.0, -1.0]])
+        limits = np.append(contacts.values_mm - floor_mm, 0.0)
+        box = np.array([trust, trust, trust, FAR_MM])
+        found = greatest(np.array([way[0], way[1], 0.0, -price]), rows, limits, box)
+        if found is None:
+            return None
+        gain = float(found[:2] @ way - price * found[3])
+        return _Step(np.append(found[:3], 0.0), float(fitting.centre_of(pose) @ way) + gain)
+
+    def merit(contacts: Contacts, pose: Pose) -> float:
+        broken = max(0.0, floor_mm - float(contacts.values_mm.min()))
+        return float(fitting.centre_of(pose) @ way) - price * broken
+
+    return _climb(fitting, pose, SLIDE_TRUST_MM, step, merit)[0]
 
 
 def _climb(

@@ -16,6 +16,7 @@ from geometry.local_fit import roomier
 from geometry.pose import Pose
 from geometry.report import Progress, Report, Stop
 from geometry.site import GAP_MM, LONG_SECONDS, Answer, Site, Target
+from geometry.tuck import tucked
 
 SETTLE_CELL_MM = 2.0  # nothing is searched on it: it only names the near edges
 PROVEN_GAP_MM = 0.05
@@ -40,6 +41,8 @@ class Placement:
         No greater scale keeps the margin; only where the largest scale was asked for.
     boxes : int
         Boxes of poses that the proof looked at.
+    tucked : bool
+        Whether it was slid along the steel, at no loss of room, to leave the largest rest.
     """
 
     pose: Pose
@@ -48,6 +51,7 @@ class Placement:
     proven: bool
     upper_bound_scale: float | None = None
     boxes: int = 0
+    tucked: bool = False
 
 
 def roomiest(
@@ -58,6 +62,7 @@ def roomiest(
     mirror: bool = True,
     start: Pose | None = None,
     seconds: float = LONG_SECONDS,
+    tuck: bool = True,
     progress: Progress | None = None,
     stop: Stop | None = None,
 ) -> Placement:
@@ -83,6 +88,9 @@ def roomiest(
         unless it is turned over and must not be.
     seconds : float
         The longest time for the proof.
+    tuck : bool
+        Whether, among poses with equal room, to take the one that leaves the largest rest of the
+        steel (`geometry/tuck.py`).
     progress, stop : callable, optional
         Told the share done, 0 to 1; asked whether to give up.
 
@@ -102,6 +110,7 @@ def roomiest(
         start=start,
         flaws=flaws,
         seconds=seconds,
+        tuck=tuck,
     )
 
 
@@ -114,6 +123,7 @@ def place_on(
     start: Pose | None = None,
     flaws: Sequence[Polygon] = (),
     seconds: float = LONG_SECONDS,
+    tuck: bool = True,
 ) -> Placement:
     """Return `roomiest` on steel and for an outline that were made ready before."""
     scale = 1.0 if start is None else start.scale
@@ -128,6 +138,9 @@ def place_on(
         pose = _upright_if_as_good(site, target, report, answer, seconds)
     if answer.best.value_mm < 0.0 and (site.region.holes or flaws):
         pose = _moved_off(site, target, pose, flaws)
+    found = pose
+    if tuck and answer.best.value_mm >= 0.0:
+        pose = tucked(site.fitting(target, pose), site.region, pose)
     clearance = site.region.clearance(pose.shape(target.outline))
     report.within(0.0, 1.0)(1.0)
     bound = max(answer.bound_mm, clearance.value_mm)
@@ -137,6 +150,7 @@ def place_on(
         upper_bound_mm=bound,
         proven=bound - answer.best.value_mm <= PROVEN_GAP_MM,
         boxes=answer.boxes,
+        tucked=pose != found,
     )
 
 

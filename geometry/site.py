@@ -106,6 +106,8 @@ class Site:
         self.region = UsableRegion(shape)
         self.parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
         self._no_steel: dict[int, NoSteel] = {}
+        self._fitted: tuple[Target, int, float] | None = None
+        self._fitting_made: Fitting
 
     def search(
         self,
@@ -161,6 +163,21 @@ class Site:
             closed=all(proof.closed for proof in proofs),
         )
 
+    def fitting(self, target: Target, pose: Pose) -> Fitting:
+        """Return what climbs and slides from a pose that lies in the steel."""
+        place = pose.shape(target.outline)
+        number = next(
+            (number for number, part in enumerate(self.parts) if shapely.covers(part, place)), 0
+        )
+        return self._fitting(target, number, pose.scale)
+
+    def _fitting(self, target: Target, number: int, scale: float) -> Fitting:
+        if (target, number, scale) != self._fitted:
+            part = self.parts[number]
+            self._fitting_made = Fitting(target.outline, part, cell_mm=CLIMB_CELL_MM, scale=scale)
+            self._fitted = (target, number, scale)
+        return self._fitting_made
+
     def _as_it_lies(self, target: Target, pose: Pose) -> Best:
         clearance = self.region.clearance(pose.shape(target.outline))
         return Best(pose=pose, value_mm=clearance.value_mm)
@@ -176,18 +193,13 @@ class Site:
     ) -> PoseSearch:
         if number not in self._no_steel:
             self._no_steel[number] = NoSteel(self.parts[number], slack_mm=self._slack_mm)
-        fitting: list[Fitting] = []
 
         def measure(pose: Pose) -> Best:
             lies = self._as_it_lies(target, pose)
             if lies.value_mm < LEAST_CLIMBED_MM:
                 return lies
-            if not fitting:
-                part = self.parts[number]
-                fitting.append(
-                    Fitting(target.outline, part, cell_mm=CLIMB_CELL_MM, scale=scales[1])
-                )
-            climbed = roomier(fitting[0], pose, trust_mm=CLIMB_TRUST_MM)[0]
+            fitting = self._fitting(target, number, scales[1])
+            climbed = roomier(fitting, pose, trust_mm=CLIMB_TRUST_MM)[0]
             # Where the outline sticks out the climb measures roughly, and may end lower.
             return max(lies, self._as_it_lies(target, climbed), key=lambda one: one.value_mm)
 

@@ -198,8 +198,10 @@ def layout_at(
     )
 
 
-def roomiest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Placement:
-    """Search the pose of greatest clearance. Slow: seconds.
+def roomiest_for(
+    job: Job, *, tuck: bool = True, progress: Progress = None, stop: Stop = None
+) -> Placement:
+    """Search the pose of greatest clearance; `tuck`: where room is equal, the largest rest.
 
     Raises
     ------
@@ -217,6 +219,7 @@ def roomiest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> P
         flaws=billet.flaws,
         mirror=job.mirror_allowed,
         start=job.pose,
+        tuck=tuck,
         progress=progress,
         stop=stop,
     )
