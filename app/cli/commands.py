@@ -90,6 +90,13 @@ def place(
         str, typer.Option(metavar="UNIT", help="mm or in, of a drawing that names none.")
     ] = "",
     loop: Loop = 0,
+    advise: Annotated[
+        bool, typer.Option("--advise", help="Where it does not fit, work out what must give.")
+    ] = False,
+    lock: Annotated[
+        list[str] | None,
+        typer.Option("--lock", metavar="NAME", help="A measure that stays. Repeatable."),
+    ] = None,
 ) -> int:
     """Find the roomiest place for an outline on a billet."""
     from app.cli.place import Asked, run_place
@@ -104,6 +111,8 @@ def place(
         largest=largest,
         unit=unit,
         loop=loop,
+        advise=advise,
+        locked=tuple(lock or ()),
     )
     return run_place(asked, out=out)
 

@@ -85,13 +85,25 @@ def told_values(family: Family, settings: Sequence[str], where: str = "--set") -
     return values
 
 
-def _measures_told(key: str, measures: tuple[str, ...]) -> str:
+def check_measures(family: Family, keys: Sequence[str], where: str) -> None:
+    """Refuse a key of no measure of a family: InputError."""
+    known = tuple(parameter.key for parameter in family.parameters)
+    for key in keys:
+        if key not in known:
+            raise InputError(
+                f"“{key}” is no measure of {family.key}.",
+                where=where,
+                remedy=_measures_told(key, known, "NAME"),
+            )
+
+
+def _measures_told(key: str, measures: tuple[str, ...], form: str = "NAME=VALUE") -> str:
     """Return what can be set in place of what was typed, the likeliest first."""
     if not measures:
         return "It has no measures to set."
     like = get_close_matches(key.casefold(), measures, n=1)
     meant = f"Did you mean {like[0]}? " if like and like[0] != key else ""
-    return f"{meant}Use NAME=VALUE with one of {', '.join(measures)}."
+    return f"{meant}Use {form} with one of {', '.join(measures)}."
 
 
 def _number(text: str, where: str) -> float:

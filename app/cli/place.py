@@ -6,9 +6,11 @@ import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from app.cli.options import check_apart, told_values
+from app.cli.options import check_apart, check_measures, told_values
 from app.cli.source import check_source
 from app.cli.terminal import say, shown_progress
+from app.document.advice_for import JobAdvice, advice_for
+from app.document.advice_words import advice_lines
 from app.document.families import chosen_family
 from app.document.flow import Layout, largest_for, layout_of, placed, roomiest_for
 from app.document.job import Job, OutlineChoice, sorted_values
@@ -37,6 +39,8 @@ class Asked:
     largest: bool = False
     unit: str = ""
     loop: int = 0
+    advise: bool = False
+    locked: tuple[str, ...] = ()
 
 
 def run_place(asked: Asked, *, out: Path) -> int:
@@ -47,14 +51,23 @@ def run_place(asked: Asked, *, out: Path) -> int:
     with shown_progress("searching the roomiest place") as progress:
         search = largest_for if asked.largest else roomiest_for
         placement = search(job, progress=progress)
+    told = advised(job, placement) if asked.advise else None
     job = placed(job, placement)
-    write_layout(out, job, placement)
+    write_layout(out, job, placement, told)
     layout = layout_of(job)
     assert layout is not None
     for line in summary(job, placement, layout):
         say(line)
+    for line in advice_lines(job, told) if told is not None else ():
+        say(f"advice    {line}")
     say(f"written   {out}")
     return exit_status(layout, job.margin_mm)
+
+
+def advised(job: Job, placement: Placement) -> JobAdvice:
+    """Return what must give; where the outline lies best as it is was found before."""
+    with shown_progress("working out what must give") as progress:
+        return advice_for(job, known=placement, progress=progress)
 
 
 def job_of(asked: Asked) -> Job:
@@ -68,12 +81,19 @@ def job_of(asked: Asked) -> Job:
     margin_mm = parse_length_mm(asked.margin, where="--margin")
     if margin_mm < 0:
         raise InputError("the margin is negative.", where="--margin", remedy="Give 0 or more.")
+    if asked.advise and asked.largest:
+        raise InputError(
+            "--largest and --advise ask for different things.",
+            where="--advise",
+            remedy="Leave one of them out.",
+        )
     billet = read_billet(asked.billet)
     check_source(asked.outline, "--outline")
     found, notes = choice_and_notes(asked.outline, asked.unit, asked.loop)
     for note in notes:
         say(f"note      {note}")
     choice = with_size(found, asked.size)
+    check_locks(choice, asked)
     return Job(
         name=f"{outline_name(choice)} on {asked.billet.stem}",
         billet=billet,
@@ -82,7 +102,18 @@ def job_of(asked: Asked) -> Job:
         margin_mm=margin_mm,
         mirror_allowed=asked.mirror,
         size_locked=not asked.largest,
+        locked=tuple(sorted(set(asked.locked))),
     )
+
+
+def check_locks(choice: OutlineChoice, asked: Asked) -> None:
+    """Refuse locks that lock nothing: InputError."""
+    if not asked.locked:
+        return
+    if not asked.advise or choice.drawing is not None:
+        problem = "a drawing has no measures" if asked.advise else "it is for --advise alone"
+        raise InputError(f"{problem}.", where="--lock", remedy="Leave it out.")
+    check_measures(chosen_family(choice), asked.locked, "--lock")
 
 
 def outline_name(choice: OutlineChoice) -> str:

@@ -132,6 +132,8 @@ class Job:
         Clearance that the maker demands.
     mirror_allowed, size_locked : bool
         Whether the other face may be up, and whether the scale stays 1.
+    locked : tuple of str
+        Keys of measures that stay as they are when the outline has to give, sorted.
     pattern : PatternFacts
         How the pattern is printed.
     """
@@ -148,6 +150,7 @@ class Job:
     margin_mm: float = 1.0  # trade default
     mirror_allowed: bool = True
     size_locked: bool = True
+    locked: tuple[str, ...] = ()
     pattern: PatternFacts = PatternFacts()
 
     def measure_fingerprint(self) -> str:

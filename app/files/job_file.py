@@ -99,6 +99,7 @@ class JobModel(FileModel):
     margin_mm: float
     mirror_allowed: bool
     size_locked: bool
+    locked: list[str] = Field(default_factory=list)
     pattern: PatternModel
 
 
@@ -192,6 +193,7 @@ def _model_of(job: Job) -> JobModel:
         margin_mm=job.margin_mm,
         mirror_allowed=job.mirror_allowed,
         size_locked=job.size_locked,
+        locked=list(job.locked),
         pattern=PatternModel(**asdict(job.pattern)),
     )
 
@@ -213,6 +215,7 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
             margin_mm=model.margin_mm,
             mirror_allowed=model.mirror_allowed,
             size_locked=model.size_locked,
+            locked=tuple(sorted(set(model.locked))),
             pattern=PatternFacts(**model.pattern.model_dump()),
         )
         # Older files say nothing of what an unmeasured pen stands off.

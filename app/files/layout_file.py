@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 import shapely
 from pydantic import Field
 
+from app.document.advice_for import JobAdvice, given_way
 from app.document.families import pinned, unpinned
 from app.document.flow import FIT_CHORD_MM, billet_of, chosen_outline, outline_of
 from app.document.job import Job, OutlineChoice, sorted_values
@@ -16,6 +17,8 @@ from app.document.lengths import Unit
 from app.files.billet_file import BilletModel
 from app.files.json_file import FileModel, blamed_on, read_model, schema_up_to, write_model
 from app.files.outline_file import OutlineModel
+from geometry.advice import Advice
+from geometry.billet import Billet
 from geometry.clearance import UsableRegion
 from geometry.errors import InputError
 from geometry.outline import Outline
@@ -55,6 +58,28 @@ class PlacementModel(FileModel):
         )
 
 
+class WayModel(FileModel):
+    """A change that makes the outline fit: its values, and where it lies then.
+
+    ``change`` is the share of their ranges that the measures change by; ``next_values`` are a step
+    nearer to what they are, and ``next_answer`` whether it fits there.  A drawing has no values:
+    the scale of its placement is what changes.
+    """
+
+    values: dict[str, float] = Field(default_factory=dict)
+    change: float | None = None
+    placement: PlacementModel
+    next_values: dict[str, float] = Field(default_factory=dict)
+    next_answer: str = ""
+
+
+class PieceModel(FileModel):
+    """A piece that holds the outline as it is: more steel all round, or a bar, its sides in mm."""
+
+    grow_mm: float
+    bar_mm: tuple[float, float]
+
+
 class LayoutModel(FileModel):
     """The whole file; ``billet``, ``outline`` and ``placement`` are enough."""
 
@@ -69,18 +94,19 @@ class LayoutModel(FileModel):
     billet: BilletModel
     outline: OutlineModel
     placement: PlacementModel
+    advice: list[WayModel] | None = None
+    advice_complete: bool | None = None
+    piece_needed: PieceModel | None = None
     format: Literal["blankwright layout"] = "blankwright layout"
 
 
-def write_layout(path: Path, job: Job, placement: Placement) -> None:
-    """Write a job's layout with what the search found; FileError when it cannot be written."""
-    billet, outline, pose = billet_of(job), outline_of(job), placement.pose
+def write_layout(
+    path: Path, job: Job, placement: Placement, advice: JobAdvice | None = None
+) -> None:
+    """Write a job's layout with what was found; FileError when it cannot be written."""
+    billet, outline = billet_of(job), outline_of(job)
     choice = pinned(job.outline)
-    clearance_mm, bound_mm = placement.clearance.value_mm, placement.upper_bound_mm
-    if billet.too_large_mm:
-        blank = pose.shape(outline.polygon(FIT_CHORD_MM))
-        clearance_mm = UsableRegion(billet.sound()).clearance(blank).value_mm
-        bound_mm += billet.too_large_mm
+    of_family = advice.of_family if advice is not None else None
     write_model(
         path,
         LayoutModel(
@@ -93,20 +119,61 @@ def write_layout(path: Path, job: Job, placement: Placement) -> None:
             values=dict(choice.values),
             billet=BilletModel.of(billet),
             outline=OutlineModel.of(outline),
-            placement=PlacementModel(
-                x=pose.x_mm,
-                y=pose.y_mm,
-                theta_deg=math.degrees(math.remainder(pose.theta_rad, math.tau)),
-                mirrored=pose.mirrored,
-                scale=pose.scale,
-                clearance_mm=clearance_mm,
-                taken_off_mm=billet.too_large_mm,
-                upper_bound_mm=bound_mm if math.isfinite(bound_mm) else None,
-                upper_bound_scale=placement.upper_bound_scale,
-                proven=placement.proven,
-            ),
+            placement=_placement_model(billet, outline, placement),
+            advice=None if advice is None else _way_models(job, advice),
+            advice_complete=None if of_family is None else of_family.complete,
+            piece_needed=_piece_model(of_family),
         ),
     )
+
+
+def _placement_model(billet: Billet, outline: Outline, placement: Placement) -> PlacementModel:
+    pose = placement.pose
+    clearance_mm, bound_mm = placement.clearance.value_mm, placement.upper_bound_mm
+    if billet.too_large_mm:
+        blank = pose.shape(outline.polygon(FIT_CHORD_MM))
+        clearance_mm = UsableRegion(billet.sound()).clearance(blank).value_mm
+        bound_mm += billet.too_large_mm
+    return PlacementModel(
+        x=pose.x_mm,
+        y=pose.y_mm,
+        theta_deg=math.degrees(math.remainder(pose.theta_rad, math.tau)),
+        mirrored=pose.mirrored,
+        scale=pose.scale,
+        clearance_mm=clearance_mm,
+        taken_off_mm=billet.too_large_mm,
+        upper_bound_mm=bound_mm if math.isfinite(bound_mm) else None,
+        upper_bound_scale=placement.upper_bound_scale,
+        proven=placement.proven,
+    )
+
+
+def _way_models(job: Job, advice: JobAdvice) -> list[WayModel]:
+    billet = billet_of(job)
+    if advice.of_size is not None:
+        return [WayModel(placement=_placement_model(billet, outline_of(job), advice.of_size))]
+    models = []
+    for way in advice.of_family.ways if advice.of_family is not None else ():
+        found = Placement(
+            pose=way.pose, clearance=way.clearance, upper_bound_mm=math.inf, proven=False
+        )
+        outline = outline_of(given_way(job, way))
+        models.append(
+            WayModel(
+                values=dict(way.values),
+                change=way.share,
+                placement=_placement_model(billet, outline, found),
+                next_values=dict(way.beside),
+                next_answer=way.beside_answer,
+            )
+        )
+    return models
+
+
+def _piece_model(advice: Advice | None) -> PieceModel | None:
+    if advice is None or advice.piece is None:
+        return None
+    return PieceModel(grow_mm=advice.piece.grow_mm, bar_mm=advice.piece.bar_mm)
 
 
 def read_layout(path: Path) -> Job:

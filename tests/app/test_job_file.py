@@ -76,6 +76,7 @@ FULL = Job(
     margin_mm=1.25,
     mirror_allowed=False,
     size_locked=False,
+    locked=("blade_length", "handle_length"),
     pattern=PatternFacts(paper="a4", show_margin=True, correct_x=0.996, correct_y=1.002),
 )
 
