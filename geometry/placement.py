@@ -15,10 +15,10 @@ from geometry.covered import OVER_MM, worth_mm
 from geometry.local_fit import roomier
 from geometry.pose import Pose
 from geometry.report import Progress, Report, Stop
-from geometry.site import GAP_MM, LONG_SECONDS, Answer, Site, Target
+from geometry.site import GAP_MM, LONG_SECONDS, Answer, Site, Target, profile_of
 from geometry.tuck import tucked
 
-SETTLE_CELL_MM = 2.0  # nothing is searched on it: it only names the near edges
+SETTLE_CELL_MM = 4.0  # nothing is searched on it: it only names the near edges
 PROVEN_GAP_MM = 0.05
 WORTH_TURNING_MM = 0.005  # a symmetric outline gains rounding errors by being turned over
 
@@ -201,20 +201,22 @@ def settle(
 
     No bound is worked out: this is for the button under the hand.
     """
-    target, region = Target(outline).outline, UsableRegion(shape)
-    place = pose.shape(target)
+    profile, region = profile_of(outline), UsableRegion(shape)
+    place = pose.shape(profile)
     part = min(shapely.get_parts(shape), key=lambda one: shapely.difference(place, one).area)
-    found, areas = [pose], [*region.holes, *flaws]
+    areas = [*region.holes, *flaws]
+    found = [(pose, _worth_mm(region, place, areas))]
     for over_mm in (0.0, OVER_MM):
         fitting = Fitting(
-            target, part, cell_mm=SETTLE_CELL_MM, scale=pose.scale, flaws=flaws, over_mm=over_mm
+            profile, part, cell_mm=SETTLE_CELL_MM, scale=pose.scale, flaws=flaws, over_mm=over_mm
         )
-        found.append(roomier(fitting, found[-1])[0])
-        settled = max(found, key=lambda each: _worth_mm(region, each.shape(target), areas))
-        after = region.clearance(settled.shape(target))
-        if after.value_mm >= 0.0 or not areas:
+        moved = roomier(fitting, found[-1][0])[0]
+        found.append((moved, _worth_mm(region, moved.shape(profile), areas)))
+        settled, most_mm = max(found, key=lambda one: one[1])
+        if most_mm >= 0.0 or not areas:
             break
-    return Placement(pose=settled, clearance=after, upper_bound_mm=math.inf, proven=False)
+    clearance = region.clearance(settled.shape(profile))
+    return Placement(pose=settled, clearance=clearance, upper_bound_mm=math.inf, proven=False)
 
 
 def _worth_mm(region: UsableRegion, blank: Polygon, areas: Sequence[Polygon]) -> float:

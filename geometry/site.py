@@ -29,6 +29,23 @@ LEAST_CLIMBED_MM = -2.0  # a pose that sticks out more is left as the discs have
 LONG_SECONDS = 10.0
 
 
+def profile_of(outline: Polygon) -> Polygon:
+    """Return an outline without its holes.
+
+    Raises
+    ------
+    InputError
+        If the outline is no clean area.
+    """
+    if outline.is_empty or not outline.is_valid:
+        raise InputError(
+            f"the outline is no clean area ({explain_validity(outline)}).",
+            where="Outline",
+            remedy="Mend it so that it does not cross itself.",
+        )
+    return Polygon(outline.exterior)
+
+
 class Target:
     """An outline made ready for searches at any scale.
 
@@ -47,13 +64,7 @@ class Target:
     """
 
     def __init__(self, outline: Polygon, *, slack_per_disc: float | None = None) -> None:
-        if outline.is_empty or not outline.is_valid:
-            raise InputError(
-                f"the outline is no clean area ({explain_validity(outline)}).",
-                where="Outline",
-                remedy="Mend it so that it does not cross itself.",
-            )
-        self.outline = Polygon(outline.exterior)
+        self.outline = profile_of(outline)
         rim_mm = float(shapely.minimum_bounding_radius(self.outline))
         self.slack_mm = min(OUTLINE_SLACK_MM, SLACK_PER_RIM * rim_mm)
         if slack_per_disc is not None:
