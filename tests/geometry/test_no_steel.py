@@ -88,9 +88,6 @@ def test_places_of_any_shape() -> None:
         np.testing.assert_array_equal(find(x_mm, y_mm).ravel(), find(x_mm.ravel(), y_mm.ravel()))
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a node is given the disc of the nearest foot, not of the most"
-)
 @pytest.mark.parametrize(("width_mm", "height_mm"), [(90, 60), (92, 93), (200, 40)])
 def test_inside_straight_edges_the_disc_found_tells_about_the_most(
     width_mm: float, height_mm: float

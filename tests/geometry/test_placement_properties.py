@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, box
 
@@ -15,6 +15,7 @@ from geometry.pose import Pose
 from tests.geometry.poses import random_pose
 from tests.geometry.shapes import moved, regular, wavy
 
+UNSHRUNK = (Phase.explicit, Phase.reuse, Phase.generate)  # a search takes a while
 BAR = box(0, 0, 200, 40)
 ELL = Polygon([(0, 0), (160, 0), (160, 60), (70, 60), (70, 150), (0, 150)])
 NECKED = shapely.union_all([box(0, 0, 90, 60), box(80, 25, 140, 35), box(130, 0, 220, 60)])
@@ -46,7 +47,7 @@ def same(one: Placement, other: Placement) -> None:
     y_mm=st.floats(-900, 900),
     angle_deg=st.floats(-180, 180),
 )
-@settings(max_examples=4)
+@settings(max_examples=4, phases=UNSHRUNK)
 def test_moving_the_billet_changes_nothing(
     steel: str, x_mm: float, y_mm: float, angle_deg: float
 ) -> None:
@@ -57,7 +58,7 @@ def test_moving_the_billet_changes_nothing(
 
 
 @given(x_mm=st.floats(-300, 300), y_mm=st.floats(-300, 300), angle_deg=st.floats(-180, 180))
-@settings(max_examples=3)
+@settings(max_examples=3, phases=UNSHRUNK)
 def test_where_the_outline_is_drawn_changes_nothing(
     x_mm: float, y_mm: float, angle_deg: float
 ) -> None:
@@ -65,7 +66,7 @@ def test_where_the_outline_is_drawn_changes_nothing(
 
 
 @given(steel=st.sampled_from(["ell", "necked"]), d_mm=st.floats(0.1, 8))
-@settings(max_examples=3)
+@settings(max_examples=3, phases=UNSHRUNK)
 def test_dilating_the_billet_adds_as_much(steel: str, d_mm: float) -> None:
     """Every pose gains d; the drawn arcs of 32 chords a quarter lie within the true ones."""
     found, grown = (
@@ -80,7 +81,7 @@ def test_dilating_the_billet_adds_as_much(steel: str, d_mm: float) -> None:
 
 
 @given(seed=st.integers(0, 10_000), room_mm=st.sampled_from([0.0, 0.3, 2.0]))
-@settings(max_examples=5)
+@settings(max_examples=5, phases=UNSHRUNK)
 def test_a_blank_cut_from_the_billet_always_fits(seed: int, room_mm: float) -> None:
     """The billet holds the blank in a pose nobody names, grown by some room, and more steel."""
     random = np.random.default_rng(seed)
@@ -97,7 +98,7 @@ def test_a_blank_cut_from_the_billet_always_fits(seed: int, room_mm: float) -> N
 
 
 @given(seed=st.integers(0, 10_000), steel=st.sampled_from(sorted(STEELS)))
-@settings(max_examples=5)
+@settings(max_examples=5, phases=UNSHRUNK)
 def test_no_pose_beats_the_bound(seed: int, steel: str) -> None:
     random, region = np.random.default_rng(seed), UsableRegion(STEELS[steel])
     size = float(random.uniform(0.5, 1.4))

@@ -5,7 +5,7 @@ import time
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, box
 
@@ -21,6 +21,7 @@ from tests.geometry.poses import random_pose
 from tests.geometry.rough_shapes import KINDS, rough_shape
 from tests.geometry.shapes import knife, moved, regular, wavy
 
+UNSHRUNK = (Phase.explicit, Phase.reuse, Phase.generate)  # a search takes a while
 GAP_MM = 0.06
 WAVY = wavy(230, 66, 90, 13, 0.03).difference(moved(regular(16, 3), 40, 6, 0))
 
@@ -68,7 +69,7 @@ def climbed_mm(outline: Polygon, steel: Polygon, *, count: int, seed: int) -> fl
 
 
 @given(seed=st.integers(0, 10_000), steel=st.sampled_from(KINDS), size_mm=st.floats(15, 60))
-@settings(max_examples=4)
+@settings(max_examples=4, phases=UNSHRUNK)
 def test_no_pose_beats_a_bound(seed: int, steel: str, size_mm: float) -> None:
     outline, piece = rough_shape("star", seed, size_mm), rough_shape(steel, seed + 1)
     search = searcher(outline, piece)
