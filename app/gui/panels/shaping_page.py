@@ -14,7 +14,8 @@ EXPLAINED = (
     "The heel comes to the origin, the tip ahead, the spine up. All four are proposed from the "
     "shape; where that is wrong, drag the mark or point at the place."
 )
-OTHER_PIECE = "The piece is another one now, so it was left as it is. Begin it anew."
+OTHER_PIECE = "The piece is another one now: begin anew with its shape."
+NO_PIECE = "The piece is no longer there, so its shape was left."
 PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
 PLACES = ("tip", "butt", "heel")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -162,26 +163,13 @@ class Listing:
             self._take_there()
 
     def _put(self) -> None:
-        from dataclasses import replace
-
         from app.document.families import choice_of
-        from app.files.own_families import put_family
 
         family, there = self._kept()
         if family is None:
             return
-
-        def put(name: str) -> Family:
-            return put_family(replace(family, name=name or family.name))
-
         try:
-            kept = ask_other_name(
-                self._desk.window,
-                "Put the shape among yours under another name",
-                put,
-                name=family.name,
-                complain=self._complain,
-            )
+            kept = self._put_there(family)
         except ToolError as error:
             self._complain(error)
             return
@@ -194,6 +182,18 @@ class Listing:
         self._say(*self._kept())
         other = " The other one is in the trash." if there is not None else ""
         self._panel.say(f"Kept among your shapes: {kept.name}.{other}", good=True)
+
+    def _put_there(self, family: Family) -> Family | None:
+        """Put a family among the maker's own, under another name where its own is in use."""
+        from app.files.own_families import put_family
+
+        return ask_other_name(
+            self._desk.window,
+            "Put the shape among yours under another name",
+            lambda name: put_family(replace(family, name=name or family.name)),
+            name=family.name,
+            complain=self._complain,
+        )
 
 
 def left_words(labels: tuple[str, ...]) -> str:

@@ -11,7 +11,7 @@ from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
 from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
-from app.gui.panels.shaping_page import OTHER_PIECE, show_piece
+from app.gui.panels.shaping_page import NO_PIECE, OTHER_PIECE, show_piece
 from app.gui.rail import Step
 from app.gui.steps.by_hand import ByHand
 from app.gui.steps.drawings import Drawings
@@ -152,11 +152,12 @@ class OutlineStep(StepAtHand):
         outline, piece = self._shaped_from
         if not self.shaping.is_on:
             return
-        other = piece is not None and self.desk.derived.billet(self.job) is not piece
-        if other or self.job.outline != outline:
+        now = None if piece is None else self.desk.derived.billet(self.job)
+        if now is not piece or self.job.outline != outline:
             self.shaping.end()
             self.panel.show_shaping(False)
-            self.panel.say(OTHER_PIECE if other else "")
+            other = OTHER_PIECE if now is not None else NO_PIECE
+            self.panel.say(other if now is not piece else "")
 
     def _draw(self) -> None:
         job = self.job

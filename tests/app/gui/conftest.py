@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QApplication, QMessageBox
+from PySide6.QtWidgets import QApplication, QInputDialog, QMessageBox
 from pytestqt.qtbot import QtBot
 
 from app.gui.rail import Step
@@ -74,3 +74,20 @@ def dragging(window: MainWindow) -> MainWindow:
     panel.blade_tab.click()
     panel.drag_buttons[1].click()
     return window
+
+
+@pytest.fixture
+def answer(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[str]]:
+    """Answer the next questions with these texts; the list fills with what was asked."""
+
+    def give(*texts: str) -> list[str]:
+        left, asked = list(texts), []
+
+        def get(_parent: object, _title: str, said: str, *, text: str = "") -> tuple[str, bool]:
+            asked.append(said)
+            return (left.pop(0), True) if left else (text, False)
+
+        monkeypatch.setattr(QInputDialog, "getText", get)
+        return asked
+
+    return give

@@ -1,4 +1,4 @@
-"""The maker's own shapes in the window, and the wheels of the grinder."""
+"""The maker's own shapes in the window."""
 
 from __future__ import annotations
 
@@ -9,12 +9,10 @@ from pathlib import Path
 import pytest
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit, QMessageBox
-from pytestqt.qtbot import QtBot
 
 from app.document.flow import outline_of
 from app.document.job import OutlineChoice
 from app.files.own_families import families_folder, own_families, trashed_families
-from app.files.wheels_file import kept_wheels_mm
 from app.gui.panels import own_menu
 from app.gui.panels.shape_list import HEADING
 from app.gui.rail import Step
@@ -41,23 +39,6 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def at_outline(window: MainWindow) -> MainWindow:
     window.go(Step.OUTLINE)
     return window
-
-
-@pytest.fixture
-def answer(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[str]]:
-    """Answer the next questions with these texts; the list fills with what was asked."""
-
-    def give(*texts: str) -> list[str]:
-        left, asked = list(texts), []
-
-        def get(_parent: object, _title: str, said: str, *, text: str = "") -> tuple[str, bool]:
-            asked.append(said)
-            return (left.pop(0), True) if left else (text, False)
-
-        monkeypatch.setattr(QInputDialog, "getText", get)
-        return asked
-
-    return give
 
 
 def do(window: MainWindow, word: str) -> None:
@@ -279,31 +260,6 @@ def test_a_file_that_is_no_shape_is_told_and_the_others_are_listed(window: MainW
     window.go(Step.OUTLINE)
     assert window.steps.outline.panel.message.startswith("broken.toml: ")
     assert window.steps.outline.panel.list.count() == len(built_in_families())
-
-
-def test_the_wheels_are_told_once_and_compared_with_the_shape(
-    at_outline: MainWindow, qtbot: QtBot, answer: Callable[..., list[str]]
-) -> None:
-    panel = at_outline.steps.outline.panel
-    panel.handle_tab.click()
-    qtbot.waitUntil(lambda: "tightest inside curve" in panel.wheels.text())
-    answer("300, large", "10in, 300")
-    panel.wheels_button.click()
-    assert kept_wheels_mm() == (254.0, 300.0)
-    assert "None of your wheels" in panel.wheels.text()
-    assert panel.wheels.property("kind") == "message"
-    answer("20, 10in")
-    panel.wheels_button.click()
-    assert "Your wheel of 20 mm" in panel.wheels.text()
-    assert panel.wheels.property("kind") == "quiet"
-
-
-def test_what_is_said_of_wheels_follows_the_shape(at_outline: MainWindow, qtbot: QtBot) -> None:
-    panel, step = at_outline.steps.outline.panel, at_outline.steps.outline
-    qtbot.waitUntil(lambda: panel.wheels.text() != "")
-    before = panel.wheels.text()
-    step._tell_value("handle_front", 24.0)
-    qtbot.waitUntil(lambda: panel.wheels.text() != before)
 
 
 def test_every_family_that_comes_along_can_be_kept(

@@ -259,7 +259,7 @@ def test_the_shaping_of_a_piece_ends_when_the_piece_is_taken_back(shaping: MainW
     assert shaping.document.job.billet is None
     assert not step.shaping.is_on
     assert not step.panel.shaping.isVisible()
-    assert "piece is another one now" in step.panel.message
+    assert "no longer there" in step.panel.message
     shaping.document.stack.redo()
     assert not step.shaping.is_on
     assert shaping.document.job.outline == before
