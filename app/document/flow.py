@@ -268,7 +268,7 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
     """
     from app.document.drawing import TitleBlock
     from app.document.pattern import PatternOptions, pattern_drawing
-    from app.document.wording import claim_sentence, taken_off_words, verdict_sentence
+    from app.document.wording import pattern_notes
 
     if job.pose is None:
         raise InputError(
@@ -276,15 +276,6 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
             where="Pattern",
             remedy="Find its place on the piece first.",
         )
-    layout = layout_of(job)
-    warnings: tuple[str, ...] = ()
-    if layout is not None and layout.verdict is not Verdict.FITS:
-        warnings = (verdict_sentence(layout, job.margin_mm, job.unit),)
-    if layout is not None and layout.verdict is Verdict.FITS:
-        warnings += taken_off_words(layout, job.unit)
-    claimed = claim_of(job)
-    if claimed is not None:
-        warnings += (claim_sentence(claimed, job.unit),)
     return pattern_drawing(
         outline=outline_of(job),
         pose=job.pose,
@@ -294,7 +285,7 @@ def drawing_of(job: Job, day: datetime.date) -> Drawing:
             date=day,
             thickness_mm=job.thickness_mm,
             unit=job.unit,
-            notes=warnings,
+            notes=pattern_notes(layout_of(job), claim_of(job), job.margin_mm, job.unit),
         ),
         options=PatternOptions(margin_mm=job.margin_mm, show_margin=job.pattern.show_margin),
     )

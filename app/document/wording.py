@@ -102,6 +102,18 @@ def claim_sentence(claim: Claim, unit: Unit) -> str:
     return f"Changed by hand: the edge lies up to {beyond} outside the steel that was measured."
 
 
+def pattern_notes(
+    layout: Layout | None, claim: Claim | None, margin_mm: float, unit: Unit
+) -> tuple[str, ...]:
+    """Return what is said on a pattern: that the blank may not fit, and what its edge goes by."""
+    notes: tuple[str, ...] = ()
+    if layout is not None and layout.verdict is Verdict.FITS:
+        notes = taken_off_words(layout, unit)
+    elif layout is not None:
+        notes = (verdict_sentence(layout, margin_mm, unit),)
+    return notes if claim is None else (*notes, claim_sentence(claim, unit))
+
+
 def check_words(check: Check, unit: Unit) -> str:
     """Return what a measured piece says to a size of the steel: agreement, or what is left.
 
