@@ -94,11 +94,7 @@ def read_dxf(path: Path | str, *, unit: str | None = None, loop: int = 0) -> Imp
     found = guarded(lambda: _strokes(document, scale.mm_per_unit), where)
     found, scale = at_likely_size(found, scale)
     if not found.lines and _is_on_a_page(document):
-        raise FileError(
-            "its lines lie on a page for printing, and its model space has none.",
-            where=where,
-            remedy="Save the profile itself, in model space, at its true size.",
-        )
+        raise _on_a_page(where)
     try:
         read = outline_from_strokes(
             found,
@@ -142,6 +138,14 @@ def _document(path: Path) -> tuple[Document, tuple[str, ...]]:
         return document, ()
     places = "1 place of it was" if mended == 1 else f"{mended} places of it were"
     return document, (f"The file was damaged; {places} mended or passed over.",)
+
+
+def _on_a_page(where: str) -> FileError:
+    return FileError(
+        "its lines lie on a page for printing, and its model space has none.",
+        where=where,
+        remedy="Save the profile itself, in model space, at its true size.",
+    )
 
 
 def _in_space(where: str) -> FileError:
