@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import time
 from dataclasses import replace
 
@@ -14,8 +13,8 @@ from geometry.errors import FitError, InputError
 from geometry.local_fit import larger
 from geometry.placement import Placement
 from geometry.pose import Pose
-from geometry.report import Progress, Report, Stop
-from geometry.site import CLIMB_CELL_MM, LONG_SECONDS, Answer, Site, Target
+from geometry.report import LONG_SECONDS, Progress, Report, Stop
+from geometry.site import CLIMB_CELL_MM, Answer, Site, Target
 
 GROWTH = 9e-4  # what is asked for next is larger by this: proven to 0.1 %
 LEAST_SHARE = 0.01  # of the scale that nothing exceeds: smaller is no use
@@ -94,11 +93,19 @@ def largest(
             remedy="Give a smaller margin, or another piece.",
         )
     clearance = site.region.clearance(best.shape(target.outline))
+    here = site.search(
+        target,
+        Report(None, stop),
+        mirror=mirror,
+        scales=(best.scale, best.scale),
+        start=best,
+        seconds=max(0.0, deadline - time.monotonic()),
+    )
     report.within(0.0, 1.0)(1.0)
     return Placement(
         pose=best,
         clearance=clearance,
-        upper_bound_mm=math.inf,
+        upper_bound_mm=max(here.bound_mm, clearance.value_mm),
         proven=limit <= low,
         upper_bound_scale=max(limit, best.scale),
         boxes=boxes,

@@ -14,8 +14,8 @@ from geometry.contacts import Fitting
 from geometry.covered import OVER_MM, worth_mm
 from geometry.local_fit import roomier
 from geometry.pose import Pose
-from geometry.report import Progress, Report, Stop
-from geometry.site import GAP_MM, LONG_SECONDS, Answer, Site, Target, profile_of
+from geometry.report import LONG_SECONDS, Progress, Report, Stop
+from geometry.site import GAP_MM, Answer, Site, Target, profile_of
 from geometry.tuck import tucked
 
 SETTLE_CELL_MM = 4.0  # nothing is searched on it: it only names the near edges

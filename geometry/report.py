@@ -7,6 +7,8 @@ from collections.abc import Callable
 
 from geometry.errors import Cancelled
 
+LONG_SECONDS = 10.0  # a search that takes longer ends with what it has, unless told otherwise
+
 Progress = Callable[[float], None]
 Stop = Callable[[], bool]
 

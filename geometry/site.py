@@ -18,7 +18,7 @@ from geometry.local_fit import roomier
 from geometry.no_steel import NoSteel
 from geometry.pose import Pose
 from geometry.pose_proof import Best, PoseSearch, Proof
-from geometry.report import Report
+from geometry.report import LONG_SECONDS, Report
 
 OUTLINE_SLACK_MM, STEEL_SLACK_MM = 0.010, 0.015  # of the discs; both widen the gap of a proof
 SLACK_PER_RIM = 2e-4  # finer for a small outline
@@ -26,7 +26,6 @@ GAP_MM = 0.04
 CLIMB_CELL_MM = 4.0  # climbs start near their end: a coarse field names the same edges
 CLIMB_TRUST_MM = 0.3
 LEAST_CLIMBED_MM = -2.0  # a pose that sticks out more is left as the discs have it
-LONG_SECONDS = 10.0
 
 
 def profile_of(outline: Polygon) -> Polygon:

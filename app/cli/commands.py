@@ -83,6 +83,13 @@ def place(
     no_mirror: Annotated[
         bool, typer.Option("--no-mirror", help="Keep the same face of the steel up.")
     ] = False,
+    no_tuck: Annotated[
+        bool,
+        typer.Option("--no-tuck", help="Where it could slide with equal room, leave it there."),
+    ] = False,
+    seconds: Annotated[
+        float, typer.Option(metavar="N", help="The longest time to look for a proof.")
+    ] = 10.0,
     largest: Annotated[
         bool, typer.Option("--largest", help="Scale to the largest that keeps the margin.")
     ] = False,
@@ -108,6 +115,8 @@ def place(
         values=tuple(values or ()),
         margin=margin,
         mirror=not no_mirror,
+        tuck=not no_tuck,
+        seconds=seconds,
         largest=largest,
         unit=unit,
         loop=loop,

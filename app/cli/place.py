@@ -36,6 +36,8 @@ class Asked:
     values: tuple[str, ...] = ()
     margin: str = "1"
     mirror: bool = True
+    tuck: bool = True
+    seconds: float = 10.0
     largest: bool = False
     unit: str = ""
     loop: int = 0
@@ -49,8 +51,10 @@ def run_place(asked: Asked, *, out: Path) -> int:
     check_apart(out, (asked.billet, Path(asked.outline)))
     make_folder(out.parent)
     with shown_progress("searching the roomiest place") as progress:
-        search = largest_for if asked.largest else roomiest_for
-        placement = search(job, progress=progress)
+        if asked.largest:
+            placement = largest_for(job, seconds=asked.seconds, progress=progress)
+        else:
+            placement = roomiest_for(job, tuck=asked.tuck, seconds=asked.seconds, progress=progress)
     told = advised(job, placement) if asked.advise else None
     job = placed(job, placement)
     write_layout(out, job, placement, told)
@@ -78,6 +82,8 @@ def job_of(asked: Asked) -> Job:
     InputError, FileError
         For a bad option.
     """
+    if not 0.1 <= asked.seconds <= 3600.0:
+        raise InputError("from 0.1 to 3600 seconds can be told.", where="--seconds")
     margin_mm = parse_length_mm(asked.margin, where="--margin")
     if margin_mm < 0:
         raise InputError("the margin is negative.", where="--margin", remedy="Give 0 or more.")
@@ -163,12 +169,21 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
         f"{_shown(_degrees(pose.theta_rad))}"
         f" degrees{', other face up' if pose.mirrored else ''}, scale {pose.scale:.4f}",
     ]
+    if placement.tucked:
+        lines.append("tucked    to the end that leaves the largest rest; elsewhere is no more room")
     if placement.upper_bound_scale is not None:
         limit = placement.upper_bound_scale
-        lines.append(f"limit     at no scale above {limit:.4f} can it keep the margin")
+        lines.append(
+            f"limit     at no scale above {limit:.4f} can it keep the margin{_sure(placement)}"
+        )
     elif math.isfinite(placement.upper_bound_mm):
-        lines.append(f"limit     no place on it spares more than {placement.upper_bound_mm:.2f} mm")
+        most = f"no place on it spares more than {placement.upper_bound_mm:.2f} mm"
+        lines.append(f"limit     {most}{_sure(placement)}")
     return lines
+
+
+def _sure(placement: Placement) -> str:
+    return "" if placement.proven else "; no better proof was found in time (--seconds)"
 
 
 def _shown(value: float) -> str:

@@ -24,6 +24,7 @@ from geometry.errors import InputError
 from geometry.least_sure import clearance_sigma_mm
 from geometry.outline import Outline
 from geometry.pose import Pose
+from geometry.report import LONG_SECONDS
 from geometry.verdict import Verdict, judge
 
 if TYPE_CHECKING:  # heavy: loaded when first walked
@@ -199,9 +200,25 @@ def layout_at(
 
 
 def roomiest_for(
-    job: Job, *, tuck: bool = True, progress: Progress = None, stop: Stop = None
+    job: Job,
+    *,
+    tuck: bool = True,
+    seconds: float = LONG_SECONDS,
+    progress: Progress = None,
+    stop: Stop = None,
 ) -> Placement:
-    """Search the pose of greatest clearance; `tuck`: where room is equal, the largest rest.
+    """Search the pose of greatest clearance, with a bound that none exceeds.
+
+    Parameters
+    ----------
+    job : Job
+        With a billet and an outline.
+    tuck : bool
+        Whether a blank that could slide with equal room goes to the end that leaves most.
+    seconds : float
+        After which it ends with the bound that it has.
+    progress, stop : callable, optional
+        Told the share done; asked whether to give up.
 
     Raises
     ------
@@ -220,12 +237,15 @@ def roomiest_for(
         mirror=job.mirror_allowed,
         start=job.pose,
         tuck=tuck,
+        seconds=seconds,
         progress=progress,
         stop=stop,
     )
 
 
-def largest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Placement:
+def largest_for(
+    job: Job, *, seconds: float = LONG_SECONDS, progress: Progress = None, stop: Stop = None
+) -> Placement:
     """Search the greatest scale that surely keeps the margin; raises as `roomiest_for`.
 
     Surely: the doubt of the billet's edge, two standard deviations where it is worst, is added.
@@ -238,6 +258,7 @@ def largest_for(job: Job, *, progress: Progress = None, stop: Stop = None) -> Pl
         billet.usable(),
         margin_mm=job.margin_mm + 2 * billet.worst_sigma_mm,
         mirror=job.mirror_allowed,
+        seconds=seconds,
         progress=progress,
         stop=stop,
     )

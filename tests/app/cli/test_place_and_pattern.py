@@ -29,6 +29,26 @@ def test_a_slab_in_a_bar_has_half_the_difference_of_widths(bar: Path, slab: Path
     assert {"x", "y", "theta_deg", "mirrored", "scale", "proven"} <= set(found)
 
 
+def test_in_a_bar_it_goes_to_one_end_unless_told_to_stay(
+    bar: Path, slab: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _, tucked = placed(bar, slab)
+    assert "tucked" in capsys.readouterr().out
+    _, left = placed(bar, slab, "--no-tuck")
+    assert "tucked" not in capsys.readouterr().out
+    assert tucked["placement"]["x"] != pytest.approx(left["placement"]["x"], abs=1.0)
+    for layout in (tucked, left):
+        assert layout["placement"]["clearance_mm"] == pytest.approx(12.5, abs=0.002)
+        assert layout["placement"]["proven"] is True
+
+
+def test_a_time_that_cannot_be_is_refused(
+    bar: Path, slab: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert placed(bar, slab, "--seconds", "0")[0] == 2
+    assert "0.1 to 3600" in capsys.readouterr().err
+
+
 def test_what_cannot_fit_says_by_how_much_and_leaves_with_three(bar: Path, slab: Path) -> None:
     status, layout = placed(bar, slab, "--margin", "1/2 in")
     assert status == 3
