@@ -156,8 +156,7 @@ class OutlineStep(StepAtHand):
         if now is not piece or self.job.outline != outline:
             self.shaping.end()
             self.panel.show_shaping(False)
-            other = OTHER_PIECE if now is not None else NO_PIECE
-            self.panel.say(other if now is not piece else "")
+            self.panel.say("" if now is piece else NO_PIECE if now is None else OTHER_PIECE)
 
     def _draw(self) -> None:
         job = self.job

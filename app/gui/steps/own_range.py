@@ -14,7 +14,7 @@ TITLE = "Range of a measure"
 
 def ask_range(parent: QWidget, family: Family, unit: Unit) -> Family | None:
     """Ask for a measure and its range, and keep the family so; None where the person leaves it."""
-    from app.files.own_families import change_kept
+    from app.files.changed_family import change_kept
     from geometry.family.changes import with_range
 
     named = [(parameter.key, parameter.label) for parameter in family.parameters]

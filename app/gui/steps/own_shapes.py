@@ -134,14 +134,15 @@ class OwnShapes:
 
     def _keep_size(self) -> None:
         from app.document.families import has_size, sized
-        from app.files.own_families import change_kept, own_family
+        from app.files.changed_family import change_kept
+        from app.files.own_families import kept_of
 
         family, values = self._family(), dict(self._choice.values)
         if family is None:
             return
 
         def keep(name: str) -> Family:
-            has = has_size(own_family(family.key), name)
+            has = has_size(kept_of(family.key) or family, name)
             over = has and may_write_over(self._desk.window, f"a size “{name.strip()}”")
             return change_kept(family, lambda now: sized(now, name, values, over=over))
 
@@ -152,7 +153,7 @@ class OwnShapes:
     def _make_usual(self) -> None:
         """Make the measures at hand the usual ones of the shape."""
         from app.document.families import with_usual
-        from app.files.own_families import change_kept
+        from app.files.changed_family import change_kept
 
         family, values = self._family(), dict(self._choice.values)
         if family is not None:
@@ -169,7 +170,7 @@ class OwnShapes:
             self._show_changed(kept, "Change a range", f"Kept with {kept.name}.")
 
     def _write_notes(self) -> None:
-        from app.files.own_families import change_kept
+        from app.files.changed_family import change_kept
         from geometry.family.changes import with_notes
 
         family = self._family()

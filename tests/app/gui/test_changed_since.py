@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QInputDialog
 from pytestqt.qtbot import QtBot
 
-from app.files.own_families import change_family, own_families
+from app.files.own_families import change_family, families_folder, own_families
 from app.gui.panels import own_menu
 from app.gui.rail import Step
 from app.gui.window import MainWindow
@@ -140,3 +140,11 @@ def test_a_family_of_the_programs_is_left_alone_by_a_click_on_its_row(
     hit(qtbot, window, DROP)
     assert at_hand(window) == {"blade_length": 93.0}
     assert family_named(DROP).defaults["blade_length"] != 93.0
+
+
+@pytest.mark.parametrize("word", [own_menu.NOTES, own_menu.USUAL])
+def test_a_shape_whose_file_is_gone_is_said_to_be(mine: MainWindow, word: str) -> None:
+    (families_folder() / "mine.toml").unlink()
+    do(mine, word)
+    assert "no longer among your own" in mine.steps.outline.panel.message
+    assert own_families().families == ()
