@@ -116,3 +116,23 @@ def test_the_discs_fill_an_outline_but_for_the_slack() -> None:
     rest = knife().difference(shapely.union_all(drawn))
     assert rest.area <= 0.02 * knife().length
     assert rest.buffer(-ABOUT * 0.02).is_empty
+
+
+@pytest.mark.parametrize(
+    "slack_mm",
+    [
+        0.01,
+        0.001,
+        pytest.param(
+            1e-4,
+            marks=pytest.mark.xfail(
+                strict=True, reason="the edge is felt at places too far apart for a small slack"
+            ),
+        ),
+    ],
+)
+def test_a_bar_takes_no_more_discs_than_its_sides_need(slack_mm: float) -> None:
+    """Of radius r, each covers 2 sqrt(2 r slack) of a side, to the slack; halving takes up to 2."""
+    discs = discs_in(box(0, 0, 20, 1), slack_mm=slack_mm, largest_mm=10.0)
+    needed = 2 * 20.0 / (2.0 * np.sqrt(2 * 0.5 * slack_mm))
+    assert len(discs.radii_mm) < 4.0 * needed + 100.0
