@@ -73,6 +73,11 @@ def size_words(told: JobAdvice) -> str:
 
 def change_words(way: Way, job: Job) -> str:
     """Return what changes: ``blade length 95.0 -> 90.5 mm``."""
+    return ", ".join(change_parts(way, job))
+
+
+def change_parts(way: Way, job: Job) -> list[str]:
+    """Return what changes, each measure by itself."""
     parameters = {each.key: each for each in chosen_family(job.outline).parameters}
     told = dict(job.outline.values)
     parts = []
@@ -82,7 +87,7 @@ def change_words(way: Way, job: Job) -> str:
         parts.append(
             f"{each.label.lower()} {now} -> {number(value, each, job.unit)}{_unit(each, job)}"
         )
-    return ", ".join(parts)
+    return parts
 
 
 def outcome_words(way: Way, job: Job) -> str:

@@ -5,17 +5,19 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QGridLayout, QLabel
+from PySide6.QtWidgets import QGridLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
 
 from app.document.job import Job
 from app.document.lengths import format_length
 from app.gui.check_box import CheckBox
 from app.gui.length_field import AngleField, LengthField, NumberField
+from app.gui.panels.advice_page import AdvicePage
 from app.gui.panels.panel import Panel, Waiting, button, make_main, stacked, words
 from geometry.errors import InputError
 from geometry.pose import Pose
 
 DRAG = "Drag the blank, or let the search find the roomiest place."
+GIVE_TIP = "Where it does not fit: the smallest changes of its measures that make it fit"
 FAR_MM = 5000.0
 KEYS = (
     "On the canvas, arrow keys move the blank by {} and brackets turn it by 0.1°; "
@@ -35,24 +37,51 @@ class LayoutPanel(Panel):
     unlocked = Signal(bool)
     turning_over_allowed = Signal(bool)
     margin_told = Signal(float)
+    advice_asked = Signal()
 
     def __init__(self) -> None:
         super().__init__("Layout", DRAG, "Next: pattern")
+        self._fits = False
         self.roomiest = button("Find the roomiest place", primary=True)
         self.roomiest.clicked.connect(self.roomiest_asked)
         self.settle = button("Settle here", tip="The roomiest place close to where it lies now")
         self.settle.clicked.connect(self.settle_asked)
         self.largest = button("Largest that fits", tip="Grow or shrink it until the margin is met")
         self.largest.clicked.connect(self.largest_asked)
-        searches = stacked((self.settle, self.largest), (self.roomiest,))
+        self.give = button("What must give?", tip=GIVE_TIP)
+        self.give.clicked.connect(self.advice_asked)
+        searches = stacked((self.settle, self.largest), (self.give,), (self.roomiest,))
         self.waiting = Waiting("Searching", searches)
         self.foot.addWidget(searches)
         self.foot.addWidget(self.waiting)
+        self.advice = AdvicePage()
+        self._add_pages()
         self._add_position()
         self._add_rules()
         self._keys = words("", "quiet")
         self.column.addWidget(self._keys)
         self.column.addStretch(1)
+
+    def _add_pages(self) -> None:
+        """Let what must give take the place of position and rules for a while."""
+        facts = QWidget()
+        self._pages = QStackedWidget()
+        self._pages.addWidget(facts)
+        self._pages.addWidget(self.advice)
+        self.column.addWidget(self._pages, 1)
+        spacing = self.column.spacing()
+        self.column = QVBoxLayout(facts)  # groups and rows are added there from here on
+        self.column.setContentsMargins(0, 0, 0, 0)
+        self.column.setSpacing(spacing)
+
+    def show_advice(self, on: bool) -> None:
+        """Show what must give, or position and rules again."""
+        self._pages.setCurrentIndex(int(on))
+
+    @property
+    def shows_advice(self) -> bool:
+        """Whether what must give is shown."""
+        return self._pages.currentWidget() is self.advice
 
     def _add_position(self) -> None:
         self.add_group("Position")
@@ -103,8 +132,11 @@ class LayoutPanel(Panel):
         self.turn_over.clicked.connect(self.turning_over_allowed)
         self.column.addWidget(self.turn_over)
 
-    def show_job(self, job: Job, pose: Pose | None, *, found: bool = False) -> None:
+    def show_job(
+        self, job: Job, pose: Pose | None, *, found: bool = False, fits: bool = False
+    ) -> None:
         """Show where the blank lies; where a place for it was found, the way on comes next."""
+        self._fits = fits
         self._keys.setText(KEYS.format(format_length(NUDGE_MM, job.unit)))
         make_main(self.roomiest, not found)
         make_main(self.next_button, found)
@@ -127,6 +159,7 @@ class LayoutPanel(Panel):
         """Let the searches be asked for while none runs."""
         for one in (self.roomiest, self.settle, self.largest):
             one.setEnabled(able and not busy)
+        self.give.setEnabled(able and not busy and not self._fits)
         for field in (
             self.x_field,
             self.y_field,

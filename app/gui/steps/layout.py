@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from PySide6.QtWidgets import QWidget
 
-from app.document.flow import Layout, largest_for, placed, roomiest_for, settled
+from app.document.flow import largest_for, placed, roomiest_for, settled
 from app.document.job import Job
 from app.document.wording import rough
 from app.gui.canvas.handles import scaled_about
 from app.gui.canvas.layout_scene import LayoutScene
 from app.gui.panels.layout import NUDGE_MM, LayoutPanel
 from app.gui.rail import Step
+from app.gui.steps.giving import Giving
 from app.gui.steps.step import Desk, StepAtHand
 from app.gui.worker import Progress, Stop
 from geometry.errors import ToolError
@@ -25,7 +26,10 @@ from geometry.verdict import Verdict
 if TYPE_CHECKING:
     from geometry.placement import Placement
 
+A = TypeVar("A")
+
 ROOM = 0.1  # for handles and callout round the steel
+ASKED_OF = ("billet", "edits", "outline", "margin_mm", "mirror_allowed", "locked")
 NUDGE_DEG, LARGE = 0.1, 10.0
 TURNED = "The roomiest place found has the other face up: the blank was turned over."
 TURNED_BACK = "The roomiest place found has the first face up again: the blank was turned back."
@@ -41,6 +45,7 @@ class LayoutStep(StepAtHand):
         self._gesture = -1
         self._asked: Job | None = None  # what the search at work is for
         self._asked_from: QWidget | None = None
+        self._giving = Giving(self)
         panel, scene = self.panel, self.scene
         panel.roomiest_asked.connect(self.find_roomiest)
         panel.settle_asked.connect(self.settle)
@@ -77,18 +82,14 @@ class LayoutStep(StepAtHand):
         except ToolError as error:
             layout, pose = None, None
             self.complain(error)
-        self.panel.show_job(job, pose, found=self._is_found(job, layout))
+        fits = layout is not None and layout.verdict is Verdict.FITS
+        self.panel.show_job(job, pose, found=fits and job.pose is not None, fits=fits)
+        self._giving.show()
         other = self.scene.show_layout(job, self.desk.derived.billet(job), layout, afresh=afresh)
         self.desk.bench.legend.setVisible(layout is not None)
         if other:
             self.desk.bench.view.fit(self.scene.content, room=ROOM)
         self._tell_view()
-
-    def _is_found(self, job: Job, layout: Layout | None) -> bool:
-        """Return whether the blank lies where it fits by choice: what comes next is its pattern."""
-        if job.pose is None or layout is None:
-            return False
-        return layout.verdict is Verdict.FITS
 
     def finish(self) -> None:
         """Take the place where the blank is shown, if none was chosen."""
@@ -98,11 +99,11 @@ class LayoutStep(StepAtHand):
 
     def find_roomiest(self) -> None:
         """Search the place with most room on the worker."""
-        self._search(roomiest_for, self._take_roomiest)
+        self.search(roomiest_for, self._take_roomiest)
 
     def find_largest(self) -> None:
         """Search the largest size that keeps the margin on the worker."""
-        self._search(largest_for, self._take_largest)
+        self.search(largest_for, self._take_largest)
 
     def settle(self) -> None:
         """Move to the roomiest place near by."""
@@ -110,11 +111,10 @@ class LayoutStep(StepAtHand):
         def search(job: Job, *, progress: Progress, stop: Stop) -> Placement:
             return settled(job)
 
-        self._search(search, self._take_settled)
+        self.search(search, self._take_settled)
 
-    def _search(
-        self, search: Callable[..., Placement], take: Callable[[Job, Placement], None]
-    ) -> None:
+    def search(self, search: Callable[..., A], take: Callable[[Job, A], None]) -> None:
+        """Work on the worker at what takes long, and take its answer."""
         job = self._with_pose()
         if job is None:
             return
@@ -126,7 +126,7 @@ class LayoutStep(StepAtHand):
         self.panel.show_busy(True, able=True)
         self.desk.worker.start(
             lambda progress, stop: search(job, progress=progress, stop=stop),
-            done=lambda placement: self._found(placement, take),
+            done=lambda found: self._found(found, take),
             failed=self._failed,
             progressed=self.panel.waiting.show_share,
             lane="search",
@@ -137,10 +137,10 @@ class LayoutStep(StepAtHand):
         pose = self.desk.derived.pose(self.job)
         return None if pose is None else replace(self.job, pose=pose)
 
-    def _found(self, placement: Placement, take: Callable[[Job, Placement], None]) -> None:
+    def _found(self, found: A, take: Callable[[Job, A], None]) -> None:
         """Take an answer."""
         self._end_search()
-        take(self.job, placement)
+        take(self.job, found)
         self.refresh()
 
     def _end_stale_search(self) -> None:
@@ -148,8 +148,7 @@ class LayoutStep(StepAtHand):
         asked, job = self._asked, self.job
         if asked is None or not self.desk.worker.is_busy("search"):
             return
-        facts = ("billet", "edits", "outline", "margin_mm", "mirror_allowed")
-        if any(getattr(asked, fact) != getattr(job, fact) for fact in facts):
+        if any(getattr(asked, fact) != getattr(job, fact) for fact in ASKED_OF):
             self._stop()
             self.panel.say("The job changed, so the search was stopped. Start it again.")
 

@@ -150,7 +150,7 @@ def test_a_search_ends_when_its_outline_is_no_longer_there(
         ended.set()
         raise Cancelled
 
-    window.steps.layout._search(endless, lambda job, placement: None)
+    window.steps.layout.search(endless, lambda job, placement: None)
     qtbot.waitUntil(begun.is_set)
     window.steps.layout.panel.margin.edited.emit(2.0)
     assert not window.worker.is_busy("search")
