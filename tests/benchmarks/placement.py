@@ -1,9 +1,9 @@
 """The proven roomiest pose and largest scale of every instance beside the project.
 
 CPU seconds, set-up and proof included, beside what general methods take merely to find a pose, each
-on the same objective, its set-up left out, and measured exactly at the end. Nelder-Mead may stop as
-soon as it is within 0.1 mm of the proven pose, since the objective is no finer. Run with one
-thread: ``OMP_NUM_THREADS=1``.
+on the same objective, its set-up left out, and measured exactly at the end. Nelder-Mead may stop
+within 0.02 mm of what it would end with if started at the proven pose: the objective is a little
+blunt, and that is not held against it. Run with one thread: ``OMP_NUM_THREADS=1``.
 """
 
 import json
@@ -19,11 +19,11 @@ from geometry.clearance import UsableRegion
 from geometry.largest import largest
 from geometry.placement import Placement, roomiest
 from geometry.pose import Pose
-from tests.benchmarks.rival_poses import RIVALS, Found, Objective, found_by
+from tests.benchmarks.rival_poses import RIVALS, Found, Objective, climbed, found_by
 
 FITS = Path(__file__).resolve().parent.parent.parent.parent / "shared" / "fits"
 QUICK = ("f03_", "f07_", "f12_", "f15_", "f19_", "scale_square_in_hexagon")
-NEAR_MM = 0.1
+NEAR_MM = 0.02
 AIM = "aimed at: ordinary median 0.15, worst 0.5; bars 1; round plates 5 s; never worse; ratio <= 3"
 
 
@@ -95,7 +95,9 @@ def _compared(given: dict[str, Any]) -> tuple[float, Placement, dict[str, Found]
 
     faces = [False, True] if mirror else [False]
     objectives = [Objective(outline, steel, mirrored=face) for face in faces]
-    enough_mm = found.clearance.value_mm - NEAR_MM
+    own = objectives[int(found.pose.mirrored)]
+    blunt_mm = exact_mm(own.pose(climbed(own, own.numbers(found.pose))))
+    enough_mm = min(blunt_mm, found.clearance.value_mm) - NEAR_MM
     others = {name: found_by(name, objectives, exact_mm, enough_mm) for name in RIVALS}
     return seconds, found, others
 

@@ -80,6 +80,10 @@ class Objective:
         """Return the values of poses in columns, as one of the methods asks."""
         return self.many(poses.T)
 
+    def numbers(self, pose: Pose) -> Floats:
+        """Return the three numbers that mean a pose."""
+        return np.append(pose.points(self.centre[None])[0], pose.theta_rad % (2.0 * math.pi))
+
     def pose(self, numbers: Floats) -> Pose:
         """Return the pose that three numbers mean."""
         turned = Pose(theta_rad=float(numbers[2]), mirrored=self.mirrored)
@@ -92,6 +96,14 @@ class Objective:
 Numbers = list[Floats]
 
 
+def climbed(objective: Objective, start: Floats) -> Floats:
+    """Return the end of one climb of Nelder and Mead."""
+    simplex = start + np.vstack([np.zeros(3), np.diag([3.0, 3.0, 0.1])])
+    options = {"initial_simplex": simplex, "xatol": 1e-4, "fatol": 1e-4, "maxfev": 600}
+    end: Floats = minimize(objective.one, start, method="Nelder-Mead", options=options).x
+    return end
+
+
 def nelder_mead(objective: Objective, good: Callable[[Floats], bool]) -> Numbers:
     """Climb from the best of many random poses in turn, until one is good."""
     random = np.random.default_rng(SEED)
@@ -99,9 +111,7 @@ def nelder_mead(objective: Objective, good: Callable[[Floats], bool]) -> Numbers
     poses = random.uniform(low, high, (SCREENED, 3))
     found: Numbers = []
     for start in poses[np.argsort(objective.many(poses))[:STARTS]]:
-        simplex = start + np.vstack([np.zeros(3), np.diag([3.0, 3.0, 0.1])])
-        options = {"initial_simplex": simplex, "xatol": 1e-4, "fatol": 1e-4, "maxfev": 600}
-        found.append(minimize(objective.one, start, method="Nelder-Mead", options=options).x)
+        found.append(climbed(objective, start))
         if good(found[-1]):
             break
     return found
