@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from geometry.advice.lines import Line
 from geometry.advice.model import Beside
 from geometry.advice.trials import Trials, Tried
@@ -57,19 +59,28 @@ class LineSearch:
         return max(number for number, room_mm in self._rooms_mm.items() if room_mm >= least_mm)
 
     def guess(self) -> None:
-        """Look for it by climbs alone; the edge must move at all."""
+        """Look for it by climbs alone."""
         if self._reach == 0 or self._trials.same_edge(self.line.at(self._reach)):
             self._reach = 0
             return
-        number = GROWTH
-        while not self._trials.out_of_time():
-            number = min(number, self._reach)
+        for number in self._outward():
+            if self._trials.out_of_time():
+                return
             if self._fits(number):
                 self._narrow(number)
                 return
-            if number == self._reach:
-                return
+
+    def _outward(self) -> Iterator[int]:
+        """Yield numbers outward; where neither the first nor the last gives room, no others."""
+        numbers, number = [], GROWTH
+        while number < self._reach:
+            numbers.append(number)
             number *= GROWTH
+        yield from numbers[:1]
+        if self.gain_mm < SAME_ROOM_MM:
+            yield self._reach
+        if self.gain_mm >= SAME_ROOM_MM:
+            yield from (*numbers[1:], self._reach)
 
     def look_farther(self) -> None:
         """Search the whole steel where climbs brought most room."""

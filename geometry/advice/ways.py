@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 
 from geometry.advice.line_search import LineSearch
 from geometry.advice.lines import line_between, line_of
 from geometry.advice.model import Measure, Short, Way
 from geometry.advice.trials import Trials
-from geometry.report import Report
+from geometry.report import Progress, Report
 
 PAIRED = 4  # measures that are paired with one another: those that matter most
 LEADS = 2  # where none is enough alone: so many are paired with every other
@@ -21,11 +21,10 @@ def found_ways(
 ) -> tuple[list[Way], list[Short]]:
     """Return ways that fit, the smallest change first, and what is not enough alone."""
     singles = _singles(free, trials, report)
-    ways = _proven(singles, trials)
-    report.within(0.0, 1.0)(0.6)
-    ways += _proven(_pairs(singles, trials), trials)
+    ways = _proven(singles, trials, report.within(0.5, 0.7))
+    ways += _proven(_pairs(singles, trials), trials, report.within(0.7, 0.9))
     if not ways:
-        ways = _proven(_with_others(singles, free, trials), trials)
+        ways = _proven(_with_others(singles, free, trials), trials, report.within(0.9, 1.0))
     ways.sort(key=lambda way: (way.share, -way.clearance.value_mm))
     left = [each for each in singles if not each.found and each.gain_mm > WORTH_MM]
     left.sort(key=lambda each: -each.gain_mm)
@@ -98,10 +97,14 @@ def _end(search: LineSearch) -> tuple[Measure, float]:
     return search.line.measures[0], value
 
 
-def _proven(searches: Iterator[LineSearch] | Sequence[LineSearch], trials: Trials) -> list[Way]:
-    return [
-        way for search in searches if search.found and (way := _way(search, trials)) is not None
-    ]
+def _proven(searches: Iterable[LineSearch], trials: Trials, tell: Progress) -> list[Way]:
+    """Return the ways of searches that found one, each settled."""
+    ways = []
+    for number, search in enumerate(searches):
+        tell(1.0 - 1.0 / (1.0 + number))  # how many there are is not known
+        if search.found and (way := _way(search, trials)) is not None:
+            ways.append(way)
+    return ways
 
 
 def _way(search: LineSearch, trials: Trials) -> Way | None:

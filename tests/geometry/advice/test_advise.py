@@ -1,6 +1,8 @@
 """Advice with answers that are sums: bars, rectangles, and discs."""
 
+import json
 from collections.abc import Mapping
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -274,3 +276,29 @@ def test_progress_only_grows() -> None:
 def test_a_negative_margin_is_refused() -> None:
     with pytest.raises(InputError, match="margin"):
         asked(box(0, 0, 90, 18), margin_mm=-1.0)
+
+
+def test_on_a_leftover_every_way_fits_as_plain_geometry_says(shared: Path) -> None:
+    given = json.loads((shared / "fits" / "f22_ell_leftover.json").read_text(encoding="utf-8"))
+    steel = Polygon(given["region"]["outer"], given["region"]["holes"])
+    family = family_named("full_tang_drop_point")
+
+    def outline_at(values: Mapping[str, float]) -> Polygon:
+        return family.outline(values).polygon(0.02)
+
+    lengths = [
+        Measure(key=each.key, value=each.default, low=each.low, high=each.high, step=0.1)
+        for each in family.parameters
+        if each.key in ("blade_length", "handle_length")
+    ]
+    advice = advise(Site(steel), outline_at, lengths, margin_mm=1.0)
+    assert advice.complete
+    assert {tuple(dict(way.values)) for way in advice.ways} == {
+        ("blade_length",),
+        ("handle_length",),
+        ("blade_length", "handle_length"),
+    }
+    for way in advice.ways:
+        blank = way.pose.shape(outline_at(dict(way.values)))
+        assert steel.contains(blank)
+        assert shapely.distance(blank.exterior, steel.boundary) >= 1.0
