@@ -32,6 +32,7 @@ from geometry.tangent_discs import discs_in
 
 STRETCHES = 32
 SPARSE, SPARSE_MOVE_MM = 4, 1.5  # boxes that move it so much ask every fourth disc
+SHARP_MOVE_MM = 0.05  # boxes that move it less look round for the disc outside that tells most
 APART_BY_RADIUS = 0.5  # a disc is as far from another as their centres, and this of their radii
 TINY_MM = 1e-9
 NO_ROW = 1e6  # the value of a row that says nothing
@@ -159,11 +160,16 @@ class DiscGaps:
 
     def telling(self, boxes: PoseBoxes) -> Rows:
         """Return the rows of the disc of each stretch that bounds a box most."""
-        large = self._moves_mm(boxes) > SPARSE_MOVE_MM
-        asked = self.discs.of_each_stretch(sparse=large)
+        moves_mm = self._moves_mm(boxes)
+        asked = self.discs.of_each_stretch(sparse=moves_mm > SPARSE_MOVE_MM)
         every = np.concatenate(asked)
-        # In a small box the row that is least at the middle is as good, and quicker found.
-        most = self.rows(boxes, every).most if large else self._middles(boxes, every)
+        if moves_mm > SPARSE_MOVE_MM:
+            most = self.rows(boxes, every).most
+        elif moves_mm > SHARP_MOVE_MM:
+            # In a small box the row that is least at the middle is as good, and quicker found.
+            most = self._middles(boxes, every)
+        else:
+            most = self.rows(boxes, every, sharp=True).middle
         ends = np.cumsum([len(discs) for discs in asked])
         chosen = [
             discs[most[:, end - len(discs) : end].argmin(axis=1)]
