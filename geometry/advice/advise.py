@@ -85,14 +85,8 @@ def advise(
     present = {each.key: each.value for each in measures}
     target = Target(outline_at(present))
     if known is None:
-        known = place_on(
-            site,
-            target,
-            report.part(0.0, 0.1),
-            mirror=mirror,
-            start=start,
-            seconds=SECONDS_AS_IT_IS,
-        )
+        tell = report.part(0.0, 0.1)
+        known = place_on(site, target, tell, mirror=mirror, start=start, seconds=SECONDS_AS_IT_IS)
     trials = Trials(
         site,
         outline_at,
@@ -110,17 +104,14 @@ def advise(
         return Advice(present=known, answer=answer, decisions=trials.decisions)
     free = [each for each in measures if each.key not in locked]
     ways, short = found_ways(free, trials, report)
+    blank, room_mm = known.pose.shape(target.outline), known.clearance.value_mm
     report.within(0.0, 1.0)(1.0)
     return Advice(
         present=known,
         answer=answer,
         ways=tuple(ways),
         short=tuple(short),
-        piece=piece_for(
-            known.pose.shape(target.outline),
-            clearance_mm=known.clearance.value_mm,
-            margin_mm=margin_mm,
-        ),
+        piece=piece_for(blank, clearance_mm=room_mm, margin_mm=margin_mm),
         complete=not trials.cut_short,
         decisions=trials.decisions,
     )

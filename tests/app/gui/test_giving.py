@@ -132,9 +132,10 @@ def test_where_it_fits_nothing_is_asked(too_short: MainWindow) -> None:
 def test_it_is_stopped_like_a_search(
     qtbot: QtBot, too_short: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    window, ended = too_short, threading.Event()
+    window, begun, ended = too_short, threading.Event(), threading.Event()
 
     def endless(job, *, known, progress, stop):
+        begun.set()
         while not stop():
             time.sleep(0.01)
         ended.set()
@@ -143,6 +144,7 @@ def test_it_is_stopped_like_a_search(
     monkeypatch.setattr("app.gui.steps.giving.advice_for", endless)
     panel = window.steps.layout.panel
     click(qtbot, panel.give)
+    qtbot.waitUntil(begun.is_set)
     assert panel.waiting.isVisible()
     click(qtbot, panel.waiting.stop_button)
     assert ended.wait(5)
