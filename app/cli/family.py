@@ -24,6 +24,7 @@ from app.files.own_families import (
     duplicate_family,
     export_family,
     families_folder,
+    family_known,
     import_family,
     own_families,
     own_family,
@@ -40,58 +41,83 @@ from geometry.family.changes import (
     without_size,
 )
 
-POINT_FIRST = (
-    "to point at them: blankwright outline FILE --heel X,Y --out OUTLINE.json, and save that"
-)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedSave(AskedEnds):
+    """The options of ``family save`` as typed."""
+
+    outline: str
+    name: str
+    notes: str = ""
+    values: tuple[str, ...] = ()
+    stretch: tuple[str, ...] = ()
+    as_drawn: bool = False
+    unit: str = ""
+    loop: int = 0
 
 
-def run_save(
-    outline: str,
-    *,
-    name: str,
-    notes: str,
-    values: tuple[str, ...],
-    stretch: tuple[str, ...],
-    as_drawn: bool,
-    unit: str,
-    loop: int = 0,
-    over: bool,
-    as_json: bool,
-) -> int:
+def run_save(asked: AskedSave, *, over: bool, as_json: bool) -> int:
     """Keep an outline as a family; return the exit status."""
-    told = _places(stretch)
-    check_source(outline)
-    found, left = choice_and_notes(outline, unit, loop)
-    choice = with_values(found, values)
-    made = saved_as(choice, name=name, notes=notes, as_drawn=as_drawn, stretch=told)
-    moved = moved_notes(choice)
-    notes_told = (*left, *moved, *((POINT_FIRST,) if moved else ()))
-    _show(save_family(made, over=over), "kept", as_json=as_json, notes=notes_told)
+    told = _places(asked.stretch)
+    check_source(asked.outline)
+    found, left = choice_and_notes(asked.outline, asked.unit, asked.loop)
+    choice, moved = _pointed(with_values(found, asked.values), asked)
+    made = saved_as(
+        choice, name=asked.name, notes=asked.notes, as_drawn=asked.as_drawn, stretch=told
+    )
+    kept = save_family(made, over=over)
+    _show(kept, "kept", as_json=as_json, notes=(*left, *moved, *_key_notes(kept)))
     return 0
+
+
+def _pointed(choice: OutlineChoice, asked: AskedSave) -> tuple[OutlineChoice, tuple[str, ...]]:
+    """Return a choice with its ends where they were told, and what to tell of its frame."""
+    if choice.drawing is None:
+        check_for_drawing(asked.outline, asked.ends_typed)
+        return choice, ()
+    made = drawing_in_frame(choice.drawing, asked.pointed(in_drawing))
+    turned = OutlineChoice(drawing=made.outline)
+    return turned, (*made.notes, *moved_notes(turned))
+
+
+def _key_notes(kept: Family) -> tuple[str, ...]:
+    """Return that a family's name, written as a key, is another family's."""
+    meant = key_of(kept.name)
+    if meant == kept.key:
+        return ()
+    return (f"{meant} still names the other family “{family_known(meant).name}”",)
 
 
 def run_list(*, as_json: bool) -> int:
     """Show what the folder holds; return the exit status."""
     own = own_families()
-    trash = names_in_trash() if own.is_readable else {}
+    trash, unread = _trash() if own.is_readable else ({}, ())
+    problems = (*own.problems, *unread)
     if as_json:
         told = {
             "folder": str(families_folder()),
             "families": [facts(family) for family in own.families],
-            "problems": [str(problem) for problem in own.problems],
+            "problems": [str(problem) for problem in problems],
             "trash": list(trash),
         }
         say(json.dumps(told, indent=1, ensure_ascii=False))
         return 0
     for family in own.families:
         say(f"{family.key}: {family.name}")
-    for problem in own.problems:
+    for problem in problems:
         say(f"left out  {problem}")
     for key, name in trash.items():
         say(f"in the trash  {key}: {name}")
-    if not (own.families or own.problems or trash):
+    if not (own.families or problems or trash):
         say("no family of your own yet: blankwright family save OUTLINE --name NAME")
     return 0
+
+
+def _trash() -> tuple[dict[str, str], tuple[FileError, ...]]:
+    """Return the names in the trash by key, and why it cannot be read, if so."""
+    try:
+        return names_in_trash(), ()
+    except FileError as error:
+        return {}, (error,)
 
 
 def run_import(file: Path, *, name: str, over: bool) -> int:

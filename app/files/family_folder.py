@@ -36,9 +36,13 @@ def changing() -> Iterator[None]:
 
 
 def files_in(folder: Path) -> list[Path]:
-    """Return the families' files in a folder, those that are being written left out."""
-    remedy = f"Make it a folder that can be read, or name another one in {OVERRIDE}."
-    with blamed("the folder of families cannot be read", folder, remedy):
+    """Return the families' files in the folder or its trash, those being written left out."""
+    is_trash = folder == trash_folder()
+    what = "the trash" if is_trash else "the folder of families"
+    other = "move it away" if is_trash else f"name another one in {OVERRIDE}"
+    with blamed(
+        f"{what} cannot be read", folder, f"Make it a folder that can be read, or {other}."
+    ):
         try:
             found = list(folder.iterdir())
         except FileNotFoundError:
@@ -127,7 +131,7 @@ def blamed(what: str, path: Path, remedy: str = "") -> Iterator[None]:
 def _free_in_trash(path: Path) -> Path:
     """Return a name in the trash that no other file has."""
     trash = trash_folder()
-    make_folder(trash)
+    make_folder(trash, remedy="Move away what is there in its place.")
     for number in range(1, MOST_IN_TRASH):
         place = trash / (path.name if number == 1 else f"{path.stem}_{number}{ENDING}")
         if not is_there(place):

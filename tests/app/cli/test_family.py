@@ -10,7 +10,7 @@ import pytest
 from app.cli import run
 from app.cli.terminal import say
 from app.files.outline_file import write_outline
-from app.files.own_families import family_known, trashed_families
+from app.files.own_families import family_known
 from geometry.family import family_named
 
 
@@ -119,24 +119,6 @@ def test_values_ranges_notes_and_sizes_are_changed(
     assert json.loads(capsys.readouterr().out.split("any more\n")[1])["key"] == "elk"
 
 
-def test_pass_on_rename_throw_away_and_take_back(
-    drawing: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    run(["family", "save", str(drawing), "--name", "Elk"])
-    sent = tmp_path / "sent" / "elk.toml"
-    assert run(["family", "export", "elk", "--out", str(sent)]) == 0
-    assert run(["family", "rename", "elk", "--name", "Moose"]) == 0
-    assert run(["family", "import", str(sent)]) == 0
-    assert run(["family", "duplicate", "moose", "--name", "Third"]) == 0
-    assert run(["family", "remove", "third"]) == 0
-    assert "blankwright family restore third" in capsys.readouterr().out
-    assert run(["family", "restore", "third"]) == 0
-    assert run(["family", "list", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out.partition("\n")[2])
-    assert [each["key"] for each in told["families"]] == ["elk", "moose", "third"]
-    assert told["trash"] == []
-
-
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
@@ -201,38 +183,6 @@ def test_the_families_that_come_along_need_no_folder(
         assert "name another one in BLANKWRIGHT_DATA" in note
     assert run(["outline", "elk_skinner"]) == 2  # it may lie in the folder that cannot be read
     assert "the folder of families cannot be read" in capsys.readouterr().err
-
-
-def test_a_taken_name_is_written_over_or_left_where_told(
-    drawing: Path, folder: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    for name in ("One", "Two"):
-        assert run(["family", "save", str(drawing), "--name", name, "--notes", name]) == 0
-    for asked in (["duplicate", "one", "--name", "Two"], ["rename", "one", "--name", "Two"]):
-        assert run(["family", *asked]) == 2
-        assert "write over it: --replace" in capsys.readouterr().err
-        assert family_known("two").notes == "Two"
-    assert run(["family", "duplicate", "one", "--name", "Two", "--replace"]) == 0
-    assert family_known("two").notes == "One"
-    assert run(["family", "set", "two", "--notes", "Second"]) == 0
-    assert run(["family", "rename", "two", "--name", "One", "--replace"]) == 0
-    assert family_known("one").notes == "Second"
-    assert [path.name for path in folder.glob("*.toml")] == ["one.toml"]
-    assert sorted(trashed_families()) == ["one", "two"]  # what was written over
-
-    assert run(["family", "remove", "one"]) == 0
-    assert run(["family", "save", str(drawing), "--name", "One"]) == 0
-    assert run(["family", "restore", "one_2", "--name", "Old one"]) == 0
-    assert family_known("old_one").notes == "Second"
-    assert family_known("one").notes == ""
-    assert run(["family", "remove", "old one"]) == 0
-    capsys.readouterr()
-    assert run(["family", "list"]) == 0
-    assert "in the trash  old_one: Old one\n" in capsys.readouterr().out
-    assert run(["family", "restore", "old_one", "--name", "One"]) == 2
-    assert "--replace" in capsys.readouterr().err
-    assert run(["family", "restore", "old_one", "--name", "One", "--replace"]) == 0
-    assert family_known("one").notes == "Second"
 
 
 @pytest.mark.parametrize(
