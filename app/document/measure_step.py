@@ -26,12 +26,14 @@ class MeasureStep:
 
 
 def measure_step(choice: OutlineChoice, family: Family, key: str) -> MeasureStep | None:
-    """Return what a measure moves from where it is; None if it moves nothing.
+    """Return what a measure moves from where it is; None if it moves nothing, or there is none.
 
     The smallest step that moves something so far that it is seen, else the one that moves it
     farthest. A step after which the measures do not go together is passed over.
     """
-    parameter = next(one for one in family.parameters if one.key == key)
+    parameter = next((one for one in family.parameters if one.key == key), None)
+    if parameter is None:
+        return None  # it was another family's
     before = chosen_outline(choice)
     seen_mm = SEEN_SHARE * before.overall_length_mm
     best, farthest_mm = None, 0.0

@@ -21,6 +21,12 @@ def test_each_measure_of_each_family_moves_a_line(key: str) -> None:
         assert step.moved.lines_mm
 
 
+def test_a_measure_that_the_family_has_not_moves_nothing() -> None:
+    """As when another shape is chosen while the hand is at a measure of the one before."""
+    family = family_named("kitchen chef")
+    assert measure_step(choice_of(family), family, "clip_length") is None
+
+
 def test_a_measure_that_does_little_is_changed_as_far_as_is_seen() -> None:
     """A small step of the belly moves the edge by some 0.1 mm: a pixel hides that."""
     family = family_named("drop point")

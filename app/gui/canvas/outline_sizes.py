@@ -125,7 +125,6 @@ def _widths(
         start, end = (width.x_mm, width.low_mm), (width.x_mm, width.high_mm)
         words = f"{width.name} {told(width.high_mm - width.low_mm, unit)}"
         at = (width.x_mm, top + row)
-        scene.addPath(scene_path([end, at]), cosmetic("hairline", 1.0)).setZValue(9)
         _dimension(scene, start, end, words, gap, at=at)
     return row
 
@@ -139,12 +138,13 @@ def _dimension(
     *,
     at: tuple[float, float] | None = None,
 ) -> None:
-    """Draw a dimension line, its words at its middle or elsewhere."""
+    """Draw a dimension line, its words at its middle, or elsewhere with a line to there."""
     first, last = scene_point(start), scene_point(end)
     if at is None:
         add_dimension(scene, first, last, words, tick=gap / 4)
         return
     add_dimension(scene, first, last, "", tick=gap / 4)
+    scene.addPath(scene_path([end, at]), cosmetic("hairline", 1.0)).setZValue(9)
     tag = Tag((words,), "hairline")
     tag.setPos(QPointF(scene_point(at)))
     scene.addItem(tag)

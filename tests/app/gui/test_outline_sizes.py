@@ -6,6 +6,7 @@ from itertools import combinations
 
 import pytest
 from PySide6.QtCore import QRectF
+from PySide6.QtWidgets import QGraphicsPathItem
 
 from app.document.job import OutlineChoice
 from app.gui.canvas.outline_sizes import widths_of
@@ -55,6 +56,20 @@ def test_a_drawing_that_names_nothing_shows_what_is_over_all(window: MainWindow)
     window.go(Step.OUTLINE)
     window.steps.outline._take(OutlineChoice(drawing=bar), "Open a drawing")
     assert set(frames(window)) == {"overall length 200.0 mm", "overall width 30.0 mm"}
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_a_line_leads_from_each_width_to_its_words(window: MainWindow, key: str) -> None:
+    window.go(Step.OUTLINE)
+    window.steps.outline._choose(key)
+    items = window.steps.outline.scene.items()
+    paths = [item.path() for item in items if isinstance(item, QGraphicsPathItem)]
+    ends = [path.currentPosition() for path in paths if not path.isEmpty()]
+    tags = [tag for tag in items if isinstance(tag, Tag) and "width" in tag._lines[0]]
+    assert len(tags) >= 2
+    for tag in tags:
+        nearest = min((end - tag.pos()).manhattanLength() for end in ends)
+        assert nearest == pytest.approx(0.0, abs=1e-9), tag._lines
 
 
 @pytest.mark.parametrize("key", KEYS)
