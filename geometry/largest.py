@@ -101,7 +101,7 @@ def largest(
         start=best,
         seconds=max(0.0, deadline - time.monotonic()),
     )
-    report.within(0.0, 1.0)(1.0)
+    report.done()
     return Placement(
         pose=best,
         clearance=clearance,
@@ -119,8 +119,7 @@ def _grown(
     found = answer.best
     if found is None or found.value_mm < margin_mm:
         return None
-    place = found.pose.shape(target.outline)
-    part = next(part for part in site.parts if shapely.contains(part, place))
+    part = site.part_of(target, found.pose)
     fitting = Fitting(target.outline, part, cell_mm=CLIMB_CELL_MM, scale=limit)
     grown, _ = larger(fitting, found.pose, margin_mm=margin_mm)
     return _trimmed(site, fitting, grown, margin_mm, found.pose)

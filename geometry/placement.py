@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely import MultiPolygon, Polygon
@@ -15,7 +15,7 @@ from geometry.covered import OVER_MM, worth_mm
 from geometry.local_fit import roomier
 from geometry.pose import Pose
 from geometry.report import LONG_SECONDS, Progress, Report, Stop
-from geometry.site import GAP_MM, Answer, Site, Target, profile_of
+from geometry.site import Answer, Site, Target, profile_of
 from geometry.tuck import tucked
 
 SETTLE_CELL_MM = 4.0  # nothing is searched on it: it only names the near edges
@@ -36,7 +36,8 @@ class Placement:
     upper_bound_mm : float
         No pose at this scale has a greater clearance; infinite where none was asked for.
     proven : bool
-        Whether the bound is reached, to 0.05 mm (for a largest scale, to 0.1 %).
+        Whether this pose reaches the bound, to 0.05 mm (for a largest scale, to 0.1 %). Where it
+        was moved off a hole or a flaw that it would cover, it does not.
     upper_bound_scale : float, optional
         No greater scale keeps the margin; only where the largest scale was asked for.
     boxes : int
@@ -142,13 +143,13 @@ def place_on(
     if tuck and answer.best.value_mm >= 0.0:
         pose = tucked(site.fitting(target, pose), site.region, pose)
     clearance = site.region.clearance(pose.shape(target.outline))
-    report.within(0.0, 1.0)(1.0)
+    report.done()
     bound = max(answer.bound_mm, clearance.value_mm)
     return Placement(
         pose=pose,
         clearance=clearance,
         upper_bound_mm=bound,
-        proven=bound - answer.best.value_mm <= PROVEN_GAP_MM,
+        proven=bound - clearance.value_mm <= PROVEN_GAP_MM,
         boxes=answer.boxes,
         tucked=pose != found,
     )
@@ -166,7 +167,7 @@ def _upright_if_as_good(
         Report(None, report.stop),
         mirror=False,
         scales=(best.pose.scale, best.pose.scale),
-        gap_mm=GAP_MM,
+        start=replace(best.pose, mirrored=False),
         enough_mm=enough_mm,
         seconds=seconds,
     ).best

@@ -35,7 +35,7 @@ WORTH_MEASURING_MM = 0.05  # below the best: the discs' own slack, and more
 MEASURED = 6  # climbed poses measured exactly at once
 APART_MM = 0.5  # poses that are nearer are one
 BETTER_MM = 2e-3  # a box's middle that is so much better than the best pose is climbed from
-LEAST_MOVE_MM = 1e-3  # boxes that move the outline less cannot be told apart
+LEAST_MOVE_PER_RIM = 1e-5  # boxes that move the outline less cannot be told apart
 LESS_OUT = 0.8  # of how far it sticks out: the discs outside are chosen anew
 MOST_OPEN = 400_000
 
@@ -124,8 +124,8 @@ class PoseSearch:
 
     def start(self, best: Best | None, tell: Progress) -> None:
         """Climb from the most promising of the first boxes, and from a pose known already."""
-        tell(0.0)
         self.best = best
+        tell(0.0)
         if best is not None:
             self._take(self._measure(best.pose))
         boxes, most = self._first_boxes, self._first_most = self._first(0.0)
@@ -166,11 +166,12 @@ class PoseSearch:
 
     def _gives_up(self, boxes: PoseBoxes, deadline: float) -> bool:
         turns = boxes.middle[:, 3] * boxes.half[:, 2] + boxes.half[:, 3]
-        moves = np.hypot(*boxes.half[:, :2].T) + self._gaps.discs.rim_mm * turns
+        rim_mm = self._gaps.discs.rim_mm
+        moves = (np.hypot(*boxes.half[:, :2].T) + rim_mm * turns) / (rim_mm * boxes.middle[:, 3])
         return (
             time.monotonic() > deadline
             or len(boxes.face) > MOST_OPEN
-            or float(moves.min()) < LEAST_MOVE_MM
+            or float(moves.min()) < LEAST_MOVE_PER_RIM
         )
 
     def _first(self, out_mm: float) -> tuple[PoseBoxes, Floats]:

@@ -25,6 +25,11 @@ class Report:
         self._first, self._last = first, last
         return self.within(0.0, 1.0)
 
+    def done(self) -> None:
+        """Tell that the work is done; nothing is left to stop."""
+        if self._progress is not None:
+            self._progress(self._last)
+
     def part(self, first: float, last: float) -> Report:
         """Return a report of a stretch of that work, for what reports by itself."""
         return Report(self.within(first, last), self.stop)

@@ -13,7 +13,7 @@ from shapely.validation import explain_validity
 from geometry.clearance import UsableRegion
 from geometry.contacts import Fitting
 from geometry.disc_gaps import DiscGaps, OutlineDiscs
-from geometry.errors import InputError
+from geometry.errors import Cancelled, InputError
 from geometry.local_fit import roomier
 from geometry.no_steel import NoSteel
 from geometry.pose import Pose
@@ -25,6 +25,7 @@ SLACK_PER_RIM = 2e-4  # finer for a small outline
 GAP_MM = 0.04
 CLIMB_CELL_MM = 4.0  # climbs start near their end: a coarse field names the same edges
 CLIMB_TRUST_MM = 0.3
+STARTS = 0.2  # of the work
 LEAST_CLIMBED_MM = -2.0  # a pose that sticks out more is left as the discs have it
 
 
@@ -153,9 +154,16 @@ class Site:
         deadline = time.monotonic() + seconds
         best = None if start is None else self._as_it_lies(target, start)
         searches: list[PoseSearch] = []
-        for number in range(len(self.parts)):
+        count = len(self.parts)
+        for number in range(count):
             search = self._searcher(target, number, mirror, scales, gap_mm, enough_mm)
-            search.start(best, report.within(0.0, 0.2))
+            tell = report.within(STARTS * number / count, STARTS * (number + 1) / count)
+            try:
+                search.start(best, tell)
+            except Cancelled:
+                if search.best is None:
+                    raise
+                return Answer(best=search.best, bound_mm=math.inf, boxes=0, closed=False)
             best = search.best
             searches.append(search)
             if search.found_enough():
@@ -163,8 +171,8 @@ class Site:
         proofs: list[Proof] = []
         for number, search in enumerate(searches):
             search.best = best
-            tell = report.within(0.2 + 0.8 * number / len(searches), 1.0)
-            proofs.append(search.prove(deadline, tell))
+            first, last = (STARTS + (1.0 - STARTS) * n / count for n in (number, number + 1))
+            proofs.append(search.prove(deadline, report.within(first, last)))
             best = proofs[-1].best
         return Answer(
             best=best,
@@ -175,11 +183,13 @@ class Site:
 
     def fitting(self, target: Target, pose: Pose) -> Fitting:
         """Return what climbs and slides from a pose that lies in the steel."""
-        place = pose.shape(target.outline)
-        number = next(
-            (number for number, part in enumerate(self.parts) if shapely.covers(part, place)), 0
-        )
+        number = next(n for n, part in enumerate(self.parts) if part is self.part_of(target, pose))
         return self._fitting(target, number, pose.scale)
+
+    def part_of(self, target: Target, pose: Pose) -> Polygon:
+        """Return the part of the steel that an outline in a pose lies in, or lies in most."""
+        place = pose.shape(target.outline)
+        return min(self.parts, key=lambda part: shapely.difference(place, part).area)
 
     def _fitting(self, target: Target, number: int, scale: float) -> Fitting:
         if (target, number, scale) != self._fitted:

@@ -187,7 +187,6 @@ def test_repeated_and_straight_points_change_nothing() -> None:
     same(roomiest(BLANK, ELL), roomiest(BLANK, doubled))
 
 
-@pytest.mark.xfail(strict=True, reason="the gap is counted from another pose than the one given")
 def test_proven_means_that_the_pose_given_reaches_the_bound() -> None:
     """Where nothing fits, a hole is rather left than covered: by less room, and so said."""
     steel = box(0, 0, 100, 40).difference(box(20, 19, 80, 21))

@@ -108,13 +108,11 @@ def calls_until_kept(steel: MultiPolygon) -> int:
     raise AssertionError("stopped, it never kept anything")
 
 
-@pytest.mark.xfail(strict=True, reason="the poses of the parts searched already are lost")
 def test_stopped_in_a_later_part_it_keeps_the_poses_of_the_first() -> None:
     alone = calls_until_kept(MultiPolygon([PARTS.geoms[0]]))
     assert calls_until_kept(PARTS) <= alone
 
 
-@pytest.mark.xfail(strict=True, reason="it starts again from nothing at each part")
 def test_the_share_done_only_grows() -> None:
     shares: list[float] = []
     Site(PARTS).search(Target(BLANK), Report(shares.append, None), mirror=True)
