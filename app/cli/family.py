@@ -15,6 +15,7 @@ from app.cli.terminal import say
 from app.document.families import has_size, saved_as, sized
 from app.document.lengths import parse_length_mm
 from app.files.atomic import make_folder
+from app.files.errors import FileError
 from app.files.family_folder import names_in_trash
 from app.files.outline_choice import choice_and_notes
 from app.files.own_families import (
@@ -24,7 +25,6 @@ from app.files.own_families import (
     duplicate_family,
     export_family,
     families_folder,
-    family_known,
     import_family,
     own_families,
     own_family,
@@ -41,50 +41,34 @@ from geometry.family.changes import (
     without_size,
 )
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AskedSave(AskedEnds):
-    """The options of ``family save`` as typed."""
-
-    outline: str
-    name: str
-    notes: str = ""
-    values: tuple[str, ...] = ()
-    stretch: tuple[str, ...] = ()
-    as_drawn: bool = False
-    unit: str = ""
-    loop: int = 0
+POINT_FIRST = (
+    "to point at them: blankwright outline FILE --heel X,Y --out OUTLINE.json, and save that"
+)
 
 
-def run_save(asked: AskedSave, *, over: bool, as_json: bool) -> int:
+def run_save(
+    outline: str,
+    *,
+    name: str,
+    notes: str,
+    values: tuple[str, ...],
+    stretch: tuple[str, ...],
+    as_drawn: bool,
+    unit: str,
+    loop: int = 0,
+    over: bool,
+    as_json: bool,
+) -> int:
     """Keep an outline as a family; return the exit status."""
-    told = _places(asked.stretch)
-    check_source(asked.outline)
-    found, left = choice_and_notes(asked.outline, asked.unit, asked.loop)
-    choice, moved = _pointed(with_values(found, asked.values), asked)
-    made = saved_as(
-        choice, name=asked.name, notes=asked.notes, as_drawn=asked.as_drawn, stretch=told
-    )
-    kept = save_family(made, over=over)
-    _show(kept, "kept", as_json=as_json, notes=(*left, *moved, *_key_notes(kept)))
+    told = _places(stretch)
+    check_source(outline)
+    found, left = choice_and_notes(outline, unit, loop)
+    choice = with_values(found, values)
+    made = saved_as(choice, name=name, notes=notes, as_drawn=as_drawn, stretch=told)
+    moved = moved_notes(choice)
+    notes_told = (*left, *moved, *((POINT_FIRST,) if moved else ()))
+    _show(save_family(made, over=over), "kept", as_json=as_json, notes=notes_told)
     return 0
-
-
-def _pointed(choice: OutlineChoice, asked: AskedSave) -> tuple[OutlineChoice, tuple[str, ...]]:
-    """Return a choice with its ends where they were told, and what to tell of its frame."""
-    if choice.drawing is None:
-        check_for_drawing(asked.outline, asked.ends_typed)
-        return choice, ()
-    made = drawing_in_frame(choice.drawing, asked.pointed(in_drawing))
-    turned = OutlineChoice(drawing=made.outline)
-    return turned, (*made.notes, *moved_notes(turned))
-
-
-def _key_notes(kept: Family) -> tuple[str, ...]:
-    """Return that a family's name, written as a key, is another family's."""
-    meant = key_of(kept.name)
-    if meant == kept.key:
-        return ()
-    return (f"{meant} still names the other family “{family_known(meant).name}”",)
 
 
 def run_list(*, as_json: bool) -> int:
