@@ -1,9 +1,11 @@
 """An edge drawn as two lines, told from a window that leaves a narrow frame.
 
-A pen's line that was made into shapes, or traced by a program, has two sides: the inner one follows
-the outer one as far apart as the pen is wide, all round. Steel that narrow is no frame: it could
-not be sawn, so that an inner line nearer than a pen is wide everywhere is the edge's other side. An
-inner line that is farther off anywhere encloses an opening, however much of the plate that takes.
+A pen's line that was made into shapes, or traced by a program, has two sides: the inner one lies as
+far from the outer one as the pen is wide, all round. Steel that narrow is no frame: it could not be
+sawn, so that an inner line which is nowhere farther from the edge than a pen is wide is the edge's
+other side. One that is farther off anywhere encloses an opening, however much of the plate that
+takes. It is the inner line that is looked at: into a sharp tip no pen's inner side follows the
+outer one, and at a corner that points inward a mitre reaches farther than the pen is wide.
 """
 
 from __future__ import annotations
@@ -16,6 +18,10 @@ from shapely import Polygon
 PEN_MM = 1.0  # pens for drawings are 0.13 to 1.0 mm wide, markers to 2.0 (ISO 128, from memory)
 MARKER_MM = 2.0  # a frame as narrow as a marker's line is kept, and doubted
 STEP_MM = 0.5  # how closely lines are looked at between their corners
+MOST = 0.9  # of an inner line: as far off as the pen is wide; the rest may be mitres
+MITRE = 4.0  # pen widths that a mitre reaches at most (SVG 1.1, the usual miter limit)
+SPREAD = 0.05  # of a pen's width: how far its line strays
+SPREAD_MM = 0.02  # beside: chords of curves, and numbers that a program rounded
 
 
 def edge_again(
@@ -41,15 +47,12 @@ def edge_again(
     """
     doubled: dict[int, float] = {}
     narrow: list[float] = []
-    length, width = (edge.bounds[2] - edge.bounds[0], edge.bounds[3] - edge.bounds[1])
-    for number in inside.tolist():
-        x0, y0, x1, y1 = openings[number].bounds
-        if length - (x1 - x0) > 2 * MARKER_MM or width - (y1 - y0) > 2 * MARKER_MM:
-            continue  # farther off at one of its ends
+    rims_mm2 = edge.area - shapely.area(openings[inside])
+    for number in inside[rims_mm2 <= MARKER_MM * edge.length].tolist():
         apart = apart_mm(edge, openings[number])
-        if apart <= PEN_MM:
+        if apart <= PEN_MM + SPREAD_MM:
             doubled[number] = apart
-        elif apart <= MARKER_MM:
+        elif apart < MARKER_MM:
             narrow.append(apart)
     return set(doubled), _notes(list(doubled.values()), narrow)
 
@@ -65,17 +68,23 @@ def _notes(doubled_mm: list[float], narrow_mm: list[float]) -> tuple[str, ...]:
         )
     if narrow_mm:
         notes.append(
-            f"An opening leaves a frame of at most {min(narrow_mm):.2f} mm; "
+            f"An opening leaves a frame of {min(narrow_mm):.2f} mm at most; "
             "if it is the other side of a drawn line, take it out of the drawing."
         )
     return tuple(notes)
 
 
 def apart_mm(edge: Polygon, opening: Polygon) -> float:
-    """Return how far two rings, one in the other, are apart at most, mm."""
-    outer, inner = edge.exterior, opening.exterior
-    spots = [shapely.get_coordinates(ring.segmentize(STEP_MM)) for ring in (outer, inner)]
-    return max(
-        float(shapely.distance(shapely.points(these), other).max())
-        for these, other in zip(spots, (inner, outer), strict=True)
-    )
+    """Return how far from an edge a line in it lies at most, its mitres apart, mm."""
+    places = shapely.get_coordinates(opening.exterior.segmentize(STEP_MM))
+    spots = np.asarray(shapely.points(places))
+    outer = edge.exterior
+    shapely.prepare(outer)
+    far = shapely.distance(spots, outer)
+    wide = float(np.quantile(far, MOST))
+    spread = SPREAD * wide + SPREAD_MM
+    beyond = spots[far > wide + spread]
+    if not len(beyond):
+        return float(far.max())
+    drawn = edge.buffer(-wide, join_style="mitre", mitre_limit=MITRE).boundary
+    return float(far.max() if shapely.distance(beyond, drawn).max() > spread else wide)

@@ -1,7 +1,9 @@
 """Windows that take most of a plate are openings; the two sides of a drawn line are one edge."""
 
 import math
+import re
 from pathlib import Path
+from typing import Literal
 
 import ezdxf
 import numpy as np
@@ -12,6 +14,7 @@ from shapely import Polygon
 from app.files.doubled_edge import MARKER_MM, PEN_MM, apart_mm
 from app.files.dxf_file import read_dxf
 from app.files.strokes import Imported
+from geometry.family import Family, built_in_families
 from geometry.plane import Point
 
 
@@ -57,13 +60,10 @@ def test_a_window_is_kept_however_large(tmp_path: Path, seed: int, loose: bool) 
 @pytest.mark.parametrize("seed", range(30))
 @pytest.mark.parametrize("loose", [False, True])
 def test_the_two_sides_of_a_pen_s_line_are_one_edge(tmp_path: Path, seed: int, loose: bool) -> None:
-    """Lines 0.1 to 0.7 mm wide, pens of ISO 128, with round corners as a round pen draws them.
-
-    The inner side of a corner of 90 degrees lies the root of two farther off: 0.99 mm.
-    """
+    """Lines 0.1 to 1.0 mm wide, pens of ISO 128, with round corners as a round pen draws them."""
     rng = np.random.default_rng(seed)
     edge = Polygon(plate(rng)).buffer(-3).buffer(3)
-    pen = rng.uniform(0.1, 0.7)
+    pen = rng.uniform(0.1, 1.0)
     inner = edge.buffer(-pen)
     found = read(tmp_path, ring_of(edge), ring_of(inner), loose=loose)
     assert found.outline.area_mm2 == pytest.approx(edge.area, rel=1e-3)
@@ -74,30 +74,97 @@ def test_the_two_sides_of_a_pen_s_line_are_one_edge(tmp_path: Path, seed: int, l
 
 
 def test_openings_within_a_doubled_edge_stay(tmp_path: Path) -> None:
-    """120 x 30 again 0.5 mm inside: its corners are 0.71 mm off; a window of 80 x 10 within."""
+    """120 x 30 again 0.5 mm inside, a window of 80 x 10 within."""
     bar: list[Point] = [(0, 0), (120, 0), (120, 30), (0, 30)]
     again: list[Point] = [(0.5, 0.5), (119.5, 0.5), (119.5, 29.5), (0.5, 29.5)]
     window: list[Point] = [(20, 10), (100, 10), (100, 20), (20, 20)]
     found = read(tmp_path, bar, again, window)
     assert found.outline.area_mm2 == pytest.approx(3600 - 800)
     assert [thing.what for thing in found.left_out] == ["polyline drawn twice"]
-    told = "The edge is drawn as two lines up to 0.71 mm apart; the outer one counts."
+    told = "The edge is drawn as two lines up to 0.50 mm apart; the outer one counts."
     assert told in found.notes
 
 
-def test_a_frame_as_narrow_as_a_marker_s_line_is_kept_and_doubted(tmp_path: Path) -> None:
+@pytest.mark.parametrize("rim", [1.2, 1.5, 1.9])
+def test_a_frame_as_narrow_as_a_marker_s_line_is_kept_and_doubted(
+    tmp_path: Path, rim: float
+) -> None:
     bar: list[Point] = [(0, 0), (120, 0), (120, 30), (0, 30)]
-    window: list[Point] = [(1, 1), (119, 1), (119, 29), (1, 29)]
+    window: list[Point] = [(rim, rim), (120 - rim, rim), (120 - rim, 30 - rim), (rim, 30 - rim)]
     found = read(tmp_path, bar, window)
-    assert found.outline.area_mm2 == pytest.approx(3600 - 118 * 28)
-    assert any("frame of at most 1.41 mm" in note for note in found.notes)  # the root of 2
+    assert found.outline.area_mm2 == pytest.approx(3600 - (120 - 2 * rim) * (30 - 2 * rim))
+    assert any(f"a frame of {rim:.2f} mm at most" in note for note in found.notes)
 
 
 def test_lines_are_apart_where_they_are_farthest_from_each_other() -> None:
-    """A window near three sides and far from the fourth; and a bay that only one line has."""
+    """A window near three sides, 15 mm off halfway up the fourth; a bay that only one line has."""
     bar = Polygon([(0, 0), (120, 0), (120, 30), (0, 30)])
-    assert apart_mm(bar, Polygon([(0.3, 0.3), (90, 0.3), (90, 29.7), (0.3, 29.7)])) > 30
+    short = Polygon([(0.3, 0.3), (90, 0.3), (90, 29.7), (0.3, 29.7)])
+    assert apart_mm(bar, short) == pytest.approx(15.0, abs=0.25)
     bay = Polygon([(0.4, 0.4), (119.6, 0.4), (119.6, 29.6), (70, 29.6), (60, 20), (50, 29.6),
                    (0.4, 29.6)])  # fmt: skip
     assert apart_mm(bar, bay) == pytest.approx(10.0, abs=0.01)
     assert PEN_MM < MARKER_MM
+
+
+def test_a_corner_that_points_inward_has_its_mitre() -> None:
+    """At the foot of a V of 60 degrees the inner side of a pen's line is 1 / sin 30 = 2 pens off.
+
+    As deep a bay that is no mitre, and one where the edge is straight, are farther off.
+    """
+    notched = Polygon([(0, 0), (120, 0), (120, 30), (60 + 8, 30), (60, 30 - 8 * math.sqrt(3)),
+                       (60 - 8, 30), (0, 30)])  # fmt: skip
+    inner = notched.buffer(-0.5, join_style="mitre")
+    assert isinstance(inner, Polygon)
+    foot = min(math.dist((60, 30 - 8 * math.sqrt(3)), place) for place in ring_of(inner))
+    assert foot == pytest.approx(1.0, abs=1e-6)
+    assert apart_mm(notched, inner) == pytest.approx(0.5, abs=1e-6)
+    corner_mm = math.hypot(1, 30 - 8 * math.sqrt(3) - 14.1)  # of the bay, from the V's foot
+    assert apart_mm(notched, box_less(inner, 59, 14.1, 61)) == pytest.approx(corner_mm, abs=1e-6)
+    assert apart_mm(notched, box_less(inner, 20, 28.4, 24)) == pytest.approx(1.6, abs=0.01)
+
+
+def box_less(shape: Polygon, x0: float, y0: float, x1: float) -> Polygon:
+    """Return a shape without what lies between two places of x and above one of y."""
+    less = shape.difference(shapely.box(x0, y0, x1, 100))
+    assert isinstance(less, Polygon)
+    return less
+
+
+FAMILIES = built_in_families()
+
+
+@pytest.mark.parametrize("family", FAMILIES, ids=[family.key for family in FAMILIES])
+@pytest.mark.parametrize("join", ["round", "mitre"])
+@pytest.mark.parametrize("pen", [0.2, 0.5, 0.8, 1.0])
+def test_a_knife_whose_edge_is_a_pen_s_line_is_a_knife(
+    tmp_path: Path, family: Family, join: Literal["round", "mitre"], pen: float
+) -> None:
+    """Its tips too, into which the inner side does not follow the outer one: no wire frame."""
+    drawn = Polygon(family.outline().ring())
+    outer, inner = (
+        drawn.buffer(side, join_style=join, mitre_limit=4.0) for side in (pen / 2, -pen / 2)
+    )
+    found = read(tmp_path, ring_of(outer), ring_of(inner))
+    assert found.outline.area_mm2 == pytest.approx(Polygon(ring_of(outer)).area, rel=1e-6)
+    assert [thing.what for thing in found.left_out] == ["polyline drawn twice"]
+    (note,) = found.notes
+    assert re.fullmatch(rf"The edge is drawn as two lines up to {pen}\d mm .* counts\.", note)
+
+
+@pytest.mark.parametrize("family", FAMILIES, ids=[family.key for family in FAMILIES])
+@pytest.mark.parametrize("rim", [1.5, 2.5])
+def test_a_knife_that_is_a_frame_of_steel_stays_one(
+    tmp_path: Path, family: Family, rim: float
+) -> None:
+    """Doubted where a marker's line is as wide as its rim."""
+    edge = Polygon(family.outline().ring())
+    window = Polygon(ring_of(largest(edge.buffer(-rim, join_style="mitre", mitre_limit=4.0))))
+    found = read(tmp_path, ring_of(edge), ring_of(window))
+    assert found.outline.area_mm2 == pytest.approx(edge.area - window.area, rel=1e-3)
+    assert any("leaves a frame of 1.5" in note for note in found.notes) == (rim < 2)
+
+
+def largest(shape: shapely.Geometry) -> Polygon:
+    parts = shapely.get_parts(shape)
+    return Polygon(parts[int(shapely.area(parts).argmax())])

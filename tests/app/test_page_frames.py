@@ -317,9 +317,9 @@ def test_a_thousand_rectangles_within_each_other_are_one_note(tmp_path: Path) ->
 
 
 def test_lines_close_to_each_other_are_one_note_of_each_kind(tmp_path: Path) -> None:
-    """0.2 mm apart, at the corners the root of 2 times that: four within 1 mm, seven within 2."""
+    """0.2 mm apart: five of them lie within 1 mm of the edge, ten within 2."""
     close = [box(0.2 * i, 0.2 * i, 300 - 0.4 * i, 200 - 0.4 * i) for i in range(400)]
     notes = read(drawing(*close), tmp_path).notes
-    assert notes[0] == "The edge is drawn as 4 lines up to 0.85 mm apart; the outer one counts."
-    assert "a frame of at most 1.13 mm" in notes[1]
+    assert notes[0] == "The edge is drawn as 6 lines up to 1.00 mm apart; the outer one counts."
+    assert "a frame of 1.20 mm at most" in notes[1]
     assert len(notes) == 2
