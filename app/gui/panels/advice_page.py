@@ -64,9 +64,7 @@ class AdvicePage(Page):
         self.buttons: list[QWidget] = []
         self.locks: dict[str, CheckBox] = {}
 
-    def show_rows(
-        self, rows: list[AdviceRow], rest: list[str], locks: list[Lock], *, able: bool = True
-    ) -> None:
+    def show_rows(self, rows: list[AdviceRow], rest: list[str], locks: list[Lock]) -> None:
         """Show changes, the words below them, and what may be kept.
 
         Parameters
@@ -77,8 +75,6 @@ class AdvicePage(Page):
             What there is to say besides.
         locks : list of Lock
             In the order to show them.
-        able : bool
-            Whether they can be made and kept: not while it is worked out anew.
         """
         inside = QWidget()
         inside.setObjectName("measures")
@@ -99,8 +95,6 @@ class AdvicePage(Page):
             self.locks[lock.key] = box
             column.addWidget(box)
         column.addStretch(1)
-        for part in (*self.buttons, *self.locks.values()):
-            part.setEnabled(able)
         self.area.setWidget(inside)
 
     def _row(self, number: int, row: AdviceRow) -> QHBoxLayout:
