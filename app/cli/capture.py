@@ -77,7 +77,7 @@ def run_capture(
         write_billet(out, found.billet, found.notes, measured=MeasuredModel.of(found))
     if overlay is not None:
         write_overlay(job, found, overlay)
-    traced = None if outline.out is None else write_traced(outline, found, asked.photo.stem)
+    traced = None if outline.out is None else write_traced(outline, found)
     for line in (*summary(found), *(outline_summary(traced, found.billet) if traced else ())):
         say(line)
     for path in (out, outline.out, overlay):

@@ -23,23 +23,24 @@ program = typer.Typer(
 )
 
 
-def command_names() -> set[str]:
-    """Return what the commands are called."""
-    called = ((each.name, each.callback) for each in program.registered_commands)
+def command_names(within: typer.Typer = program) -> set[str]:
+    """Return what the commands are called: the program's, or those of a group."""
+    called = ((each.name, each.callback) for each in within.registered_commands)
     alone = {name or callback.__name__ for name, callback in called if callback is not None}
-    return alone | {str(group.name) for group in program.registered_groups}
+    return alone | {str(group.name) for group in within.registered_groups}
 
 
 def command_path(arguments: list[str]) -> list[str]:
-    """Return the command among what was typed, with its own command where it is a group."""
-    path = [word for word in arguments[:1] if word in command_names()]
-    own = {
-        command.name
-        for group in program.registered_groups
-        if path == [group.name] and group.typer_instance is not None
-        for command in group.typer_instance.registered_commands
-    }
-    return path + [word for word in arguments[1:2] if word in own]
+    """Return the commands that what was typed begins with: a group, and those within it."""
+    path: list[str] = []
+    within: typer.Typer | None = program
+    for word in arguments:
+        if within is None or word not in command_names(within):
+            break
+        path.append(word)
+        groups = {group.name: group.typer_instance for group in within.registered_groups}
+        within = groups.get(word)
+    return path
 
 
 @program.callback(invoke_without_command=True)

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
+from app.cli.asked_ends import AskedEnds, check_for_drawing, in_drawing
 from app.cli.families import facts, measures_table
-from app.cli.options import check_apart, check_ending, told_values
-from app.cli.outline_frame import moved_notes
+from app.cli.options import check_apart, check_ending, check_free, told_values
+from app.cli.outline_frame import drawing_in_frame, moved_notes
 from app.cli.place import with_values
 from app.cli.source import check_source
 from app.cli.terminal import say
 from app.document.families import has_size, saved_as, sized
+from app.document.job import OutlineChoice
 from app.document.lengths import parse_length_mm
 from app.files.atomic import make_folder
 from app.files.errors import FileError
@@ -25,6 +28,7 @@ from app.files.own_families import (
     duplicate_family,
     export_family,
     families_folder,
+    families_known,
     import_family,
     own_families,
     own_family,
@@ -33,42 +37,62 @@ from app.files.own_families import (
     save_family,
 )
 from geometry.errors import InputError
-from geometry.family import Family
+from geometry.family import Family, built_in_families
 from geometry.family.changes import (
     with_default,
     with_notes,
     with_range,
     without_size,
 )
-
-POINT_FIRST = (
-    "to point at them: blankwright outline FILE --heel X,Y --out OUTLINE.json, and save that"
-)
+from geometry.family.library import same_words
 
 
-def run_save(
-    outline: str,
-    *,
-    name: str,
-    notes: str,
-    values: tuple[str, ...],
-    stretch: tuple[str, ...],
-    as_drawn: bool,
-    unit: str,
-    loop: int = 0,
-    over: bool,
-    as_json: bool,
-) -> int:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedSave(AskedEnds):
+    """The options of ``family save`` as typed."""
+
+    outline: str
+    name: str
+    notes: str = ""
+    values: tuple[str, ...] = ()
+    stretch: tuple[str, ...] = ()
+    as_drawn: bool = False
+    unit: str = ""
+    loop: int = 0
+
+
+def run_save(asked: AskedSave, *, over: bool, as_json: bool) -> int:
     """Keep an outline as a family; return the exit status."""
-    told = _places(stretch)
-    check_source(outline)
-    found, left = choice_and_notes(outline, unit, loop)
-    choice = with_values(found, values)
-    made = saved_as(choice, name=name, notes=notes, as_drawn=as_drawn, stretch=told)
-    moved = moved_notes(choice)
-    notes_told = (*left, *moved, *((POINT_FIRST,) if moved else ()))
-    _show(save_family(made, over=over), "kept", as_json=as_json, notes=notes_told)
+    told = _places(asked.stretch)
+    check_source(asked.outline)
+    found, left = choice_and_notes(asked.outline, asked.unit, asked.loop)
+    choice, moved = _pointed(with_values(found, asked.values), asked)
+    made = saved_as(
+        choice, name=asked.name, notes=asked.notes, as_drawn=asked.as_drawn, stretch=told
+    )
+    _show(save_family(made, over=over), "kept", as_json=as_json, notes=(*left, *moved))
     return 0
+
+
+def _pointed(choice: OutlineChoice, asked: AskedSave) -> tuple[OutlineChoice, tuple[str, ...]]:
+    """Return a choice with its ends where they were told, and what to tell of its frame."""
+    if choice.drawing is None:
+        check_for_drawing(asked.outline, asked.ends_typed)
+        return choice, ()
+    made = drawing_in_frame(choice.drawing, asked.pointed(in_drawing))
+    turned = OutlineChoice(drawing=made.outline)
+    return turned, (*made.notes, *moved_notes(turned))
+
+
+def _meant_otherwise(kept: Family) -> tuple[str, ...]:
+    """Return that a family's name is what another one is used by."""
+    others = (each for each in families_known() if each.key != kept.key)
+    return tuple(
+        f"{each.key} still means “{each.name}”"
+        + (", which comes with the program" if each in built_in_families() else "")
+        for each in others
+        if same_words(each.key, kept.name)
+    )
 
 
 def run_list(*, as_json: bool) -> int:
@@ -110,11 +134,12 @@ def run_import(file: Path, *, name: str, over: bool) -> int:
     return 0
 
 
-def run_export(one: str, *, out: Path) -> int:
+def run_export(one: str, *, out: Path, over: bool) -> int:
     """Write a family to a file; return the exit status."""
     check_ending(out, (ENDING,))
     if one.lower().endswith(ENDING):
         check_apart(out, (Path(one),))
+    check_free(out, over=over)
     make_folder(out.parent)
     family = export_family(one, out)
     say(f"written “{family.name}” to {out}")
@@ -132,6 +157,7 @@ def run_rename(one: str, *, name: str, over: bool) -> int:
     old = own_family(one)
     family = rename_family(one, name, over=over)
     say(f"renamed “{old.name}” to “{family.name}”; use it as {family.key}")
+    _say_notes(_meant_otherwise(family))
     return 0
 
 
@@ -146,6 +172,7 @@ def run_restore(one: str, *, name: str, over: bool) -> int:
     """Take a family out of the trash; return the exit status."""
     family = restore_family(one, name=name, over=over)
     say(f"restored “{family.name}”; use it as {family.key}")
+    _say_notes(_meant_otherwise(family))
     return 0
 
 
@@ -197,6 +224,7 @@ def run_size_remove(one: str, name: str) -> int:
 def _show(family: Family, done: str, *, as_json: bool, notes: Sequence[str] = ()) -> None:
     """Say what was made, where it lies, what can be changed of it and what there is to note."""
     path = families_folder() / f"{family.key}{ENDING}"
+    notes = (*notes, *_meant_otherwise(family))
     if as_json:
         told = {**facts(family), "file": str(path), "drawing_notes": list(notes)}
         say(json.dumps(told, indent=1, ensure_ascii=False))
@@ -204,6 +232,10 @@ def _show(family: Family, done: str, *, as_json: bool, notes: Sequence[str] = ()
     say(f"{done} “{family.name}” in {path}; use it as {family.key}")
     for line in measures_table(family, "mm")[3:]:
         say(line)
+    _say_notes(notes)
+
+
+def _say_notes(notes: Sequence[str]) -> None:
     for note in notes:
         say(f"note      {note}")
 

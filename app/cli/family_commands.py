@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from app.cli.outline_commands import Loop
+from app.cli.outline_commands import Butt, Heel, Loop, Spine, Tip
 
 family = typer.Typer(
     help="Families of your own: outlines kept under a name, with measures that change them.",
@@ -43,7 +43,8 @@ def save_one(
         typer.Option(
             metavar="MEASURE=FROM:TO",
             help="Where blade_length or handle_length stretches (two x), or blade_width or "
-            "handle_width (two y); MEASURE=none leaves it out. Proposed without. Repeatable.",
+            "handle_width (two y), counted from the heel: x toward the tip, y toward the spine. "
+            "MEASURE=none leaves it out. Proposed without. Repeatable.",
         ),
     ] = None,
     as_drawn: Annotated[
@@ -54,14 +55,18 @@ def save_one(
         str, typer.Option(metavar="UNIT", help="mm or in, of a drawing that names none.")
     ] = "",
     loop: Loop = 0,
+    tip: Tip = "",
+    butt: Butt = "",
+    heel: Heel = "",
+    spine: Spine = "",
     over: Over = False,
     as_json: AsJson = False,
 ) -> int:
     """Keep an outline as a family of your own, whose lengths and widths stretch."""
-    from app.cli.family import run_save
+    from app.cli.family import AskedSave, run_save
 
-    return run_save(
-        outline,
+    asked = AskedSave(
+        outline=outline,
         name=name,
         notes=notes,
         values=tuple(values or ()),
@@ -69,9 +74,12 @@ def save_one(
         as_drawn=as_drawn,
         unit=unit,
         loop=loop,
-        over=over,
-        as_json=as_json,
+        tip=tip,
+        butt=butt,
+        heel=heel,
+        spine=spine,
     )
+    return run_save(asked, over=over, as_json=as_json)
 
 
 @family.command("list")
@@ -98,11 +106,14 @@ def import_one(
 def export_one(
     one: Known,
     out: Annotated[Path, typer.Option(metavar="FILE.toml", help="File to write.")],
+    over: Annotated[
+        bool, typer.Option("--replace", help="Write over a file that has this name.")
+    ] = False,
 ) -> int:
     """Write a family to a file, for another maker."""
     from app.cli.family import run_export
 
-    return run_export(one, out=out)
+    return run_export(one, out=out, over=over)
 
 
 @family.command("duplicate")

@@ -79,8 +79,9 @@ def told_values(family: Family, settings: Sequence[str], where: str = "--set") -
                 where=where,
                 remedy=_measures_told(key, tuple(units)),
             )
+        named = f"{where} {key}"
         values[key] = (
-            parse_length_mm(value, where=where) if units[key] == "mm" else _number(value, where)
+            parse_length_mm(value, where=named) if units[key] == "mm" else _number(value, named)
         )
     return values
 
@@ -124,6 +125,16 @@ def check_ending(path: Path, endings: tuple[str, ...], where: str = "--out") -> 
             f"{path.name} does not end in {' or '.join(endings)}.",
             where=where,
             remedy="Name the file so.",
+        )
+
+
+def check_free(path: Path, *, over: bool, where: str = "--out") -> None:
+    """Refuse to write over a file that is there, unless it was told."""
+    if path.exists() and not over:
+        raise InputError(
+            f"{path} is there already.",
+            where=where,
+            remedy="Choose another name, or write over it: --replace.",
         )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from app.cli.asked_ends import AskedEnds
+from app.cli.asked_ends import AskedEnds, check_for_drawing, in_drawing
 from app.cli.options import check_apart, check_ending
 from app.cli.outline_frame import (
     Trust,
@@ -23,7 +23,7 @@ from app.cli.terminal import say
 from app.document.families import choice_of, saved_as
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice
-from app.document.lengths import parse_length_mm, parse_positive_mm
+from app.document.lengths import parse_positive_mm
 from app.exports.write import OUTLINE_ENDINGS, write_drawn_outline
 from app.files.atomic import make_folder, write_atomically
 from app.files.billet_file import read_billet
@@ -35,7 +35,6 @@ from app.files.own_families import family_known
 from app.files.strokes import Imported
 from app.files.wheels_file import kept_wheels_mm
 from geometry.curvature import wheels_that_follow
-from geometry.curves import Point
 from geometry.errors import InputError, ToolError
 from geometry.family.changes import checked_name
 from geometry.knife_parts import Pointed
@@ -108,13 +107,7 @@ def _made(asked: AskedOutline) -> Taken:
     """Return the outline of a family with the values that were told."""
     traced = "" if asked.as_traced is None else "told"
     others = {"--unit": asked.unit, "--loop": asked.loop, "--as-traced": traced}
-    for where, text in {**asked.ends_typed, **others}.items():
-        if text:
-            raise InputError(
-                f"“{asked.source}” is a family, which has its frame and its units.",
-                where=where,
-                remedy="Leave it out; it is for a drawing.",
-            )
+    check_for_drawing(asked.source, {**asked.ends_typed, **others})
     choice = with_values(with_size(choice_of(family_known(asked.source)), asked.size), asked.values)
     outline = chosen_outline(choice)
     return Taken(read=Imported(outline=_named(outline, asked.name)), choice=choice)
@@ -129,7 +122,7 @@ def _imported(asked: AskedOutline) -> Taken:
     check_loop(asked.source, asked.loop)
     if asked.unit and Path(asked.source).suffix.lower() == ".json":
         raise InputError("the file states its unit.", where="--unit", remedy="Leave it out.")
-    read, trust = _read(asked, asked.pointed(_in_drawing))
+    read, trust = _read(asked, asked.pointed(in_drawing))
     outline = _named(read.outline, asked.name)
     choice = OutlineChoice(drawing=outline)
     return Taken(read=replace(read, outline=outline), choice=choice, trust=trust)
@@ -158,17 +151,6 @@ def _named(outline: Outline, name: str) -> Outline:
     return replace(outline, name=checked_name(name)) if name else outline
 
 
-def _in_drawing(text: str, where: str) -> Point:
-    """Return the place of ``X,Y``, lengths in any unit."""
-    parts = text.split(",")
-    if len(parts) != 2:
-        raise InputError(
-            f"“{text}” is no place.", where=where, remedy="Write X,Y from the drawing's lower left."
-        )
-    x, y = (parse_length_mm(part, where=where) for part in parts)
-    return x, y
-
-
 def write_result(
     outline: Outline, choice: OutlineChoice, out: Path, *, name: str = ""
 ) -> tuple[str, ...]:
@@ -183,7 +165,7 @@ def write_result(
     out : Path
         Ends in one of `OUTLINE_ENDINGS` or `FAMILY_ENDING`.
     name : str
-        Of the family; else the file's.
+        Of the family; else the outline's.
 
     Returns
     -------
@@ -192,7 +174,7 @@ def write_result(
     """
     make_folder(out.parent)
     if out.suffix.lower() == FAMILY_ENDING:
-        family = saved_as(choice, name=checked_name(name or out.stem.replace("_", " ")))
+        family = saved_as(choice, name=checked_name(name or outline.name))
         write_atomically(out, family_bytes(family))
         return moved_notes(choice)
     write_drawn_outline(outline, out)

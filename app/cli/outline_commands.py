@@ -17,6 +17,18 @@ Loop = Annotated[
     ),
 ]
 
+Tip = Annotated[
+    str, typer.Option(metavar="X,Y", help="The tip, from the drawing's lower left corner.")
+]
+Butt = Annotated[
+    str,
+    typer.Option(metavar="X,Y", help="The butt; with --tip, too, x is turned from it to the tip."),
+]
+Heel = Annotated[str, typer.Option(metavar="X,Y", help="Where the edge meets the plunge.")]
+Spine = Annotated[
+    str, typer.Option(metavar="SIDE", help="left or right, looking from butt to tip.")
+]
+
 
 def outline(
     source: Annotated[
@@ -53,16 +65,9 @@ def outline(
             help="The tip, from the drawing's lower left corner; of a BILLET.json as in its file.",
         ),
     ] = "",
-    butt: Annotated[
-        str,
-        typer.Option(
-            metavar="X,Y", help="The butt; with --tip, too, x is turned from it to the tip."
-        ),
-    ] = "",
-    heel: Annotated[str, typer.Option(metavar="X,Y", help="Where the edge meets the plunge.")] = "",
-    spine: Annotated[
-        str, typer.Option(metavar="SIDE", help="left or right, looking from butt to tip.")
-    ] = "",
+    butt: Butt = "",
+    heel: Heel = "",
+    spine: Spine = "",
     as_traced: Annotated[
         bool | None,
         typer.Option(

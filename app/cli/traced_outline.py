@@ -40,9 +40,16 @@ class AskedTrace(AskedEnds):
             )
 
 
-def write_traced(asked: AskedTrace, found: Capture, name: str) -> Framed:
-    """Write what was measured as an outline, and return it; InputError for a bad tip or butt."""
+def write_traced(asked: AskedTrace, found: Capture) -> Framed:
+    """Write what was measured as an outline called after its file, and return it.
+
+    Raises
+    ------
+    InputError
+        For a bad tip or butt.
+    """
     assert asked.out is not None
+    name = asked.out.stem.replace("_", " ")
     pointed = asked.pointed(lambda text, where: _on_piece(text, where, found))
     made = billet_in_frame(found.billet, pointed, name=name, frame=PHOTO)
     write_result(made.outline, OutlineChoice(drawing=made.outline), asked.out)

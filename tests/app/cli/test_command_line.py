@@ -70,7 +70,11 @@ def test_the_help_names_values_in_words_of_the_trade(
 @pytest.mark.parametrize(
     ("typed", "told"),
     [("pen", "blankwright pen --help"), ("pen measure x", "blankwright pen measure --help"),
-     ("mat", "blankwright mat --help"), ("capture --wrong", "blankwright capture --help")],
+     ("mat", "blankwright mat --help"), ("capture --wrong", "blankwright capture --help"),
+     ("family size", "blankwright family size --help"),
+     ("family size x --help", "blankwright family size --help"),
+     ("family size add --wrong", "blankwright family size add --help"),
+     ("family size family add", "blankwright family size --help")],
 )  # fmt: skip
 def test_what_is_missing_names_the_help_of_that_command(
     typed: str, told: str, capsys: pytest.CaptureFixture[str]

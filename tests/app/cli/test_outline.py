@@ -78,10 +78,15 @@ def test_a_family_file_keeps_the_values_that_were_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "long_neck.toml"
-    assert run(["outline", "neck_knife", "--set", "blade_length=75", "--out", str(out)]) == 0
+    made = ["outline", "neck_knife", "--set", "blade_length=75", "--out", str(out)]
+    assert run(made) == 0
+    assert family_in_file(out).name == family_named("neck_knife").name
+    assert run([*made, "--name", "Long neck"]) == 0
     told(capsys)
+    assert run(["outline", str(out)]) == 0
+    assert told(capsys).startswith("outline   Long neck: ")
     family = family_in_file(out)
-    assert family.name == "long neck"
+    assert family.name == "Long neck"
     assert family.defaults["blade_length"] == 75
     assert family.outline().blade_length_mm == pytest.approx(75)
 

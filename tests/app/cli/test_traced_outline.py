@@ -92,9 +92,10 @@ def test_a_measured_piece_becomes_an_outline_in_any_kind_of_file(
 
 
 def test_a_photo_becomes_a_family_straight_away(samples: Path, tmp_path: Path) -> None:
-    out = tmp_path / "traced.toml"
+    out = tmp_path / "my_spear.toml"
     assert capture(samples / "forging.jpg", "--outline", str(out)) == 0
     family = family_in_file(out)
+    assert family.name == "my spear"
     assert "blade_length" in family.defaults
     assert family.outline().overall_length_mm == pytest.approx(231.0, abs=1.0)  # the sample's truth
 
