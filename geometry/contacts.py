@@ -24,6 +24,7 @@ from geometry.pose import Pose
 from geometry.segments import Floats
 
 POINT_STEP_MM = 1.0  # of points along the outline's edge; crossings are measured at these
+SHALLOW = 0.25  # of the points' step: a corner that deep may lie between two points
 LEAST_POINTS = 300  # along the edge of an outline however small
 ROUGHNESS = 2.0  # cells by which two rough distances may be off together, and more
 LEAST_SHRINK = 0.3  # of the scale, in one step
@@ -160,8 +161,9 @@ class Fitting:
         near = rough <= limit_mm + slack_mm
         own, radius, off = own[near], radius[near], self._pushes_off[near]
         point, depth, inward = self._back.readings(own, all_inside=False, corners=True)
-        # a corner that lies inside the outline says nothing of how far the outline is outside
-        counts = (depth <= 0.0) | off[point]
+        # A corner deep inside the outline says nothing of how far the outline is outside; of one
+        # that lies in it a little, the points along the outline may know nothing.
+        counts = (depth <= SHALLOW * POINT_STEP_MM) | off[point]
         point, depth, inward = point[counts], depth[counts], inward[counts]
         places = pose.points(own[point] - depth[:, None] * inward)
         turned = inward @ pose.linear().T / pose.scale

@@ -10,7 +10,7 @@ from shapely import MultiPolygon, Polygon
 
 from geometry.contacts import Fitting
 from geometry.errors import FitError, InputError
-from geometry.local_fit import larger
+from geometry.local_fit import larger, roomier
 from geometry.placement import Placement
 from geometry.pose import Pose
 from geometry.report import LONG_SECONDS, Progress, Report, Stop
@@ -19,6 +19,7 @@ from geometry.site import CLIMB_CELL_MM, Answer, Site, Target
 GROWTH = 9e-4  # what is asked for next is larger by this: proven to 0.1 %
 LEAST_SHARE = 0.01  # of the scale that nothing exceeds: smaller is no use
 SLACK_PER_DISC = 1e-4  # of the outline's largest disc: a step of growth must show
+TURNS, SETTLED = 8, 1e-5  # of growing and moving; a turn that gains less is the last
 FIRST_TRIM, TRIMMED = 1e-4, 1e-7  # of the scale
 
 
@@ -122,6 +123,11 @@ def _grown(
     part = site.part_of(target, found.pose)
     fitting = Fitting(target.outline, part, cell_mm=CLIMB_CELL_MM, scale=limit)
     grown, _ = larger(fitting, found.pose, margin_mm=margin_mm)
+    for _ in range(TURNS):  # growing may end where moving gives room to grow on
+        further, _ = larger(fitting, roomier(fitting, grown)[0], margin_mm=margin_mm)
+        if further.scale < grown.scale * (1.0 + SETTLED):
+            break
+        grown = further
     return _trimmed(site, fitting, grown, margin_mm, found.pose)
 
 

@@ -60,21 +60,8 @@ def carried(size: float, angle_deg: float) -> Polygon:
 @pytest.mark.parametrize(
     ("size", "angle_deg"),
     [
-        pytest.param(
-            1.0,
-            1.0,
-            marks=pytest.mark.xfail(
-                strict=True,
-                reason="growing ends where moving still gives room: do both by turns",
-            ),
-        ),
-        pytest.param(
-            0.1,
-            0.0,
-            marks=pytest.mark.xfail(
-                strict=True, reason="moves of 0.001 mm count for much in a small piece"
-            ),
-        ),
+        (1.0, 1.0),
+        (0.1, 0.0),
     ],
 )
 def test_turning_and_growing_the_steel_turns_and_grows_the_largest(
