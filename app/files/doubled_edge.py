@@ -18,6 +18,7 @@ from shapely import Polygon
 PEN_MM = 1.0  # pens for drawings are 0.13 to 1.0 mm wide, markers to 2.0 (ISO 128, from memory)
 MARKER_MM = 2.0  # a frame as narrow as a marker's line is kept, and doubted
 STEP_MM = 0.5  # how closely lines are looked at between their corners
+MOST_STEPS = 4000  # round an edge; one of kilometres is looked at less closely
 MOST = 0.9  # of an inner line: as far off as the pen is wide; the rest may be mitres
 MITRE = 4.0  # pen widths that a mitre reaches at most (SVG 1.1, the usual miter limit)
 SPREAD = 0.05  # of a pen's width: how far its line strays
@@ -76,7 +77,8 @@ def _notes(doubled_mm: list[float], narrow_mm: list[float]) -> tuple[str, ...]:
 
 def apart_mm(edge: Polygon, opening: Polygon) -> float:
     """Return how far from an edge a line in it lies at most, its mitres apart, mm."""
-    places = shapely.get_coordinates(opening.exterior.segmentize(STEP_MM))
+    step = max(STEP_MM, edge.length / MOST_STEPS)
+    places = shapely.get_coordinates(opening.exterior.segmentize(step))
     spots = np.asarray(shapely.points(places))
     outer = edge.exterior
     shapely.prepare(outer)
@@ -87,4 +89,5 @@ def apart_mm(edge: Polygon, opening: Polygon) -> float:
     if not len(beyond):
         return float(far.max())
     drawn = edge.buffer(-wide, join_style="mitre", mitre_limit=MITRE).boundary
-    return float(far.max() if shapely.distance(beyond, drawn).max() > spread else wide)
+    are_mitres = shapely.distance(beyond, drawn).max() <= spread  # never where none is drawn
+    return wide if are_mitres else float(far.max())

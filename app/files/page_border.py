@@ -3,7 +3,9 @@
 A level rectangle is a page's frame for sure only where it is shaped as a page, all else lies in it,
 nothing like a hole of a plate lies in it beside a piece, and that piece has openings of its own:
 steel with an opening cannot float in another opening. What may as well be a plate is kept, and
-doubted in words. All is judged by shape alone, so that the unit of a drawing changes nothing.
+doubted in words, whatever its shape: a sheet with round corners, one that was scanned askew, a
+guide circle, stock that the piece touches. All is judged by shape alone, so that the unit of a
+drawing changes nothing.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, affinity
 
+from app.files.doubled_edge import apart_mm
 from app.files.nesting import apart, polygons_of
 from app.files.strokes import Points
 
@@ -27,6 +30,8 @@ LEAST_LENGTH = 0.25  # of the frame's longer side; what is shorter is lettering,
 SLENDER = 2.0  # length over width of any knife
 ALIKE = 0.9  # overlap with itself turned half round: slots and windows have more, knives less
 HOLLOW = 0.5  # an opening with more of a shape's area than this is its edge drawn again
+EMPTY = 0.5  # a frame is: a piece without openings takes less of its area
+AGAIN = 0.01  # of a shape's length: what lies as near to it all round is its edge drawn again
 MOST_OTHERS = 3  # loops offered instead
 MOST_LOOKED_AT = 100  # loops as long as a piece; more are hatching or offset copies
 COARSE = 1e-3  # of a shape's length: fine enough to see its symmetry
@@ -59,28 +64,32 @@ def edge_among(loops: Sequence[Points]) -> Chosen:
     loops : sequence of (N, 2) arrays
         All that a drawing holds, the largest first, mm.
     """
-    if not _is_level_rectangle(loops[0]):
-        return Chosen(number=0)
     nest = _Nest.of(loops)
+    across, up = np.ptp(loops[0], axis=0)
+    size = f"{across:.1f} x {up:.1f} mm"
+    if not _is_level_rectangle(loops[0]):
+        what = f"The outline is the largest closed line, {size}; it may be a frame round the piece."
+        return _doubted(nest.afloat(), what)
     frames, within = nest.frames()
     pieces = [
         number
         for number in within[-1]
         if nest.is_long(number, frames[-1]) and nest.is_slender(number) and nest.is_lopsided(number)
     ]
-    across, up = np.ptp(loops[0], axis=0)
-    size = f"{across:.1f} x {up:.1f} mm"
     if any(map(nest.has_openings, pieces)) and nest.is_page(frames, within):
         what = f"A rectangle of {size} round the piece was"
         if len(frames) > 1:
             what = f"{len(frames)} rectangles round the piece, the largest of {size}, were"
         said = f"{what} left out as the page's frame."
         return Chosen(number=pieces[0], notes=(said,), others=(*pieces[1:MOST_OTHERS], 0))
-    likely = nest.likely_in(frames)
-    if not likely:
-        return Chosen(number=0)
-    doubt = f"The outline is a rectangle of {size}; it may be the page's frame round the piece."
-    return Chosen(number=0, notes=(doubt,), others=tuple(likely[:MOST_OTHERS]))
+    what = f"The outline is a rectangle of {size}; it may be the page's frame round the piece."
+    return _doubted(nest.likely_in(frames), what)
+
+
+def _doubted(likely: Sequence[int], said: str) -> Chosen:
+    """Return the largest loop, doubted in words where there are likely ones."""
+    notes = (said,) if likely else ()
+    return Chosen(number=0, notes=notes, others=tuple(likely[:MOST_OTHERS]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,10 +134,54 @@ class _Nest:
 
     def likely_in(self, frames: Sequence[int]) -> list[int]:
         """Return the loops anywhere in frames that may be a piece, the likeliest first."""
-        held = np.flatnonzero(self._boxed_in(frames[0])).tolist()
-        long = [n for n in held if n not in frames and self.is_long(n, frames[0])][:MOST_LOOKED_AT]
+        boxed = self._boxed_in(frames[0])
+        long = self._long(boxed, frames)
         lopsided = [number for number in long if self.is_lopsided(number)]
-        return lopsided + [n for n in long if n not in lopsided and self.is_slender(n)]
+        touching = [n for n in self._long(self._covered(frames[0]) & ~boxed, frames)
+                    if self.is_slender(n) and self.is_lopsided(n)]  # fmt: skip
+        slender = [n for n in long if n not in lopsided and self.is_slender(n)]
+        return lopsided + touching + slender
+
+    def afloat(self) -> list[int]:
+        """Return the loops in the largest one that are shaped as a piece, and no openings of it.
+
+        They have openings of their own, or leave most of what is no knife's shape empty.
+        """
+        if not self.polygons[0].is_valid:
+            return []
+        is_knife = self.is_slender(0) and self.is_lopsided(0)
+        inside = self._boxed_in(0) if is_knife else self._covered(0)
+        most = 0.0 if is_knife else EMPTY * self.polygons[0].area
+        return [
+            n
+            for n in self._long(inside, (0,))
+            if self.is_lopsided(n)
+            and (self.has_openings(n) or (self.is_slender(n) and self.polygons[n].area < most))
+            and self._lies_in(n, 0)
+            and not self._is_again(n, 0)
+        ]
+
+    def _long(self, usable: NDArray[np.bool_], frames: Sequence[int]) -> list[int]:
+        """Return the loops among those that are usable which are as long as a piece in frames."""
+        numbers = [n for n in np.flatnonzero(usable).tolist() if n not in frames]
+        return [n for n in numbers if self.is_long(n, frames[0])][:MOST_LOOKED_AT]
+
+    def _covered(self, number: int) -> NDArray[np.bool_]:
+        """Return which loops lie in the box of one or touch it from inside."""
+        x0, y0, x1, y1 = self.boxes[number]
+        slack = STRAIGHT * max(x1 - x0, y1 - y0)
+        low, high = (x0 - slack, y0 - slack), (x1 + slack, y1 + slack)
+        return np.asarray(((self.boxes[:, :2] >= low) & (self.boxes[:, 2:] <= high)).all(axis=1))
+
+    def _lies_in(self, number: int, outer: int) -> bool:
+        """Return whether a loop lies in another one; it may touch it."""
+        slack = STRAIGHT * float(np.ptp(self.loops[outer], axis=0).max())
+        return bool(self.polygons[outer].buffer(slack).covers(self.polygons[number]))
+
+    def _is_again(self, number: int, outer: int) -> bool:
+        """Return whether a loop is the other side of the line of another one."""
+        near = AGAIN * _sides(self.polygons[outer])[0]
+        return apart_mm(self.polygons[outer], self.polygons[number]) <= near
 
     def is_long(self, number: int, frame: int) -> bool:
         """Return whether a loop is as long as a piece in a frame."""

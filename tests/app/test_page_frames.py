@@ -236,10 +236,6 @@ def test_what_may_be_a_frame_is_doubted_and_the_piece_in_it_offered(
         (box(0, 0, 120, 100), circle(60, 50, 60), circle(60, 50, 20)),
         (box(0, 0, 120, 100), box(30, 20, 60, 50)),  # with a window no knife is as wide as
         (knife(),),
-        (lambda space: space.add_lwpolyline([(0, 0), (297, 0), (280, 210), (0, 210)], close=True),
-         knife()),
-        (lambda space: space.add_lwpolyline([(0, 9), (280, 0), (286, 190), (6, 199)], close=True),
-         knife()),  # no page lies askew
     ],
 )  # fmt: skip
 def test_nothing_is_said_of_what_is_no_frame(tmp_path: Path, parts: tuple[Draw, ...]) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QFileDialog, QInputDialog
 
 from app.document.job import OutlineChoice
+from app.document.counted import counted
 from app.document.lengths import MM_PER, Unit, format_length
 from app.gui.asking import ask_one
 from app.gui.errors import sentence_of
@@ -55,8 +56,8 @@ class Drawings:
     def open(self, path: Path, unit: str = "", loop: int = 0) -> None:
         """Take the outline in a file; asks for what the file leaves open.
 
-        That is the unit when it names none, and which closed line is the edge where a rectangle
-        round the others may be a plate or a page's frame.
+        That is the unit when it names none, and which closed line is the edge where the one
+        round the others may be a plate or a frame.
         """
 
         def task(progress: Progress, stop: Stop) -> Imported:
@@ -125,7 +126,7 @@ def told_words(read: Imported, unit: Unit) -> str:
     >>> from app.files.strokes import Imported, LeftOut
     >>> left = (LeftOut(what="words", at_mm=(3.0, 4.0)), LeftOut(what="hole"), LeftOut(what="hole"))
     >>> told_words(Imported(outline=None, left_out=left), "mm")  # type: ignore[arg-type]
-    'Left out: words (x 3.0, y 4.0 mm); 2 x hole.'
+    'Left out: words (x 3.0, y 4.0 mm); 2 holes.'
     """
     kinds = dict.fromkeys(thing.what for thing in read.left_out)
     told = [_kind_words(read, what, unit) for what in list(kinds)[:MOST_TOLD]]
@@ -145,8 +146,8 @@ def _kind_words(read: Imported, what: str, unit: Unit) -> str:
         for x, y in places[:MOST_PLACES]
     )
     more = "; …" if len(places) > MOST_PLACES else ""
-    counted = what if len(things) == 1 else f"{len(things)} x {what}"
-    return f"{counted} ({shown} {unit}{more})" if shown else counted
+    many = counted(what, len(things))
+    return f"{many} ({shown} {unit}{more})" if shown else many
 
 
 def _sides(width_mm: float, height_mm: float, unit: Unit) -> str:
