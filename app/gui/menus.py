@@ -49,13 +49,8 @@ def _file_menu(window: MainWindow) -> None:
 
 
 def _edit_menu(window: MainWindow) -> None:
-    menu, stack = window.menuBar().addMenu("&Edit"), window.document.stack
-    undo, redo = stack.createUndoAction(window, "Undo"), stack.createRedoAction(window, "Redo")
-    undo.setShortcut(QKeySequence(Keys.Undo))
-    redo.setShortcut(QKeySequence(Keys.Redo))
-    menu.addActions([undo, redo])
-    for action in (undo, redo):  # what was said is of the job before
-        action.triggered.connect(lambda _checked=False: window.say(""))
+    menu = window.menuBar().addMenu("&Edit")
+    menu.addActions([window.undoing.undo, window.undoing.redo])
 
 
 def _view_menu(window: MainWindow) -> None:

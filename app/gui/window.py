@@ -8,12 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QRectF, Qt, QTimer
-from PySide6.QtGui import (
-    QCloseEvent,
-    QDragEnterEvent,
-    QDropEvent,
-    QKeyEvent,
-)
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QApplication,
     QHBoxLayout,
@@ -40,6 +35,7 @@ from app.gui.start_page import StartPage, drawn_example
 from app.gui.steps.all import Steps
 from app.gui.steps.step import Desk, StepAtHand
 from app.gui.theme import PANEL_PX, theme
+from app.gui.undoing import Undoing
 from app.gui.verdict_bar import VerdictBar
 from app.gui.worker import Worker
 
@@ -51,6 +47,7 @@ class MainWindow(QMainWindow):
 
     def __init__(self) -> None:
         super().__init__()
+        self.undoing = Undoing(self)
         self.document = Document(self)
         self.worker = Worker(self)
         self.derived = Derived()
@@ -67,6 +64,8 @@ class MainWindow(QMainWindow):
         self.steps = Steps(desk, self._take_step)
         self.current: Step | None = None
         self._faded: set[Step] = set()  # drawn in colours that are no longer in use
+        self.undoing.watch(self.document.stack, self.worker)
+        self.undoing.acting.connect(lambda: self.say(""))
         self._lay_out()
         build_menus(self)
         self._connect()
@@ -127,6 +126,7 @@ class MainWindow(QMainWindow):
         self.rail.show_states(states(job, self.derived))
         placed = job.pose is not None or self.current is Step.LAYOUT
         foot = self.steps.at(self.current).foot
+        self.undoing.show(self.steps.at(self.current))
         found = verdict(job, self.derived) if placed and not foot else None
         if found is None:
             self.verdict.show_sentence(foot or sentence(job, self.derived))

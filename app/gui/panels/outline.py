@@ -26,7 +26,7 @@ from app.gui.panels.own_menu import OwnMenu
 from app.gui.panels.panel import button, make_main, stacked, words
 from app.gui.panels.points_page import PointsPage
 from app.gui.panels.shape_list import ShapeList
-from app.gui.panels.shaping_page import ShapingPage
+from app.gui.panels.shaping_page import OF_DRAWING, OF_PIECE, ShapingPage
 from app.gui.panels.wheel_line import wheel_line
 from geometry.family import Family
 
@@ -88,7 +88,7 @@ class OutlinePanel(MeasurePanel):
         """Put what is said and done of a drawing, and of a shape that the job keeps, up here."""
         self._about = words("", "quiet")
         self.turn_button = button(
-            "Tip and butt…", tip="Lay the drawing with its tip ahead and its spine up"
+            OF_DRAWING, tip="Lay the drawing with its tip ahead and its spine up"
         )
         self.turn_button.clicked.connect(self.turn_asked)
         self.drag_buttons = [button("Drag its points", tip=DRAG_TIP) for _ in range(2)]
@@ -116,7 +116,7 @@ class OutlinePanel(MeasurePanel):
     def _add_foot(self) -> None:
         self.open_button = button("Open a drawing…", tip="DXF, SVG or an outline file")
         self.open_button.clicked.connect(self.open_asked)
-        self.piece_button = button("Shape of the piece…")
+        self.piece_button = button(OF_PIECE)
         self.piece_button.clicked.connect(self.piece_asked)
         self.own = OwnMenu()
         self.usual = button("Usual measures", tip="Take the shape's own measures again")

@@ -18,6 +18,9 @@ OTHER_PIECE = "The piece is another one now: begin anew with its shape."
 NO_PIECE = "The piece is no longer there, so its shape was left."
 PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or a drawn design"
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
+OF_PIECE, OF_DRAWING = "Shape of the piece…", "Tip and butt…"  # what begins it
+KEPT = "Your marks are kept: “{}” in the step Outline goes on with them."
+AGAIN = "Your marks are there as you left them; undo takes them back one by one."
 PLACES = ("tip", "butt", "heel")
 
 

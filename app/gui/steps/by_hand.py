@@ -11,7 +11,7 @@ from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.panels.outline import OutlinePanel
 from app.gui.steps.node_actions import NodeActions
 from app.gui.steps.node_drag import NodeDrag
-from app.gui.steps.step import Desk
+from app.gui.steps.step import Begun, Desk
 from geometry.outline import Outline
 
 NO_MEASURES = (
@@ -74,6 +74,11 @@ class ByHand:
     def foot(self) -> str:
         """What the window's foot says while the points are shown."""
         return self._actions.foot or self.nodes.foot
+
+    @property
+    def undo_first(self) -> Begun | None:
+        """What is being worked out, which undo stops."""
+        return self._actions.undo_first
 
     def turn(self, on: bool) -> None:
         """Show the points of the edge, or put them away."""

@@ -11,7 +11,7 @@ from app.document.lengths import Unit
 from app.gui.canvas.axes import sheet_point
 from app.gui.panels.points_page import PointsPage
 from app.gui.steps.node_drag import NodeDrag
-from app.gui.steps.step import Desk
+from app.gui.steps.step import Begun, Desk
 from app.gui.worker import Progress, Stop
 from geometry.curves import Point
 from geometry.edge_features import nearest_place
@@ -71,6 +71,13 @@ class NodeActions(QObject):
     def foot(self) -> str:
         """What the window's foot says while a click adds a point."""
         return ADDING if self.is_adding else ""
+
+    @property
+    def undo_first(self) -> Begun | None:
+        """The taking of fewer points while it is worked out: undo stops it."""
+        if not self._desk.worker.is_busy(LANE):
+            return None
+        return Begun(text="Take fewer points", act=self._stop_fewer)
 
     def show(self) -> None:
         """Show how many points there are and whether one is at hand."""

@@ -6,27 +6,27 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import QTimer
+
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice, sorted_values
 from app.gui.canvas.sheet_scene import SheetScene, draw_hint, draw_outline
 from app.gui.errors import sentence_of
 from app.gui.panels.outline import OutlinePanel
-from app.gui.panels.shaping_page import NO_PIECE, OTHER_PIECE, show_piece
+from app.gui.panels.shaping_page import show_piece
 from app.gui.rail import Step
 from app.gui.steps.by_hand import ByHand
 from app.gui.steps.drawings import Drawings
 from app.gui.steps.listing import Listing
+from app.gui.steps.marking import Marking
 from app.gui.steps.measure_shown import MeasureShown
 from app.gui.steps.own_shapes import OwnShapes
-from app.gui.steps.shaping import Shaping, Subject, drawing_subject, piece_subject
-from app.gui.steps.step import Desk, StepAtHand
+from app.gui.steps.step import Begun, Desk, StepAtHand
 from app.gui.steps.wheels import Wheels
 from geometry.errors import ToolError
 
 if TYPE_CHECKING:
-    from geometry.billet import Billet
     from geometry.family import Family
-    from geometry.outline import Outline
 
 
 class OutlineStep(StepAtHand):
@@ -37,9 +37,8 @@ class OutlineStep(StepAtHand):
         super().__init__(desk, Step.OUTLINE, self.panel)
         self.scene = SheetScene()
         self._gesture = -1
-        self._shaped_from: tuple[OutlineChoice, Billet | None] = (self.job.outline, None)
         self._connect_shapes()
-        self._add_shaping()
+        self._add_marking()
         self.by_hand = ByHand(
             desk,
             self.panel,
@@ -73,20 +72,18 @@ class OutlineStep(StepAtHand):
             complain=self.complain,
         )
 
-    def _add_shaping(self) -> None:
+    def _add_marking(self) -> None:
         """Let the piece, or a drawing, become the outline by its parts."""
-        panel = self.panel
-        panel.piece_asked.connect(self._shape_piece)
-        panel.turn_asked.connect(self._turn_drawing)
-        panel.shaping.left.connect(self.end_shaping)
-        self.shaping = Shaping(
+        self.marking = Marking(
             self.desk,
-            panel.shaping,
+            self.panel,
             self.scene,
-            done=self._take_shaped,
+            take=self._take,
             complain=self._say_or_clear,
             changed=self._shaping_changed,
+            clear=lambda: self.by_hand.turn(False),
         )
+        self.shaping = self.marking.shaping
 
     def _say_or_clear(self, error: Exception | None) -> None:
         """Say what is wrong; None takes away what was said."""
@@ -100,14 +97,26 @@ class OutlineStep(StepAtHand):
         """What a click is waited for, while it is."""
         return self.shaping.foot or self.by_hand.foot
 
+    @property
+    def undo_first(self) -> Begun | None:
+        """A mark on the piece, or the work on the points, while either is begun."""
+        return self.shaping.undo_first or self.by_hand.undo_first
+
+    @property
+    def redo_first(self) -> Begun | None:
+        """A mark on the piece that was taken back."""
+        return self.shaping.redo_first
+
     def finish(self) -> None:
         """Settle the outline as it is shown."""
         self.desk.derived.settled = self.job.outline
 
     def leave(self) -> None:
         """Put the shaping of the piece and the points away."""
-        self.end_shaping()
+        kept = self.marking.put_away()
         self.by_hand.turn(False)
+        if kept:  # told where the person is by then
+            QTimer.singleShot(0, self, lambda: self.told.emit(kept, True))
 
     def stop_pointing(self) -> None:
         """Wait for no click; let a held point go back, else put away what was begun."""
@@ -116,7 +125,7 @@ class OutlineStep(StepAtHand):
         if self.shaping.pointing_at:
             self.shaping.point_at("")
         else:
-            self.end_shaping()
+            self.marking.leave()
         self.by_hand.turn(False)
 
     def enter(self) -> None:
@@ -139,24 +148,13 @@ class OutlineStep(StepAtHand):
         show_piece(self.panel.piece_button, is_there=self.desk.derived.billet(job) is not None)
         before = self.scene.content
         self.scene.clear_drawing()
-        self._end_stale_shaping()
+        self.marking.end_stale()
         if self.shaping.is_on:
             self.shaping.draw()
             return
         self._draw()
         if self.desk.bench.view.scene() is self.scene:
             self.desk.bench.view.keep_in_view(before, self.scene.content)
-
-    def _end_stale_shaping(self) -> None:
-        """End a shaping whose piece, or the outline it began beside, is no longer the job's."""
-        outline, piece = self._shaped_from
-        if not self.shaping.is_on:
-            return
-        now = None if piece is None else self.desk.derived.billet(self.job)
-        if now is not piece or self.job.outline != outline:
-            self.shaping.end()
-            self.panel.show_shaping(False)
-            self.panel.say("" if now is piece else NO_PIECE if now is None else OTHER_PIECE)
 
     def _draw(self) -> None:
         job = self.job
@@ -218,39 +216,6 @@ class OutlineStep(StepAtHand):
         values = dict(family.size_named(name).values) if name else {}
         choice = replace(self.job.outline, values=sorted_values(values))
         self._take(choice, f"Take the size {name}" if name else "Take the usual measures")
-
-    def _shape_piece(self) -> None:
-        billet, photo = self.desk.derived.billet(self.job), self.job.photo
-        if billet is not None:
-            name = "Traced shape" if photo is None else Path(photo.name).stem
-            self._begin_shaping(piece_subject(billet, name), billet)
-
-    def _turn_drawing(self) -> None:
-        if self.job.outline.drawing is not None:
-            self._begin_shaping(drawing_subject(self.job.outline.drawing))
-
-    def _begin_shaping(self, subject: Subject, piece: Billet | None = None) -> None:
-        self.panel.say("")
-        self.by_hand.turn(False)
-        self._shaped_from = (self.job.outline, piece)
-        self.panel.show_shaping(True)
-        self.shaping.begin(subject)
-        self.desk.bench.view.fit(self.scene.content)
-        self.panel.shaping.take.setFocus()
-
-    def end_shaping(self) -> None:
-        """Go back to the outline as it is."""
-        if self.shaping.is_on:
-            self.shaping.end()
-            self.panel.show_shaping(False)
-            self.refresh()
-            self.desk.bench.view.fit(self.scene.content)
-
-    def _take_shaped(self, outline: Outline) -> None:
-        choice = OutlineChoice(drawing=outline)
-        self._shaped_from = (choice, self._shaped_from[1])
-        self._take(choice, "Take the shape by its tip and butt")
-        self.end_shaping()
 
     def _shaping_changed(self) -> None:
         self.refresh()

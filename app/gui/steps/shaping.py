@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QTimer
 from shapely import Polygon
 
 from app.document.lengths import Unit, format_length
 from app.document.measured_outline import (
-    NOTHING_POINTED,
     outline_of_billet,
     steel_of,
     taken_off_sentence,
@@ -23,12 +22,12 @@ from app.gui.canvas.axes import sheet_point
 from app.gui.canvas.node_handles import NodeHandle
 from app.gui.canvas.shaped_piece import draw_parts, draw_shape
 from app.gui.canvas.sheet_scene import SheetScene
-from app.gui.panels.shaping_page import PLACES, ShapingPage
-from app.gui.steps.step import Desk
+from app.gui.panels.shaping_page import KEPT, OF_DRAWING, OF_PIECE, PLACES, ShapingPage
+from app.gui.steps.marks import Marks
+from app.gui.steps.step import Begun, Desk
 from app.gui.worker import Progress, Stop
 from geometry.billet import Billet
 from geometry.curves import Point
-from geometry.ends import Side
 from geometry.errors import ToolError
 from geometry.from_contour import framed
 from geometry.knife_parts import Parts, Pointed, parts_of
@@ -40,8 +39,23 @@ LANE = "shaping"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
-    """What becomes the outline: its shape, how it is made, and what to know of it in a unit."""
+    """What becomes the outline.
 
+    Parameters
+    ----------
+    of : object
+        The piece or the drawing; marks belong to one.
+    asked_by : str
+        The words on the button that begins it.
+    shape : Polygon
+    make : callable
+        Makes the outline by what was pointed at.
+    note : callable
+        What there is to know of it, in a unit.
+    """
+
+    of: object
+    asked_by: str
     shape: Polygon
     make: Callable[[Pointed], Outline]
     note: Callable[[Unit], str] = lambda unit: ""
@@ -50,6 +64,8 @@ class Subject:
 def piece_subject(billet: Billet, name: str) -> Subject:
     """Return the measured piece as something that becomes an outline."""
     return Subject(
+        of=billet,
+        asked_by=OF_PIECE,
         shape=steel_of(billet),
         make=lambda pointed: outline_of_billet(billet, name=name, pointed=pointed),
         note=lambda unit: taken_off_sentence(billet, unit),
@@ -68,7 +84,7 @@ def drawing_subject(outline: Outline) -> Subject:
             spine=pointed.spine,
         )
 
-    return Subject(shape=outline.polygon(), make=make)
+    return Subject(of=outline, asked_by=OF_DRAWING, shape=outline.polygon(), make=make)
 
 
 class Shaping:
@@ -100,18 +116,57 @@ class Shaping:
     ) -> None:
         self._desk, self._page, self._scene = desk, page, scene
         self._done, self._complain, self._changed = done, complain, changed
-        self._pointed = NOTHING_POINTED
-        self._heels: dict[Side, Point | None] = {}  # as pointed at for a spine on either side
+        self._marks = Marks()
+        self._marked: object = (
+            None  # whose marks they are; kept when it is left, and taken up again
+        )
         self._subject: Subject | None = None
         self.pointing_at = ""
         page.point_asked.connect(self.point_at)
         page.over_asked.connect(self._turn_over)
         page.taken.connect(self.make)
+        desk.document.begun.connect(self._forget)
 
     @property
     def is_on(self) -> bool:
         """Whether something is to become the outline."""
         return self._subject is not None
+
+    @property
+    def kept_words(self) -> str:
+        """What is said of the marks when they are left; empty without any."""
+        on = self._subject
+        return KEPT.format(on.asked_by) if on is not None and self._marks.are_set else ""
+
+    @property
+    def undo_first(self) -> Begun | None:
+        """The last mark, to be taken back before a step of the history."""
+        return self._begun(self._marks.undo_text, self._marks.take_back)
+
+    @property
+    def redo_first(self) -> Begun | None:
+        """The mark that was taken back last, to be brought back before a step of the history."""
+        return self._begun(self._marks.redo_text, self._marks.bring_back)
+
+    def _begun(self, text: str, go: Callable[[], None]) -> Begun | None:
+        if self._subject is None or not text:
+            return None
+
+        def act() -> None:
+            go()
+            self._settle()
+
+        return Begun(text=text, act=act)
+
+    def _settle(self) -> None:
+        """Show the marks as they are by now; nothing is waited for or made."""
+        self._desk.worker.cancel(LANE)
+        self._page.take.setEnabled(True)
+        self._complain(None)
+        self.point_at("")
+
+    def _forget(self) -> None:
+        self._marks, self._marked = Marks(), None
 
     @property
     def foot(self) -> str:
@@ -121,9 +176,10 @@ class Shaping:
         return f"Click at the {self.pointing_at} of the shape. Esc leaves it."
 
     def begin(self, subject: Subject) -> None:
-        """Propose the parts of a subject."""
-        self._pointed, self._subject = NOTHING_POINTED, subject
-        self._heels.clear()
+        """Propose the parts of a subject; marks that were set on it are there again."""
+        if subject.of != self._marked:
+            self._marks, self._marked = Marks(), subject.of
+        self._subject = subject
         self._page.take.setEnabled(True)
         self.point_at("")
 
@@ -151,12 +207,12 @@ class Shaping:
         shape, unit = self._subject.shape, self._desk.document.job.unit
         draw_shape(self._scene, shape)
         try:
-            parts = parts_of(shape, self._pointed)
+            parts = parts_of(shape, self._marks.pointed)
         except ToolError as error:
             self._page.take.setEnabled(False)
             self._complain(error)
             return
-        doubts = doubts_of(shape, self._pointed, parts)
+        doubts = doubts_of(shape, self._marks.pointed, parts)
         draw_parts(self._scene, shape, parts, frozenset(doubts))
         self._page.show_doubts(doubts.values())
         self._draw_marks(parts)
@@ -183,7 +239,7 @@ class Shaping:
 
     def make(self) -> None:
         """Make the outline beside the window, and hand it on."""
-        subject, pointed = self._subject, self._pointed
+        subject, pointed = self._subject, self._marks.pointed
         if subject is None:
             return
 
@@ -204,34 +260,18 @@ class Shaping:
     def _take(self, name: str, place: Point) -> bool:
         """Take a place for a part and return whether it is one; if not, why is told."""
         assert self._subject is not None
-        pointed = _with(self._pointed, name, place)
         try:
-            parts_of(self._subject.shape, pointed)
+            parts_of(self._subject.shape, self._marks.with_place(name, place))
         except ToolError as error:
             self._complain(error)
             return False
-        self._pointed = pointed
-        self._heels.clear()  # another end is another side, and another heel the one that is meant
-        self._page.take.setEnabled(True)
-        self._complain(None)
-        self.point_at("")
+        self._marks.take(name, place)
+        self._settle()
         return True
 
     def _turn_over(self) -> None:
         """Put the spine on the other side, with the heel that was pointed at there, if any was."""
         if self._subject is None:
             return
-        spine = parts_of(self._subject.shape, self._pointed).spine
-        other: Side = "right" if spine == "left" else "left"
-        self._heels[spine] = self._pointed.heel_mm
-        self._pointed = replace(self._pointed, spine=other, heel_mm=self._heels.get(other))
-        self._changed()
-
-
-def _with(pointed: Pointed, name: str, place: Point) -> Pointed:
-    """Return what was pointed at with another place of a part."""
-    if name == "tip":
-        return replace(pointed, tip_mm=place)
-    if name == "butt":
-        return replace(pointed, butt_mm=place)
-    return replace(pointed, heel_mm=place, spine=None)  # the heel tells the side, too
+        self._marks.turn_over(parts_of(self._subject.shape, self._marks.pointed).spine)
+        self._settle()

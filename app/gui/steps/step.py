@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, Signal
@@ -26,6 +27,22 @@ class Desk:
     worker: Worker
     bench: Bench
     window: QWidget
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Begun:
+    """What is begun and no part of the job yet: undo, or redo, has to do with it first.
+
+    Parameters
+    ----------
+    text : str
+        What was done: ``Mark the tip``.
+    act : callable
+        Takes it back, or brings it back.
+    """
+
+    text: str
+    act: Callable[[], None]
 
 
 class StepAtHand(QObject):
@@ -73,6 +90,16 @@ class StepAtHand(QObject):
     def foot(self) -> str:
         """What the window's foot says instead of where the job stands; empty for nothing."""
         return ""
+
+    @property
+    def undo_first(self) -> Begun | None:
+        """What undo takes back before it goes a step back in the history, if anything."""
+        return None
+
+    @property
+    def redo_first(self) -> Begun | None:
+        """What redo brings back before it goes a step ahead in the history, if anything."""
+        return None
 
     def finish(self) -> None:
         """Settle what the person leaves as it is shown: the way on is taken."""

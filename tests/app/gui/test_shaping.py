@@ -287,7 +287,78 @@ def test_a_drawing_is_turned_on_whatever_becomes_of_the_piece(
     step = shaping.steps.outline
     step.panel.shaping.take.click()
     idle(shaping, "shaping")
-    step._turn_drawing()
+    step.marking.begin_drawing()
     job = shaping.document.job
     shaping.document.change(replace(job, billet=None), "Take the piece away")
     assert step.shaping.is_on
+
+
+def point(window: MainWindow, name: str, place: tuple[float, float]) -> None:
+    """Point at a part, by its place in the drop point's own frame."""
+    window.steps.outline.panel.shaping.point_at[name].click()
+    window.steps.outline.shaping._picked(scene_point(tuple(LIES.points([place])[0].tolist())))
+
+
+def test_undo_takes_back_the_marks_one_by_one_and_then_goes_back_in_the_history(
+    shaping: MainWindow,
+) -> None:
+    proposed, undo, redo = tags(shaping), shaping.undoing.undo, shaping.undoing.redo
+    point(shaping, "heel", (30.0, 0.0))
+    one = tags(shaping)
+    shaping.steps.outline.panel.shaping.over.click()
+    two = tags(shaping)
+    assert undo.text() == "Undo turn the spine"
+    QTest.keyClick(shaping, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert tags(shaping) == one
+    assert (undo.text(), redo.text()) == ("Undo mark the heel", "Redo turn the spine")
+    undo.trigger()
+    assert tags(shaping) == proposed
+    assert shaping.steps.outline.shaping.is_on
+    redo.trigger()
+    redo.trigger()
+    assert tags(shaping) == two
+    undo.trigger()
+    undo.trigger()
+    assert shaping.document.job.billet is not None
+    undo.trigger()
+    assert shaping.document.job.billet is None
+    assert "no longer there" in shaping.steps.outline.panel.message
+
+
+def test_marks_are_there_again_after_the_marking_was_left_however_it_was(
+    qtbot: QtBot, shaping: MainWindow
+) -> None:
+    step = shaping.steps.outline
+    point(shaping, "heel", (30.0, 0.0))
+    marked = tags(shaping)
+
+    def by_undo() -> None:
+        shaping.document.stack.undo()
+        shaping.document.stack.redo()
+
+    ways = (step.panel.shaping.leave_it.click, lambda: shaping.go(Step.LAYOUT), by_undo)
+    for number, leave in enumerate(ways):
+        leave()
+        assert not step.shaping.is_on
+        qtbot.wait(20)
+        assert shaping.current is not None
+        said = shaping.steps.at(shaping.current).base_panel.message
+        assert ("“Shape of the piece…” in the step Outline goes on" in said) == (number < 2)
+        shaping.go(Step.OUTLINE)
+        step.panel.piece_button.click()
+        assert tags(shaping) == marked
+        assert "as you left them" in step.panel.message
+    shaping.undoing.undo.trigger()
+    assert tags(shaping) != marked
+
+
+def test_marks_of_another_piece_are_not_taken_up(shaping: MainWindow) -> None:
+    proposed = tags(shaping)
+    point(shaping, "heel", (30.0, 0.0))
+    shaping.steps.outline.panel.shaping.leave_it.click()
+    job = shaping.document.job
+    assert job.billet is not None
+    other = replace(job, billet=replace(job.billet, thickness_mm=3.0))
+    shaping.document.change(other, "Measure it anew")
+    shaping.steps.outline.panel.piece_button.click()
+    assert tags(shaping) == proposed
