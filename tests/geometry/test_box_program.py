@@ -57,9 +57,15 @@ def test_a_bound_however_early_it_stops(
         assert greatest >= solved(value, slope) - ROUNDING * size
 
 
-@given(seed=st.integers(0, 100_000), kinds=st.integers(1, 40), axes=st.integers(1, 4), kind=KINDS)
+@given(
+    seed=st.integers(0, 100_000),
+    kinds=st.integers(1, 40),
+    axes=st.integers(1, 4),
+    kind=st.sampled_from(["any", "equal", "flat"]),
+)
 @settings(max_examples=40)
 def test_the_optimum_where_it_may_finish(seed: int, kinds: int, axes: int, kind: str) -> None:
+    """Of few different numbers some go round among equal weights: a bound, but not the least."""
     values, slopes = programs(seed, kinds, axes, kind)
     found = box_bounds(values, slopes, enough=-np.inf, most=400)
     size = 1.0 + np.abs(values).max() + np.abs(slopes).sum(axis=2).max()

@@ -68,8 +68,8 @@ def test_turning_and_growing_the_steel_turns_and_grows_the_largest(
     size: float, angle_deg: float
 ) -> None:
     """Without a margin the scale grows as the steel does, to what is proven of both."""
-    still = largest(BLANK, ELL, margin_mm=0.0, seconds=3.0)
-    there = largest(BLANK, carried(size, angle_deg), margin_mm=0.0, seconds=3.0)
+    still = largest(BLANK, ELL, margin_mm=0.0, seconds=2.0)
+    there = largest(BLANK, carried(size, angle_deg), margin_mm=0.0, seconds=2.0)
     assert still.upper_bound_scale is not None
     assert there.upper_bound_scale is not None
     assert there.pose.scale <= size * still.upper_bound_scale * (1.0 + 1e-9)

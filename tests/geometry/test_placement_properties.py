@@ -103,7 +103,7 @@ def test_no_pose_beats_the_bound(seed: int, steel: str) -> None:
     random, region = np.random.default_rng(seed), UsableRegion(STEELS[steel])
     size = float(random.uniform(0.5, 1.4))
     outline = shapely.transform(BLANK, lambda points: points * size)
-    found = roomiest(outline, STEELS[steel])
+    found = roomiest(outline, STEELS[steel], seconds=1.0)
     is_sound(found, outline, STEELS[steel])
     poses = [random_pose(random, STEELS[steel], outline) for _ in range(150)]
     best_mm = max(region.clearance(pose.shape(outline)).value_mm for pose in poses)
