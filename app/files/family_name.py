@@ -13,7 +13,7 @@ from geometry.family.changes import checked_name
 from geometry.family.library import same_words
 from geometry.family.saving import key_of
 
-MOST_OF_A_KEY = 1000  # names that leave one key, as those in other letters than a to z do
+MOST_OF_A_KEY = 1000  # names that leave one key, as those without a letter do
 
 
 def under_name(
@@ -24,12 +24,19 @@ def under_name(
     over: bool,
     but: Family | None = None,
 ) -> Family:
-    """Return a family under a name and a key that are no other's.
+    """Return a family under a name and a key that are no other's; as `name_and_key`."""
+    tidy, key = name_and_key(name, known, over=over, but=but)
+    return replace(family, name=tidy, key=key)
+
+
+def name_and_key(
+    name: str, known: Sequence[Family], *, over: bool, but: Family | None = None
+) -> tuple[str, str]:
+    """Return a name, tidied, and a key for it, that are no other's.
 
     Parameters
     ----------
-    family, name : Family, str
-        The name becomes the family's.
+    name : str
     known : sequence of Family
         The program's and the maker's own.
     over : bool
@@ -48,7 +55,7 @@ def under_name(
     if namesake is not None:
         own = namesake not in built_in_families()
         if over and own:
-            return replace(family, name=tidy, key=namesake.key)
+            return tidy, namesake.key
         raise InputError(
             f"there is a family “{namesake.name}” already.",
             where="Family",
@@ -62,7 +69,7 @@ def under_name(
             where="Family",
             remedy="Move it away, or choose another name.",
         )
-    return replace(family, name=tidy, key=key)
+    return tidy, key
 
 
 def _free_key(key: str, taken: Collection[str]) -> str:
@@ -73,6 +80,6 @@ def _free_key(key: str, taken: Collection[str]) -> str:
         raise InputError(
             "too many families have names like this one.",
             where="Family",
-            remedy="Give it a name with letters from a to z.",
+            remedy="Give it a name with other letters.",
         )
     return free

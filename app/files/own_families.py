@@ -22,13 +22,13 @@ from app.files.family_folder import (
 )
 from app.files.family_folder import families_folder as families_folder
 from app.files.family_folder import trashed_families as trashed_families
-from app.files.family_name import under_name
+from app.files.family_name import name_and_key, under_name
 from app.files.json_file import blamed_on
 from app.files.kinds import is_drawing
 from geometry.errors import InputError, ToolError
 from geometry.family import Family, built_in_families
 from geometry.family.changes import checked_name as checked_name
-from geometry.family.library import named_among
+from geometry.family.library import named_among, same_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +146,11 @@ def save_family(family: Family, *, over: bool = False) -> Family:
         return _saved(family, over=over)
 
 
+def free_name(name: str) -> str:
+    """Return a name, tidied, that a family can be kept under; InputError where it is taken."""
+    return name_and_key(name, families_known(), over=False)[0]
+
+
 def _saved(family: Family, *, over: bool) -> Family:
     kept = under_name(family, family.name, families_known(), over=over)
     kept.outline()  # a family that cannot be drawn at its usual values is of no use to anybody
@@ -154,7 +159,9 @@ def _saved(family: Family, *, over: bool) -> Family:
 
 
 def put_family(family: Family) -> Family:
-    """Keep a family as a job has it, in place of the own one of its key, which goes to the trash.
+    """Keep a family as a job has it, in place of the own one that it was, which goes to the trash.
+
+    That is the one of its key, unless it has another name: then it is another.
 
     Raises
     ------
@@ -162,8 +169,8 @@ def put_family(family: Family) -> Family:
         If its name is that of another one by now.
     """
     with changing():
-        there = kept_of(family.key)
-        own = there is not None and there not in built_in_families()
+        there = own_of(family.key)
+        own = there is not None and same_words(there.name, family.name)
         kept = under_name(
             family, family.name, families_known(), over=False, but=family if own else None
         )
@@ -273,9 +280,10 @@ def kept_of(key: str) -> Family | None:
         return None  # what lies there is none
 
 
-def is_kept(key: str) -> bool:
-    """Return whether the maker's folder has a family of this key."""
-    return is_there(file_of(key))
+def own_of(key: str) -> Family | None:
+    """Return the maker's own family that has a key now; None without one."""
+    family = kept_of(key)
+    return None if family in built_in_families() else family
 
 
 def _write(family: Family) -> None:

@@ -25,7 +25,7 @@ from geometry.outline import Outline
 
 __all__ = ["family_of", "family_text", "key_of"]
 
-MAX_KEY = 60
+MAX_KEY = 120  # bytes: a file's name has room for a number and its ending beside it anywhere
 
 
 def family_of(
@@ -128,13 +128,21 @@ def _as_read_again(family: Family) -> Family:
 def key_of(name: str) -> str:
     """Return a name as a family's key, safe as a file's name anywhere.
 
+    Letters of any script stay, without what is written over or under them: systems differ in how
+    they write an é.
+
     Examples
     --------
     >>> key_of("Elk skinner, Nº 2"), key_of("CON"), key_of("…")
     ('elk_skinner_no_2', 'family_con', 'family')
+    >>> key_of("Нож Ёлка"), key_of("Größe")
+    ('нож_елка', 'grosse')
     """
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().casefold()
-    key = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:MAX_KEY].strip("_")
+    parted = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", name).casefold())
+    bare = "".join(letter for letter in parted if not unicodedata.category(letter).startswith("M"))
+    plain = "".join(letter if letter.isalpha() or letter.isdecimal() else " " for letter in bare)
+    whole = unicodedata.normalize("NFC", "_".join(plain.split()))
+    key = whole.encode()[:MAX_KEY].decode(errors="ignore").strip("_")
     if not key:
         return "family"
     reserved = re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", key)  # Windows keeps these for devices

@@ -69,17 +69,29 @@ class Listing:
 
         own = own_families()
         known = {family.key for family in (*built_in_families(), *own.families)}
-        self._alone = {key: one for key, one in self._alone.items() if key not in known}
-        alone = tuple(self._alone.values())
+        self._alone = {
+            row: one
+            for row, one in self._alone.items()
+            if row not in known and not (row != one.key and _is_among(one, own.families))
+        }
+        alone = tuple(replace(one, key=row) for row, one in self._alone.items())
         groups = ((KEPT, alone), (YOURS, own.families), (READY, built_in_families()))
         told = tuple(str(problem) for problem in own.problems)
         if (groups, told) == self._shown:
             return
         self._shown = (groups, told)
         self._panel.list.show_families(groups)
-        self._panel.list.show_current(self._choice.family)
+        self._show_current()
         if own.problems:
             self._panel.say(_told(own.problems))
+
+    def _show_current(self) -> None:
+        """Show the row of the job's shape: its key, but where the list has another of that key."""
+        family, there = self._kept()
+        if family is None or there is not None:
+            self._panel.list.show_current(self._choice.family)
+        else:
+            self._panel.list.show_current(_row_of(family))
 
     def anew(self) -> None:
         """List the shapes again where they are listed."""
@@ -102,9 +114,11 @@ class Listing:
     def refresh(self) -> None:
         """Say what the job keeps of its shape that the list does not have."""
         family, there = self._kept()
-        if family is not None and there is None and self._alone.get(family.key) != family:
-            self._alone[family.key] = family
+        if family is not None and there is None and self._alone.get(_row_of(family)) != family:
+            others = {row: one for row, one in self._alone.items() if one != family}
+            self._alone = {**others, _row_of(family): family}
             self.anew()
+        self._show_current()
         self._say(family, there)
 
     def _kept(self) -> tuple[Family | None, Family | None]:
@@ -118,6 +132,8 @@ class Listing:
             family, there = chosen_family(self._choice), kept_of(self._choice.family)
         except ToolError:
             return None, None
+        if there is not None and _is_other(family, there):
+            there = None
         return (None, None) if family == there else (family, there)
 
     def _say(self, family: Family | None, there: Family | None) -> None:
@@ -194,6 +210,29 @@ class Listing:
             name=family.name,
             complain=self._complain,
         )
+
+
+def _is_other(family: Family, there: Family) -> bool:
+    """Return whether one of the maker's own has the key of a job's shape, and no more of it.
+
+    Two makers' files may be called alike.
+    """
+    from geometry.family import built_in_families
+    from geometry.family.library import same_words
+
+    return there not in built_in_families() and not same_words(family.name, there.name)
+
+
+def _row_of(family: Family) -> str:
+    """Return what stands in the list for a shape that the job alone has."""
+    from app.files.own_families import kept_of
+
+    there = kept_of(family.key)
+    return family.key if there is None else f"{family.key}/{family.name}"
+
+
+def _is_among(family: Family, others: tuple[Family, ...]) -> bool:
+    return any(replace(each, key=family.key) == family for each in others)
 
 
 def left_words(labels: tuple[str, ...]) -> str:

@@ -74,8 +74,10 @@ class OwnShapes:
 
     def show(self) -> None:
         """Offer what can be done with the shape at hand."""
+        from app.files.changed_family import is_kept
+
         family = self._family()
-        own = family is not None and bool(self._choice.family_text) and self._is_kept(family)
+        own = family is not None and bool(self._choice.family_text) and is_kept(family)
         self._panel.own.show_own(own=own, family=family is not None)
 
     @property
@@ -90,17 +92,14 @@ class OwnShapes:
         except ToolError:
             return None
 
-    def _is_kept(self, family: Family) -> bool:
-        from app.files.own_families import is_kept
-
-        try:
-            return is_kept(family.key)
-        except ToolError:
-            return False
-
     def _do(self, word: str) -> None:
+        from app.files.changed_family import as_kept
+
         self._panel.say("")
+        family = self._family()
         try:
+            if word in own_menu.OF_OWN and family is not None:
+                as_kept(family)  # before anything is asked: the folder may have another by now
             self._doings[word]()
         except ToolError as error:
             self._complain(error)
@@ -108,12 +107,12 @@ class OwnShapes:
     def _keep(self) -> None:
         """Keep the shape as it is at hand: a drawing, or a family at these measures."""
         from app.document.families import saved_as
-        from app.files.own_families import save_family
+        from app.files.own_families import free_name, save_family
         from geometry.family.changes import checked_name
 
         choice = self._choice
         if choice.drawing is not None:
-            name = self._ask("Keep this shape", checked_name, name=choice.drawing.name)
+            name = self._ask("Keep this shape", free_name, name=choice.drawing.name)
             if name is not None:
                 self._keep_drawing(name)
             return
@@ -134,15 +133,14 @@ class OwnShapes:
 
     def _keep_size(self) -> None:
         from app.document.families import has_size, sized
-        from app.files.changed_family import change_kept
-        from app.files.own_families import kept_of
+        from app.files.changed_family import as_kept, change_kept
 
         family, values = self._family(), dict(self._choice.values)
         if family is None:
             return
 
         def keep(name: str) -> Family:
-            has = has_size(kept_of(family.key) or family, name)
+            has = has_size(as_kept(family), name)
             over = has and may_write_over(self._desk.window, f"a size “{name.strip()}”")
             return change_kept(family, lambda now: sized(now, name, values, over=over))
 
@@ -184,12 +182,12 @@ class OwnShapes:
             self._show_changed(kept, "Write notes", f"Written with {kept.name}.")
 
     def _rename(self) -> None:
-        from app.files.own_families import rename_family
+        from app.files.changed_family import rename_kept
 
         family = self._family()
         if family is not None:
             kept = self._ask(
-                "Rename this shape", lambda name: rename_family(family.key, name), name=family.name
+                "Rename this shape", lambda name: rename_kept(family, name), name=family.name
             )
             if kept is not None:
                 self._show_changed(kept, "Rename the shape", f"It is {kept.name} now.")
@@ -241,7 +239,7 @@ class OwnShapes:
             self._show_kept(kept, "Bring in a shape", f"Brought in among your shapes: {kept.name}.")
 
     def _throw_away(self) -> None:
-        from app.files.own_families import delete_family
+        from app.files.changed_family import delete_kept
 
         family = self._family()
         if family is None:
@@ -254,7 +252,7 @@ class OwnShapes:
             buttons.Yes | buttons.Cancel,
         )
         if answer == buttons.Yes:
-            delete_family(family.key)
+            delete_kept(family)
             self._listed()
             self._panel.say(f"In the trash: {family.name}. This job keeps it.", good=True)
 

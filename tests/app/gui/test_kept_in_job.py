@@ -246,11 +246,15 @@ def test_what_another_window_kept_is_listed_when_the_step_is_entered(window: Mai
 def test_what_another_window_changed_is_told_before_it_is_changed_here(window: MainWindow) -> None:
     family = chosen(window)
     tuned = with_default(with_notes(family, "by another window"), "blade_length", 65.0)
-    newer = change_family(family, tuned)
+    usual = window.steps.outline.panel.own.actions[own_menu.USUAL]
     window.steps.outline._tell_value("blade_length", 70.0)
-    assert said(window) == "Your shapes have another “Mine” than this job."
-    window.steps.outline.panel.own.actions[own_menu.USUAL].trigger()
+    newer = change_family(family, tuned)
+    usual.trigger()
     assert "changed in the folder" in window.steps.outline.panel.message
+    window.document.stack.undo()
+    window.document.stack.redo()
+    assert said(window) == "Your shapes have another “Mine” than this job."
+    assert not usual.isEnabled()
     assert own_families().families == (newer,)
     window.steps.outline.panel.kept.take.click()
     assert dict(window.document.job.outline.values) == {"blade_length": 70.0}

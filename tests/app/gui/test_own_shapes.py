@@ -92,6 +92,19 @@ def test_a_drawing_is_kept_as_a_shape_whose_lengths_change(
     assert x1 - x0 == pytest.approx(before[2] - before[0] + 5.0, abs=0.3)
 
 
+def test_a_drawing_whose_name_is_taken_is_asked_for_another(
+    at_outline: MainWindow, answer: Callable[..., list[str]], idle: Callable[..., None]
+) -> None:
+    keep(at_outline, answer)
+    job = replace(at_outline.document.job, outline=OutlineChoice(drawing=KNIFE))
+    at_outline.document.change(job, "Draw")
+    asked = answer("Mine", "Mine too")
+    do(at_outline, own_menu.KEEP)
+    idle(at_outline, "own")
+    assert "“Mine” already. Choose another name." in asked[1]
+    assert {each.name for each in own_families().families} == {"Mine", "Mine too"}
+
+
 def test_a_name_that_is_taken_is_asked_again(
     at_outline: MainWindow, answer: Callable[..., list[str]]
 ) -> None:

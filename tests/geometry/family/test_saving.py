@@ -1,6 +1,7 @@
 """An outline saved as a family: the same at its own measures, smooth and sound at others."""
 
 import math
+import unicodedata
 from dataclasses import replace
 from functools import cache
 
@@ -219,7 +220,20 @@ def test_a_measure_that_can_hardly_change_is_left_out() -> None:
 @given(st.text(max_size=80))
 def test_a_key_is_a_file_name_anywhere(name: str) -> None:
     key = key_of(name)
-    assert key.isidentifier()
-    assert key.isascii()
-    assert key == key.lower()
-    assert len(key) <= 70
+    assert key
+    assert all(letter == "_" or letter.isalnum() for letter in key)
+    assert not key[0].isdigit()
+    assert key == key.casefold() == unicodedata.normalize("NFKC", key)
+    assert len(key.encode()) <= 130  # of 255, beside a number and the ending
+
+
+@pytest.mark.parametrize(
+    "names", [("Охотник", "Повар"), ("小刀", "菜刀"), ("사냥칼", "부엌칼"), ("Σκύλος", "Μαχαίρι")]
+)
+def test_names_in_any_letters_have_keys_of_their_own(names: tuple[str, str]) -> None:
+    keys = {key_of(name) for name in names}
+    assert len(keys) == 2
+    assert "family" not in keys
+    for name in names:
+        assert key_of(unicodedata.normalize("NFD", name)) == key_of(name)
+        assert key_of(name.upper()) == key_of(name)
