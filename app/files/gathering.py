@@ -78,7 +78,8 @@ class Gathering:
         for line in others:
             place = f"of the layer {line.layer}" if line.layer else "without ink or fill"
             self.leave(f"{line.what} {place}", line.chain[0].start)
-        moved = self.in_frame and not lie_as_told(lines)
+        edge = [line for line in lines if line.layer.upper() == OURS[0]]
+        moved = self.in_frame and not lie_as_told(edge, lines)
         if moved:
             for station in self._stations:
                 self.leave("place of the outline frame", (station.x_mm, station.y_mm))

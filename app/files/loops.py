@@ -30,6 +30,7 @@ from app.files.strokes import (
     chord_for,
     size_of,
 )
+from app.files.told_places import off_the_edge
 from geometry.curves import Chain
 from geometry.errors import InputError
 from geometry.outline import MOST_OPENINGS, Outline
@@ -120,10 +121,12 @@ def outline_from_strokes(
         *_without_length(found.lines),
         *lines_left_out(lines.strokes, lines.flat, [edge.curved, *inner.curved], inner.doubled),
     ]
+    named = _with_names(outline, found, corner)
+    off = off_the_edge(named.stations, steel)
     return Imported(
-        outline=_with_names(outline, found, corner),
+        outline=named,
         left_out=moved(left, -corner),
-        notes=(*found.notes, *edge.chosen.notes, *loops.notes, *inner.notes),
+        notes=(*found.notes, *edge.chosen.notes, *loops.notes, *inner.notes, *off),
         others=_others(loops, edge.chosen),
     )
 

@@ -7,13 +7,19 @@ they tell whether the drawing still lies in the outline frame.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+
+import shapely
+from shapely import Polygon
 
 from app.files.strokes import Stroke
 from geometry.curves import Chain, Point
+from geometry.features import Station
 
 MOST_TOLD = 4  # places of a line, spread over its corners
 SAME_MM = 0.02  # drawing programs round to a thousandth, of an inch too
+ON_EDGE = ("tip", "heel", "butt")  # a handle's front may lie in the steel
+OFF_MM = 0.3  # a place that a person pointed at lies about as near to the edge
 
 
 def told_by(chain: Chain) -> str:
@@ -41,12 +47,19 @@ def places_in(text: str) -> tuple[Point, ...]:
     return tuple(zip(numbers[::2], numbers[1::2], strict=True))
 
 
-def lie_as_told(lines: Iterable[Stroke]) -> bool:
-    """Return whether most of the places that lines tell are corners of theirs still.
+def lie_as_told(edge: Sequence[Stroke], others: Sequence[Stroke] = ()) -> bool:
+    """Return whether most of the places that an edge tells are corners of it still.
 
-    Lines of an older file tell none, and are believed. A corner that was moved, or a line that was
-    taken apart, leaves most of the others where they were.
+    Other lines, as holes are, count where the edge tells none: a piece may have many, and they
+    may be moved in it. Lines of an older file tell none, and are believed. A corner that was
+    moved, or a line that was taken apart, leaves most of the others where they were.
     """
+    kept = _kept(edge) or _kept(others)
+    return 2 * sum(kept.values()) > len(kept) or not kept
+
+
+def _kept(lines: Iterable[Stroke]) -> dict[Point, bool]:
+    """Return of each place that lines tell whether it is a corner of theirs."""
     kept: dict[Point, bool] = {}
     for line in lines:
         for place in line.told:
@@ -55,4 +68,23 @@ def lie_as_told(lines: Iterable[Stroke]) -> bool:
                 for piece in line.chain
                 for corner in (piece.start, piece.end)
             )
-    return 2 * sum(kept.values()) > len(kept) or not kept
+    return kept
+
+
+def off_the_edge(stations: Iterable[Station], steel: Polygon) -> tuple[str, ...]:
+    """Return what to say of a tip, heel or butt that does not lie on the edge: one sentence."""
+    off_mm = {
+        station.name: steel.exterior.distance(shapely.Point(station.x_mm, station.y_mm))
+        for station in stations
+        if station.name in ON_EDGE
+    }
+    off_mm = {name: off for name, off in off_mm.items() if off > OFF_MM}
+    if not off_mm:
+        return ()
+    names = list(off_mm)
+    told = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    lie, up_to = ("lie", "up to ") if len(names) > 1 else ("lies", "")
+    return (
+        f"The drawing's {told} {lie} {up_to}{max(off_mm.values()):.2f} mm off its edge; "
+        "if the edge was moved or changed, tell them again.",
+    )

@@ -3,17 +3,20 @@
 import math
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
 import pytest
 from ezdxf.math import Matrix44
+from shapely import Polygon
 
 from app.exports.outline_dxf import write_outline_dxf
 from app.exports.outline_svg import write_outline_svg
 from app.files.dxf_file import read_dxf
 from app.files.strokes import Imported
 from app.files.svg_file import read_svg
+from app.files.told_places import off_the_edge
 from geometry.curves import Arc, Cubic, Line
 from geometry.features import Hole, Mark, Station
 from geometry.outline import Outline
@@ -103,6 +106,72 @@ def test_an_edge_that_was_edited_in_its_place_stays_in_its_frame(tmp_path: Path)
     found = read_dxf(tmp_path / "part.dxf")
     assert len(found.outline.stations) == 3
     assert sorted(hole.y_mm for hole in found.outline.holes) == pytest.approx([12, 14])
+
+
+MANY_HOLES = replace(
+    KNIFE, holes=tuple(Hole(x_mm=-15 - 9 * i, y_mm=12, diameter_mm=5) for i in range(6))
+)
+EDGE_MOVED = (3.0, -2.0)  # mm, and the rest left where it was
+
+
+def edge_moved_dxf(folder: Path, outline: Outline, *, tells: bool = True) -> Imported:
+    """The edge moved by itself; one of an older file does not tell where it lay."""
+    write_outline_dxf(outline, folder / "part.dxf")
+    document = ezdxf.readfile(folder / "part.dxf")
+    for entity in document.modelspace().query('*[layer=="PROFILE"]'):
+        entity.translate(*EDGE_MOVED, 0)  # type: ignore[attr-defined]
+    for entity in () if tells else document.modelspace().query("CIRCLE LWPOLYLINE SPLINE"):
+        tags = entity.get_xdata("BLANKWRIGHT")
+        entity.set_xdata("BLANKWRIGHT", [tag for tag in tags if tag.code == 1000][:2])
+    document.saveas(folder / "part.dxf")
+    return read_dxf(folder / "part.dxf")
+
+
+def edge_moved_svg(folder: Path, outline: Outline, *, tells: bool = True) -> Imported:
+    write_outline_svg(outline, folder / "part.svg")
+    text = (folder / "part.svg").read_text("utf-8")
+    move = f'transform="translate({EDGE_MOVED[0]} {-EDGE_MOVED[1]})"'
+    text = re.sub('(<g [^>]*id="PROFILE")', rf"\1 {move}", text)
+    assert move in text
+    text = text if tells else re.sub(' data-at="[^"]*"', "", text)
+    (folder / "part.svg").write_text(text, "utf-8")
+    return read_svg(folder / "part.svg")
+
+
+@pytest.mark.parametrize("way", [edge_moved_dxf, edge_moved_svg])
+@pytest.mark.parametrize("outline", [KNIFE, MANY_HOLES], ids=["two holes", "six holes"])
+def test_an_edge_that_was_moved_by_itself_is_known_however_many_holes_stay(
+    tmp_path: Path, way: Callable[..., Imported], outline: Outline
+) -> None:
+    found = way(tmp_path, outline)
+    assert not found.outline.stations
+    assert found.outline.bounds_mm[:2] == pytest.approx((0, 0), abs=0.01)
+    assert re.search("moved, turned or stretched", " ".join(found.notes))
+
+
+@pytest.mark.parametrize("way", [edge_moved_dxf, edge_moved_svg])
+def test_a_tip_that_lies_off_the_edge_is_told(tmp_path: Path, way: Callable[..., Imported]) -> None:
+    """An older file is believed; its edge lies by (3, -2) mm beside its stations.
+
+    The heel is 2 mm over the edge's level line, and the butt 3 mm aside of a half circle's side;
+    the tip lies over the edge's back, which is level and 2 mm lower.
+    """
+    found = way(tmp_path, MANY_HOLES, tells=False)
+    assert len(found.outline.stations) == 3
+    (note,) = found.notes
+    assert note.startswith("The drawing's tip, heel and butt lie up to ")
+    far = re.search("([0-9.]+) mm off its edge", note)
+    assert far
+    assert 2.0 <= float(far[1]) <= math.hypot(*EDGE_MOVED)
+
+
+def test_one_place_off_the_edge_is_named_and_a_handle_s_front_may_lie_in_the_steel() -> None:
+    bar = Polygon([(0, 0), (100, 0), (100, 20), (0, 20)])
+    places = {"tip": (103.0, 24.0), "heel": (50.0, 0.2), "handle front": (40.0, 10.0)}
+    stations = [Station(name=name, x_mm=x, y_mm=y) for name, (x, y) in places.items()]
+    (note,) = off_the_edge(stations, bar)
+    assert "tip lies 5.00 mm off" in note  # 3, 4, 5
+    assert off_the_edge(stations[1:], bar) == ()
 
 
 @pytest.mark.parametrize("word", ["at", "data-at"])

@@ -78,7 +78,7 @@ def with_everything() -> Outline:
             Mark(kind="bevel line", points_mm=((0.0, 12.0), (20.0, 13.0), (40.0, 11.5))),
         ),
         stations=(
-            Station(name="tip", x_mm=60.3, y_mm=10.2),
+            Station(name="tip", x_mm=62.5 + 12.2 * math.sqrt(2), y_mm=8.0),  # of the arc
             Station(name="butt", x_mm=-30, y_mm=0),
         ),
     )
