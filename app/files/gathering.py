@@ -15,6 +15,10 @@ MOVED = (
     "The outline was moved, turned or stretched since this program wrote it; "
     "it no longer lies in the outline frame, and its tip and butt have to be told again."
 )
+ALL_INKLESS = (
+    "Nothing of the drawing is seen: its lines have neither ink nor fill, and were taken all the "
+    "same. Check that they are the ones that you mean."
+)
 MOST_PIECES = 200_000  # more than a drawing of a knife can hold
 
 
@@ -71,7 +75,8 @@ class Gathering:
 
     def strokes(self) -> Strokes:
         """Return all of it; in a drawing with a layer PROFILE only that and HOLES are lines."""
-        lines, others = (self._lines, self._inkless) if self._lines else (self._inkless, [])
+        all_inkless = bool(self._inkless) and not self._lines
+        lines, others = (self._inkless, []) if all_inkless else (self._lines, self._inkless)
         if any(line.layer.upper() == OURS[0] for line in lines):
             others = others + [line for line in lines if line.layer.upper() not in OURS]
             lines = [line for line in lines if line.layer.upper() in OURS]
@@ -90,5 +95,5 @@ class Gathering:
             left_out=tuple(self._left),
             in_frame=self.in_frame and not moved,
             name=self.name,
-            notes=(MOVED,) if moved else (),
+            notes=(ALL_INKLESS,) * all_inkless + (MOVED,) * moved,
         )

@@ -19,7 +19,12 @@ NEVER_SHOWN = {  # and what is lost with it, where that is more than a definitio
     "pattern": "pattern of a fill", "foreignObject": "page of another kind", "flowRoot": "words",
     "textPath": "words",
 }  # fmt: skip
-BY_NAME = ("clipPath", "mask", "marker", "pattern")  # these count where something points at them
+BY_NAME = (
+    "clipPath",
+    "mask",
+    "marker",
+    "pattern",
+)  # where nothing points at them, what they hold is named
 POINTED = re.compile(r"url\(\s*['\"]?#([^'\")\s]+)")
 NOT_THERE, ELSEWHERE = "use of something that is not there", "use of another file"
 
@@ -49,9 +54,8 @@ def lost_in(element: Element, used: set[int], pointed: set[str]) -> Iterator[str
     """
     kind = kind_of(element)
     word = NEVER_SHOWN.get(kind, "")
-    if word:
-        if kind not in BY_NAME or element.get("id") in pointed:
-            yield word
+    if word and (kind not in BY_NAME or element.get("id") in pointed):
+        yield word
     elif kind in WORDS:
         if id(element) not in used:
             yield f"{WORDS[kind]} that is defined and not used"

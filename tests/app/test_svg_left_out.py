@@ -39,7 +39,12 @@ NAMED: list[tuple[str, dict[str, int]]] = [
     ('<use href="other.svg#a"/>', {"use of another file": 1}),
     (f'<clipPath id="c">{BIG}</clipPath><clipPath id="d">{BIG}</clipPath>'
      '<g clip-path="url(#c)"><circle cx="9" cy="9" r="2"/></g>',
-     {"clip path that is not followed": 1}),
+     {"clip path that is not followed": 1, "rectangle that is defined and not used": 1}),
+    *((f'<defs><{kind} id="k"><g>{BIG}</g><circle r="4"/></{kind}></defs>',
+       {"rectangle that is defined and not used": 1, "circle that is defined and not used": 1})
+      for kind in ("pattern", "marker", "mask", "clipPath")),
+    (f'<pattern id="p">{BIG}</pattern><rect width="9" height="9" x="150" fill="url(#p)"/>',
+     {"pattern of a fill": 1, "closed rectangle beside the outline": 1}),
     (f'<mask id="m">{BIG}</mask><style>.m{{mask:url("#m")}}</style>',
      {"mask that is not followed": 1}),
     ('<marker id="m"><path d="M0 0h9v9z"/></marker><path d="M130 0h9" marker-end="url(#m)"/>',
@@ -65,6 +70,18 @@ def test_what_is_not_read_is_named_with_its_count(
     found = read(tmp_path, body + BAR if first else BAR + body)
     assert found.outline.bounds_mm == pytest.approx((0, 0, 120, 30), abs=1e-6)
     assert Counter(thing.what for thing in found.left_out) == told
+
+
+@pytest.mark.parametrize("paint", ['fill="none"', 'fill="none" stroke="black" stroke-width="0"'])
+def test_what_no_ink_is_seen_of_is_taken_alone_with_a_note(tmp_path: Path, paint: str) -> None:
+    unseen = f'<g {paint}>{BAR}<circle cx="20" cy="15" r="3"/></g>'
+    found = read(tmp_path, unseen)
+    assert found.outline.bounds_mm == pytest.approx((0, 0, 120, 30), abs=1e-6)
+    assert len(found.outline.holes) == 1
+    assert ["neither ink nor fill" in note for note in found.notes] == [True]
+    beside = read(tmp_path, f'{unseen}<rect width="100" height="20"/>')
+    assert beside.outline.bounds_mm == pytest.approx((0, 0, 100, 20), abs=1e-6)
+    assert not beside.notes
 
 
 FLAWS = [
