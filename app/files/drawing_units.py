@@ -61,8 +61,14 @@ class Scale:
         units = sorted(self.units, key=lambda unit: _unusual(longer * self.mm_by(unit)))
         return replace(self, mm_per_unit=self.mm_by(units[0]))
 
-    def agree(self, width_mm: float, height_mm: float, where: str) -> None:
+    def agree(self, width_mm: float, height_mm: float, where: str) -> tuple[str, ...]:
         """Make sure of the unit by the size that it gives to an outline.
+
+        Returns
+        -------
+        tuple of str
+            A doubt in words, where the file's unit makes it longer than most knives are and
+            another one would not.
 
         Raises
         ------
@@ -70,10 +76,25 @@ class Scale:
             If nobody said the unit, or the file says one that makes no knife.
         """
         longer = max(width_mm, height_mm)
-        if self.told == "person" or (self.told == "file" and self._credible(longer)):
-            return
+        if self.told == "person":
+            return ()
         width, height = width_mm / self.mm_per_unit, height_mm / self.mm_per_unit
-        raise question(width, height, self, where)
+        if self.told == "nobody" or not self._credible(longer):
+            raise question(width, height, self, where)
+        return self._doubt(width, height) if longer > USUAL_MM[1] else ()
+
+    def _doubt(self, width: float, height: float) -> tuple[str, ...]:
+        """Return what to say of the units that would make a shorter knife: a sentence at most."""
+        sizes = {unit: (width * self.mm_by(unit), height * self.mm_by(unit)) for unit in self.units}
+        others = [u for u, size in sizes.items() if SHORTEST_MM <= max(size) <= USUAL_MM[1]]
+        if not others:
+            return ()
+        stated = _size(width * self.mm_per_unit, height * self.mm_per_unit)
+        shorter = " or ".join(f"{_size(*sizes[unit])} if in {WORDS[unit]}" for unit in others)
+        return (
+            f"By the unit that the file states, the outline is {stated}, longer than most knives; "
+            f"it is {shorter}. If so, save it with that unit, or read it with --unit {others[0]}.",
+        )
 
     def _credible(self, longer_mm: float) -> bool:
         """Return whether a stated unit makes a knife, a usual one where the unit is doubtful.

@@ -40,7 +40,7 @@ BOX_MM = 1e-4  # how far the box of an outline may lie from its curves
 NO_SIZE_MM = (1.0, 1e8)  # a drawing that is smaller or larger as a whole has another unit
 BEYOND_UNITS_MM = 1e25  # 300 parsecs: more is damage in any unit
 
-Agree = Callable[[float, float], None]
+Agree = Callable[[float, float], tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +81,8 @@ def outline_from_strokes(
     where : str
         The file, for messages.
     agree : callable
-        Given width and height of the outline, mm, before it is made; raises where they cannot be.
+        Given width and height of the outline, mm, before it is made; returns what to say of them,
+        and raises where they cannot be.
     loop : int
         Which closed loop is the edge, 1 the largest; 0 to choose by itself.
 
@@ -108,7 +109,7 @@ def outline_from_strokes(
         raise lines.nothing_closed(where)
     edge = _edge(lines, loops, found, loop)
     refuse_lost_edge(damaged, edge.box, where)
-    agree(*np.ptp(edge.box, axis=0).tolist())
+    doubts = agree(*np.ptp(edge.box, axis=0).tolist())
     corner = np.zeros(2) if found.in_frame else edge.box.min(axis=0)
     outer = _shifted(edge.curved, corner)
     bare = Outline(name=found.name or name, chain=outer.chain)
@@ -126,7 +127,7 @@ def outline_from_strokes(
     return Imported(
         outline=named,
         left_out=moved(left, -corner),
-        notes=(*found.notes, *edge.chosen.notes, *loops.notes, *inner.notes, *off),
+        notes=(*found.notes, *doubts, *edge.chosen.notes, *loops.notes, *inner.notes, *off),
         others=_others(loops, edge.chosen),
     )
 

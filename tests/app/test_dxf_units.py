@@ -77,6 +77,32 @@ def test_inches_stated_beside_metric_dashes_are_doubted_where_they_make_a_sword(
             assert read(document, tmp_path).outline.bounds_mm[2] == pytest.approx(1016)
 
 
+@pytest.mark.parametrize(
+    ("code", "length", "shorter"),
+    [
+        (1, 30.0, "30.00 x 6.00 mm if in mm or 300.00 x 60.00 mm if in cm"),  # 762 mm
+        (1, 59.0, "59.00 x 11.80 mm if in mm or 590.00 x 118.00 mm if in cm"),  # 1498.6 mm
+        (5, 120.0, "120.00 x 24.00 mm if in mm"),  # 1200 mm
+        (1, 23.0, ""),  # 584 mm: a long knife
+        (4, 800.0, ""),  # of no other unit
+        (4, 59.0, ""),
+    ],
+)
+def test_what_is_longer_than_knives_by_its_unit_and_not_by_another_is_doubted(
+    tmp_path: Path, code: int, length: float, shorter: str
+) -> None:
+    document = ezdxf.new("R2000", units=code)
+    document.header["$INSUNITS"] = code
+    document.header["$MEASUREMENT"] = int(code != 1)
+    bar(document.modelspace(), [(0, 0), (length, 0), (length, length / 5), (0, length / 5)])
+    found = read(document, tmp_path)
+    assert found.outline.bounds_mm[2] == pytest.approx(length * MM_PER_CODE[code])
+    assert len(found.notes) == bool(shorter)
+    if shorter:
+        assert f"longer than most knives; it is {shorter}. If so" in found.notes[0]
+    assert not read(document, tmp_path, "mm").notes
+
+
 def test_metres_are_believed_only_of_a_usual_knife(tmp_path: Path) -> None:
     """Programs that were told nothing write metres: 0.3 is a knife, 1.2 may be of another unit."""
     for length, knife in ((0.3, True), (1.2, False)):
