@@ -20,6 +20,7 @@ from app.document.lengths import parse_length_mm
 from app.files.atomic import make_folder
 from app.files.errors import FileError
 from app.files.family_folder import names_in_trash
+from app.files.kinds import is_drawing
 from app.files.outline_choice import choice_and_notes
 from app.files.own_families import (
     ENDING,
@@ -130,6 +131,13 @@ def _trash() -> tuple[dict[str, str], tuple[FileError, ...]]:
 
 def run_import(file: Path, *, name: str, over: bool) -> int:
     """Keep a family from a file; return the exit status."""
+    check_source(str(file))
+    if is_drawing(str(file)):
+        raise InputError(
+            f"“{file}” is an outline, and no family.",
+            where="family import",
+            remedy=f"Keep it as one: blankwright family save {file} --name NAME",
+        )
     _show(import_family(file, name=name, over=over), "kept", as_json=False)
     return 0
 

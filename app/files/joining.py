@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -210,6 +211,13 @@ def smallest_gap(ends: Points) -> str:
     loose = np.array([shapely.Point(end) for end in ends[index[count == 1]]], dtype=object)
     if len(loose) < 2:
         return ""
+    if len(loose) == 2:
+        (x0, y0), (x1, y1) = ends[index[count == 1]].tolist()
+        return (
+            f": the line is open, its ends {math.dist((x0, y0), (x1, y1)):.3g} mm apart, at "
+            f"x {x0:.2f}, y {y0:.2f} and x {x1:.2f}, y {y1:.2f} mm; gaps of up to {JOIN_MM:g} mm "
+            "are closed"
+        )
     pairs, gaps = shapely.STRtree(loose).query_nearest(
         loose, exclusive=True, return_distance=True, all_matches=False
     )

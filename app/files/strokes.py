@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from app.document.counted import counted
 from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
 from geometry.outline import Mark, Outline, Station
 
@@ -126,14 +127,14 @@ class Imported:
         --------
         >>> left = (LeftOut(what="words", at_mm=(3.0, 4.0)), LeftOut(what="words"))
         >>> Imported(outline=None, left_out=left).told()  # type: ignore[arg-type]
-        ['2 x words: x 3.0, y 4.0']
+        ['words, 2 times: x 3.0, y 4.0']
         """
         lines = []
         for what, count in Counter(thing.what for thing in self.left_out).items():
             places = [t.at_mm for t in self.left_out if t.what == what and t.at_mm is not None]
             shown = "; ".join(f"x {x:.1f}, y {y:.1f}" for x, y in places[:PLACES_TOLD])
             more = "; …" if len(places) > PLACES_TOLD else ""
-            lines.append(f"{count} x {what}{': ' if shown else ''}{shown}{more}")
+            lines.append(f"{counted(what, count)}{': ' if shown else ''}{shown}{more}")
         return lines
 
 

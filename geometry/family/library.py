@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 
@@ -50,8 +51,17 @@ def named_among(text: str, families: Sequence[Family]) -> Family:
     meant = exact or close
     keys = ", ".join(family.key for family in meant or families)
     how_many = "is more than one" if meant else "is no"
-    remedy = f"Say which: {keys}." if meant else f"There are: {keys}."
+    remedy = f"Say which: {keys}." if meant else f"{_like(text, families)}There are: {keys}."
     raise InputError(f"there {how_many} family “{text}”.", where="Family", remedy=remedy)
+
+
+def _like(text: str, families: Sequence[Family]) -> str:
+    """Return the question whether another family was meant; empty where none is called so."""
+    names = {
+        " ".join(_words(each)): family for family in families for each in (family.key, family.name)
+    }
+    like = get_close_matches(" ".join(_words(text)), names, n=1)
+    return f"Did you mean {names[like[0]].key}? " if like else ""
 
 
 def same_words(one: str, other: str) -> bool:

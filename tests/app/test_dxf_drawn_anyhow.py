@@ -24,12 +24,12 @@ def test_what_is_left_out_is_named_with_its_place(tmp_path: Path) -> None:
     space.add_line((1110, 515), (1130, 515))
     told = read(document, tmp_path).told()
     assert told == [
-        "2 x words: x 10.0, y 60.0; x 20.0, y 70.0",
-        "1 x point: x 3.0, y 4.0",
-        "1 x hatching",
-        "1 x closed circle beside the outline: x 200.0, y 15.0",
-        "1 x open line inside: x 20.0, y 10.0",
-        "1 x open line across the edge: x 120.0, y 15.0",
+        "words, 2 times: x 10.0, y 60.0; x 20.0, y 70.0",
+        "point: x 3.0, y 4.0",
+        "hatching",
+        "closed circle beside the outline: x 200.0, y 15.0",
+        "open line inside: x 20.0, y 10.0",
+        "open line across the edge: x 120.0, y 15.0",
     ]
 
 
@@ -52,7 +52,7 @@ def test_layers_of_blocks_decide_what_is_hidden(tmp_path: Path) -> None:
     space.add_blockref("own", (0, 0), dxfattribs={"layer": "FROZEN"})
     found = read(document, tmp_path)
     assert found.outline.area_mm2 == pytest.approx(3600)
-    assert [line.partition(":")[0] for line in found.told()] == ["2 x thing on a hidden layer"]
+    assert [line.partition(":")[0] for line in found.told()] == ["2 things on a hidden layer"]
 
 
 def bomb(document: Document) -> None:

@@ -74,8 +74,8 @@ def test_lines_drawn_again_are_dropped_and_told(tmp_path: Path) -> None:
     assert len(found.outline.holes) == 1
     assert len(found.outline.chain) == 4
     assert [line.partition(":")[0] for line in found.told()] == [
-        "6 x line drawn twice",
-        "2 x circle drawn twice",
+        "6 lines drawn twice",
+        "2 circles drawn twice",
     ]
 
 
@@ -85,7 +85,7 @@ def test_a_closed_edge_drawn_again_as_lines_counts_once(tmp_path: Path) -> None:
     lines(document.modelspace(), SIDES)
     found = read(document, tmp_path)
     assert found.outline.area_mm2 == pytest.approx(3600)
-    assert [line.partition(":")[0] for line in found.told()] == ["4 x line drawn twice"]
+    assert [line.partition(":")[0] for line in found.told()] == ["4 lines drawn twice"]
 
 
 def test_pieces_with_no_length_are_passed_over(tmp_path: Path) -> None:

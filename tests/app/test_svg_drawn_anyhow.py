@@ -173,12 +173,12 @@ def test_what_is_left_out_is_named(tmp_path: Path) -> None:
     )
     told = read(tmp_path, body).told()
     assert [line.partition(":")[0] for line in told] == [
-        "1 x words",
-        "1 x picture",
-        "1 x hidden circle",
-        "1 x open path inside",
-        "1 x open path beside the outline",
-        "1 x closed circle beside the outline",
+        "words",
+        "picture",
+        "hidden circle",
+        "open path inside",
+        "open path beside the outline",
+        "closed circle beside the outline",
     ]
     assert told[3].endswith("x 15.0, y 20.0")
     assert told[5].endswith("x 100.0, y -50.0")

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QFileDialog, QInputDialog
 
-from app.document.job import OutlineChoice
 from app.document.counted import counted
+from app.document.job import OutlineChoice
 from app.document.lengths import MM_PER, Unit, format_length
 from app.gui.asking import ask_one
 from app.gui.errors import sentence_of

@@ -93,3 +93,15 @@ def test_a_value_that_is_none_names_its_measure(capsys: pytest.CaptureFixture[st
     assert "--set handle_length: “” is not a length" in capsys.readouterr().err
     assert run(["outline", "full_tang_drop_point", "--set", "pin_count=two"]) == 2
     assert "--set pin_count: “two” is not a number" in capsys.readouterr().err
+
+
+def test_an_outline_is_imported_by_no_family_command(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "old2.json"
+    assert run(["outline", "neck_knife", "--out", str(out)]) == 0
+    capsys.readouterr()
+    assert run(["family", "import", str(out)]) == 2
+    said = capsys.readouterr().err
+    assert "is an outline, and no family" in said
+    assert f"blankwright family save {out} --name NAME" in said

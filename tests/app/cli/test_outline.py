@@ -103,6 +103,8 @@ def test_nothing_is_written_without_a_file_to_write(
 
 WRONG = [
     (["no_such_family"], "there is no family"),
+    (["kitchen_chf"], "Did you mean kitchen_chef? There are: boning_fillet,"),
+    (["smal neck knife"], "Did you mean neck_knife? There are"),
     (["DXF", "--set", "blade_length=90"], "--set: a drawing has no values"),
     (["DXF", "--size", "small"], "--size: a drawing has no sizes"),
     (["DXF", "--tip", "4"], "--tip: “4” is no place"),

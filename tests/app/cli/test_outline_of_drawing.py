@@ -33,8 +33,8 @@ def test_a_drawing_is_imported_and_what_is_left_out_named(
     said = told(capsys)
     assert "outline   knife: 200.00 x 30.00 mm, 5 lines" in said
     assert "1 pin, 6 mm" in said
-    assert "left out  1 x words: x 20.0, y 50.0" in said
-    assert "left out  1 x open line beside the outline" in said
+    assert "left out  words: x 20.0, y 50.0" in said
+    assert "left out  open line beside the outline" in said
     outline = read_outline(out)
     assert outline.bounds_mm == pytest.approx((0, 0, 200, 30))
     (hole,) = outline.holes
@@ -186,6 +186,8 @@ def test_a_family_of_a_drawing_lies_in_the_outline_frame(
     assert run(["family", "save", path, "--name", "Kept"]) == 0
     said = told(capsys)
     assert "the heel was not told; taken at x 110.0, y 0.0" in said
-    assert "blankwright outline FILE --heel X,Y --out OUTLINE.json" in said
+    assert "give --heel X,Y" in said
+    assert run(["family", "save", path, "--name", "Told", "--heel", "120,0"]) == 0
+    assert "the heel was not told" not in told(capsys)
     for family in (family_in_file(out), family_in_file(tmp_path / "data/families/kept.toml")):
         assert family.outline().bounds_mm == pytest.approx((-110.0, 0.0, 90.0, 30.0), abs=1e-6)

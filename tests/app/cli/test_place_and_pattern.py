@@ -125,7 +125,7 @@ def test_what_a_drawing_lacks_is_said_when_it_is_placed(
     assert said[1] == (
         "note      --loop 2 takes the closed line of 140.0 x 20.0 mm for the edge instead"
     )
-    assert said[2].startswith("note      left out of the drawing: 1 x words")
+    assert said[2].startswith("note      left out of the drawing: words")
     status, layout = placed(bar, bar.parent / "page.dxf", "--loop", "2")
     assert status == 0
     assert np.ptp(layout["outline"]["outline"], axis=0) == pytest.approx((140, 20))  # type: ignore[index]
@@ -140,7 +140,7 @@ def test_a_dxf_of_an_open_line_is_one_line_and_two(
     document.saveas(bar.parent / "open.dxf")
     assert placed(bar, bar.parent / "open.dxf") == (2, {})
     error = capsys.readouterr().err.strip()
-    assert "no closed outline" in error
+    assert "no closed outline in it: the line is open, its ends 30 mm apart" in error
     assert "\n" not in error
 
 

@@ -82,6 +82,6 @@ def test_things_of_one_kind_are_counted_and_their_first_places_told() -> None:
     left += [LeftOut(what=what) for what in ("words", "picture", "hidden line")]
     read = Imported(outline=family_named("drop point").outline(), left_out=tuple(left))
     assert told_words(read, "in") == (
-        "Left out: 26 x closed path inside (x 0.00, y 0.20; x 1.00, y 0.20 in; …); "
+        "Left out: 26 closed paths inside (x 0.00, y 0.20; x 1.00, y 0.20 in; …); "
         "words; picture; and more."
     )
