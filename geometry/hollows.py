@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from geometry.along import motion
 from geometry.curves import Arc, Cubic, Line, Point, Segment
+from geometry.followed import SOFT_RAD, Hollow, rough_hollows, rough_pieces
 from geometry.outline import Outline
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -31,14 +32,25 @@ ENDLESS = 1e12  # 1/mm: of a cusp
 
 def inside_corners(outline: Outline) -> list[Point]:
     """Return where the edge turns sharply inward."""
-    return [at for at, turn in _joints(outline) if turn < -SHARP_RAD]
+    return [at for at, turn in _joints(outline) if turn < -SOFT_RAD]
 
 
-def tightest_places(outline: Outline) -> list[tuple[float, Point]]:
-    """Return the inside curves: the least radius of each, mm, 0 at a cusp, and where it is."""
+def tightest_places(outline: Outline) -> list[Hollow]:
+    """Return the inside curves: the least radius of each, mm, 0 at a cusp, and where it is.
+
+    Pieces that meet at joints that turn little stand for a smooth curve, and are read as that.
+    """
+    turns = [turn for _, turn in _joints(outline)]
+    rough = rough_pieces(outline.chain, turns, SHARP_RAD)
+    drawn = {id(piece) for piece, is_rough in zip(outline.chain, rough, strict=True) if is_rough}
     peaks = [peak for run in _runs(outline) for peak in (*_peaks(run), *_beside_kinks(run))]
-    found = [_tightest(peak.segment, peak.low, peak.high) for peak in peaks]
-    return [tight for tight in found if tight is not None]
+    found = [
+        _tightest(peak.segment, peak.low, peak.high)
+        for peak in peaks
+        if id(peak.segment) not in drawn
+    ]
+    smooth = [tight for tight in found if tight is not None]
+    return [*smooth, *rough_hollows(outline, turns, rough)]
 
 
 def _joints(outline: Outline) -> list[tuple[Point, float]]:
