@@ -15,18 +15,20 @@ from geometry.along import Along
 from geometry.arc_fit import strayed_mm
 from geometry.cubic_fit import fitted_cubic
 from geometry.curves import Chain, Line, Point, Segment, flatten_chain
-from geometry.edge_features import features_carried, nearest_place
+from geometry.edge_features import ON_EDGE_MM, features_carried, nearest_place
 from geometry.errors import Cancelled, InputError
 from geometry.outline import Outline
 
 CORNER_RAD = math.radians(20)  # a joint that turns more is a corner, and stays
 STRAIGHT_MM = 15.0  # a line this long is meant to be straight, and stays
 STEP_MM, MOST_STEPS = 0.8, 300  # between points that a curve is fitted to, and how many at most
+END_MM = 0.1  # as near to a run's end as this, the node there is the one
 WINDOW_MM = 2.0  # before and behind a place: its direction is that of the way between
 TRIES, SMALLER = 5, 0.75  # a fit that fails its proof is made again, narrower
 CLOSER = 4  # times a run is tried nearer
 FIRST_SHARE = 0.8  # of the whole work, as it is told: most edges need one attempt
 PROOF_MM = 2e-3  # how finely the new edge is measured
+KEPT = ("tip", "butt", "heel")  # stations that have a node, for the hand to take
 Floats = NDArray[np.float64]
 
 
@@ -51,7 +53,7 @@ def with_fewer_nodes(
     ----------
     outline : Outline
         Its corners, its straight stretches, its holes and cutouts stay. Marks and stations go
-        along to the nearest place of the new edge.
+        along to the nearest place of the new edge; at tip, butt and heel there is a node.
     tolerance_mm : float
         How far the edge may move, > 0.
     progress : callable, optional
@@ -73,9 +75,10 @@ def with_fewer_nodes(
             remedy="Give a length above zero.",
         )
     ring = flatten_chain(outline.chain, PROOF_MM)
+    kept = [(one.x_mm, one.y_mm) for one in outline.stations if one.name in KEPT]
     for attempt in range(TRIES):
         tell = partial(_tell, attempt, progress, stop)
-        chain = _refitted(outline.chain, tolerance_mm * SMALLER**attempt, tell)
+        chain = _refitted(outline.chain, kept, tolerance_mm * SMALLER**attempt, tell)
         if len(chain) >= len(outline.chain):
             break
         moved_mm, _ = strayed_mm(chain, ring)
@@ -83,7 +86,12 @@ def with_fewer_nodes(
             made = features_carried(outline, chain, partial(nearest_place, chain))
             made.polygon()
             return Fewer(outline=made, moved_mm=moved_mm)
-    raise InputError(
+    raise as_few_as_it_can(tolerance_mm)
+
+
+def as_few_as_it_can(tolerance_mm: float) -> InputError:
+    """Return the error of an edge that takes no fewer nodes within a tolerance, mm."""
+    return InputError(
         f"the edge has as few points as it can within {tolerance_mm:g} mm.",
         where="Fewer points",
         remedy="Let it move farther, or remove single points.",
@@ -108,8 +116,10 @@ def _part(tell: Callable[[float], None], first: float, last: float, share: float
     tell(first + (last - first) * share)
 
 
-def _refitted(chain: Chain, tolerance_mm: float, tell: Callable[[float], None]) -> Chain:
-    """Return a chain with each run from corner to corner fitted anew."""
+def _refitted(
+    chain: Chain, kept: list[Point], tolerance_mm: float, tell: Callable[[float], None]
+) -> Chain:
+    """Return a chain with each run from corner to corner fitted anew, nodes at some places."""
     pieces: list[Segment] = []
     done = 0
     for run in _runs(chain):
@@ -117,7 +127,7 @@ def _refitted(chain: Chain, tolerance_mm: float, tell: Callable[[float], None]) 
             pieces.append(run[0])
         else:
             part = partial(_part, tell, done / len(chain), (done + len(run)) / len(chain))
-            fitted = _Run(run).fitted(tolerance_mm, part)
+            fitted = _Run(run, kept).fitted(tolerance_mm, part)
             pieces += fitted if len(fitted) < len(run) else run
         done += len(run)
     return tuple(pieces)
@@ -147,12 +157,17 @@ def _is_straight(segment: Segment) -> bool:
 
 
 class _Run:
-    """Pieces without a corner between, as points close together with their directions."""
+    """Pieces without a corner between, as points close together with their directions.
 
-    def __init__(self, pieces: list[Segment]) -> None:
+    Of some places, those on them are among the points, and no curve runs past one.
+    """
+
+    def __init__(self, pieces: list[Segment], kept: list[Point]) -> None:
         along = Along(tuple(pieces))
         count = int(min(max(along.length_mm / STEP_MM, 8 * len(pieces)), MOST_STEPS)) + 1
-        at = np.linspace(0.0, along.length_mm, count)
+        inner = _inner_places(along, kept)
+        at = np.union1d(np.linspace(0.0, along.length_mm, count), inner)
+        self._stops = [*np.searchsorted(at, inner).tolist(), len(at) - 1]
         self.points, _ = along.at(at)
         self.points[0], self.points[-1] = pieces[0].start, pieces[-1].end
         window = min(WINDOW_MM, along.length_mm / 8)
@@ -188,7 +203,7 @@ class _Run:
 
     def _reach(self, first: int, tolerance_mm: float) -> int:
         """Return the farthest point that one curve comes to within a tolerance."""
-        last = len(self.points) - 1
+        last = min(stop for stop in self._stops if stop > first)
         good, bad = first + 1, last + 1
         reach = last
         while bad - good > 1:
@@ -202,6 +217,20 @@ class _Run:
     def _curve(self, first: int, last: int) -> tuple[Segment, float]:
         start, end = _point(self.ways[first]), _point(self.ways[last])
         return fitted_cubic(self.points[first : last + 1], start, end)
+
+
+def _inner_places(along: Along, kept: list[Point]) -> list[float]:
+    """Return how far along a run some places lie, mm; those on it, and not at its ends."""
+    at = sorted({along.place_mm(place) for place in kept})
+    if not at:
+        return []
+    points, _ = along.at(at)
+    return [
+        place
+        for place, point in zip(at, points, strict=True)
+        if min(math.dist(point, one) for one in kept) <= ON_EDGE_MM
+        and END_MM < place < along.length_mm - END_MM
+    ]
 
 
 def _point(place: Floats) -> Point:

@@ -1,6 +1,7 @@
 """Fewer nodes on a traced edge: within what is stated, corners and straight stretches kept."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -13,7 +14,7 @@ from geometry.family import family_named
 from geometry.fewer_nodes import with_fewer_nodes
 from geometry.from_contour import outline_from_contour
 from geometry.node_edit import is_smooth, nodes_mm
-from geometry.outline import Outline
+from geometry.outline import Outline, Station, outline_from_rings
 
 
 def apart_mm(one: Outline, other: Outline) -> float:
@@ -93,3 +94,33 @@ def test_how_much_is_done_is_told_and_it_stops_when_asked(traced: Outline) -> No
     with pytest.raises(Cancelled):
         with_fewer_nodes(traced, 0.2, progress=told.append, stop=lambda: len(told) >= before + 3)
     assert len(told) == before + 3
+
+
+@pytest.mark.parametrize("tolerance_mm", [0.2, 0.5])
+@pytest.mark.parametrize("end", ["round", "pointed"])
+def test_tip_butt_and_heel_keep_a_point_though_the_edge_is_round_there(
+    tolerance_mm: float, end: str
+) -> None:
+    """A bar with round ends, in 2 mm bits: nothing of its shape asks for a point at its places."""
+    around = np.linspace(-math.pi / 2, math.pi / 2, 25)
+    ring = [(100 + 12 * math.cos(a), 12 * math.sin(a)) for a in around]
+    ring += [(x, 12.0) for x in range(98, 0, -2)]
+    ring += [(-12 * math.cos(a), -12 * math.sin(a)) for a in around]
+    ring += [(x, -12.0) for x in range(2, 100, 2)]
+    places = {"tip": (112.0, 0.0), "butt": (-12.0, 0.0), "heel": (60.0, -12.0)}
+    if end == "pointed":
+        ring[:25] = [(100.0, -12.0), (140.0, 3.0), (100.0, 12.0)]
+        places["tip"] = (140.0, 3.0)
+    stations = tuple(Station(name=name, x_mm=x, y_mm=y) for name, (x, y) in places.items())
+    bar = replace(outline_from_rings("bar", ring), stations=stations)
+    fewer = with_fewer_nodes(bar, tolerance_mm)
+    nodes = nodes_mm(fewer.outline)
+    assert len(nodes) <= len(ring) / 4
+    assert fewer.moved_mm <= tolerance_mm
+    for name, place in places.items():
+        assert min(math.dist(node, place) for node in nodes) < 1e-6, name
+    for station in fewer.outline.stations:
+        assert (station.x_mm, station.y_mm) == pytest.approx(places[station.name], abs=1e-6)
+    for before, after in pairwise(fewer.outline.chain):
+        if math.dist(before.end, places["heel"]) < 1e-6:
+            assert is_smooth(before, after)

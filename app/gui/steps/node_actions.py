@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import QObject, QPointF
 
@@ -13,10 +14,10 @@ from app.gui.panels.points_page import PointsPage
 from app.gui.steps.node_drag import NodeDrag
 from app.gui.steps.step import Begun, Desk
 from app.gui.worker import Progress, Stop
-from geometry.curves import Point
+from geometry.curves import Chain, Point
 from geometry.edge_features import nearest_place
 from geometry.errors import InputError, ToolError
-from geometry.fewer_nodes import Fewer, with_fewer_nodes
+from geometry.fewer_nodes import Fewer, as_few_as_it_can, with_fewer_nodes
 from geometry.node_count import with_node_added, with_node_removed
 from geometry.outline import Outline
 
@@ -59,6 +60,8 @@ class NodeActions(QObject):
         self._desk, self._page, self._nodes = desk, page, nodes
         self._take, self._complain = take, complain
         self.is_adding = False
+        self._before: dict[Chain, Outline] = {}  # what an edge with fewer points was made of
+        desk.document.begun.connect(self._before.clear)
         self._had_focus = False  # the button that asks for fewer points, while it waits
         page.add_asked.connect(self.wait_for_place)
         page.remove_asked.connect(self.remove)
@@ -113,6 +116,7 @@ class NodeActions(QObject):
         except ToolError as error:
             self._complain(error)
             return
+        self.wait_for_place(False)
         self._nodes.remember(at)
         self._take(outline, "Add a point", "")
 
@@ -131,21 +135,23 @@ class NodeActions(QObject):
         self._take(outline, "Remove a point", moved_words(moved_mm, self._unit))
 
     def take_fewer(self, tolerance_mm: float) -> None:
-        """Take fewer points, worked out beside the window."""
+        """Take fewer points, worked out beside the window.
+
+        Asked for again, they are those of the shape before the first time: it never moves by more
+        than is told.
+        """
         outline = self._nodes.outline
         if outline is None:
             return
+        before = self._before.get(outline.chain, outline)
 
         def task(progress: Progress, stop: Stop) -> Fewer:
-            return with_fewer_nodes(outline, tolerance_mm, progress=progress, stop=stop)
+            return with_fewer_nodes(before, tolerance_mm, progress=progress, stop=stop)
 
         def done(fewer: Fewer) -> None:
             self._rest()
             if self._nodes.is_on and self._nodes.outline is outline:
-                count, was = len(fewer.outline.chain), len(outline.chain)
-                said = f"{count} points in the place of {was}."
-                said = f"{said} {moved_words(fewer.moved_mm, self._unit)}"
-                self._take(fewer.outline, "Take fewer points", said)
+                self._take_in_place_of(before, fewer, tolerance_mm)
 
         self._complain(None)
         self._had_focus = self._page.fewer.hasFocus()
@@ -156,6 +162,21 @@ class NodeActions(QObject):
         self._desk.worker.start(
             task, done=done, failed=self._failed, progressed=waiting.show_share, lane=LANE
         )
+
+    def _take_in_place_of(self, before: Outline, fewer: Fewer, tolerance_mm: float) -> None:
+        """Take fewer points than there are, and say how far they are from the shape before."""
+        assert self._nodes.outline is not None
+        now, chain = self._nodes.outline, fewer.outline.chain
+        if len(chain) >= len(now.chain):
+            self._complain(as_few_as_it_can(tolerance_mm))
+            return
+        again = before is not now
+        self._before[chain] = before
+        said = f"{len(chain)} points in the place of {len(now.chain)}."
+        made = replace(now, chain=chain, stations=fewer.outline.stations, marks=fewer.outline.marks)
+        moved = moved_words(fewer.moved_mm, self._unit)
+        since = " Counted from the shape before any were taken." if again else ""
+        self._take(made, "Take fewer points", f"{said} {moved}{since}")
 
     def stop(self) -> None:
         """Wait for nothing."""
@@ -183,8 +204,7 @@ class NodeActions(QObject):
         self._complain(error)
 
     def _picked(self, spot: QPointF) -> None:
-        self.wait_for_place(False)
-        self.add(sheet_point(spot))
+        self.add(sheet_point(spot))  # beside the edge, a click there is waited for on
 
     def _doubled(self, spot: QPointF) -> None:
         """Add a point where the edge was clicked twice, unless a point is there."""

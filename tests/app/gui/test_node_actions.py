@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+import shapely
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -110,6 +111,23 @@ def test_add_a_point_waits_for_a_click_and_escape_ends_it(
     assert not page.add.isChecked()
 
 
+def test_a_click_beside_the_edge_is_told_and_the_next_one_still_adds_the_point(
+    pointed: MainWindow, qtbot: QtBot
+) -> None:
+    page, view, count = (
+        pointed.steps.outline.panel.points,
+        pointed.bench.view,
+        len(edge(pointed).chain),
+    )
+    click(qtbot, page.add)
+    for place, more in (((40.0, 12.0), 0), (on_edge(pointed), 1)):
+        at = on_canvas(pointed, scene_point(place))
+        qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=at)
+        assert len(edge(pointed).chain) == count + more
+        assert page.add.isChecked() == (view.pick is not None) == (not more)
+        assert ("not at the edge" in pointed.steps.outline.panel.message) == (not more)
+
+
 def test_delete_removes_the_point_at_hand_and_tells_how_far_the_edge_moved(
     pointed: MainWindow, qtbot: QtBot
 ) -> None:
@@ -191,6 +209,54 @@ def test_taking_fewer_points_shows_how_far_it_is_and_is_stopped(
     assert page.fewer.hasFocus()
     assert not page.waiting.isVisible()
     assert edge(pointed) == before
+
+
+def test_undo_stops_the_taking_of_fewer_points_before_it_goes_back_in_the_history(
+    pointed: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slow(outline: Outline, tolerance_mm: float, *, progress: Progress, stop: Stop) -> None:
+        while not stop():
+            time.sleep(0.005)
+        raise Cancelled
+
+    monkeypatch.setattr(node_actions, "with_fewer_nodes", slow)
+    double_click(pointed, on_edge(pointed))
+    before, undo = edge(pointed), pointed.undoing.undo
+    click(qtbot, pointed.steps.outline.panel.points.fewer)
+    assert undo.text() == "Undo take fewer points"
+    undo.trigger()
+    assert not pointed.worker.is_busy("points")
+    assert not pointed.steps.outline.panel.points.waiting.isVisible()
+    assert edge(pointed) == before
+    assert undo.text() == "Undo add a point"
+    undo.trigger()
+    assert len(edge(pointed).chain) == len(before.chain) - 1
+
+
+def test_fewer_points_taken_again_are_counted_from_the_shape_before_the_first_time(
+    pointed: MainWindow, qtbot: QtBot, idle: Callable[..., None]
+) -> None:
+    shape = family_named("drop point").outline().polygon()
+    traced = outline_from_contour(shape, name="traced", tolerance_mm=0.02)
+    draw(pointed, traced)
+    page, panel = pointed.steps.outline.panel.points, pointed.steps.outline.panel
+    for index, mm in enumerate((0.1, 0.2, 0.5)):
+        page.tolerance.setCurrentIndex(index)
+        click(qtbot, page.fewer)
+        idle(pointed, "points")
+        told = float(panel.message.split("moved by ")[1].split(" mm")[0])
+        one, other = (
+            shapely.LinearRing(o.ring(1e-3)).segmentize(0.1) for o in (traced, edge(pointed))
+        )
+        true = max(one.hausdorff_distance(other), other.hausdorff_distance(one))
+        assert told == pytest.approx(true, abs=0.015)
+        assert told <= mm
+        assert ("before any were taken" in panel.message) == bool(index)
+        now = edge(pointed)
+        click(qtbot, page.fewer)
+        idle(pointed, "points")
+        assert "as few points as it can" in panel.message
+        assert edge(pointed) == now
 
 
 def test_a_hole_left_with_little_steel_is_told(pointed: MainWindow) -> None:
