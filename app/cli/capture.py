@@ -77,7 +77,7 @@ def run_capture(
         write_billet(out, found.billet, found.notes, measured=MeasuredModel.of(found))
     if overlay is not None:
         write_overlay(job, found, overlay)
-    traced = None if outline.out is None else write_traced(outline, found)
+    traced = None if outline.out is None else write_traced(outline, found, out)
     for line in (*summary(found), *(outline_summary(traced, found.billet) if traced else ())):
         say(line)
     for path in (out, outline.out, overlay):
@@ -209,7 +209,9 @@ def summary(found: Capture) -> list[str]:
     lines += [f"budget    {line}" for line in budget_lines(found.budget)]
     for item in found.calibration.found:
         sizes = " x ".join(f"{size:.2f}" for size in item.measured_mm)
-        lines.append(f"reference {item.name}: measures {sizes} mm, off by {item.residual_mm:.2f}")
+        lines.append(
+            f"reference {item.name}: measures {sizes} mm, off by {item.residual_mm:.2f} mm"
+        )
     return lines + [camera(found)] + [f"note      {note}" for note in found.notes]
 
 

@@ -133,12 +133,16 @@ def _read(asked: AskedOutline, pointed: Pointed) -> tuple[Imported, Trust | None
     path = Path(asked.source)
     if path.suffix.lower() == ".json" and kind_of(path) == "piece":
         traced = billet_in_frame(
-            read_billet(path), pointed, name=path.stem, as_traced=asked.as_traced
+            read_billet(path), pointed, name=path.stem, as_traced=asked.as_traced, file=path
         )
         return Imported(outline=traced.outline, notes=traced.notes), traced.trust
     if asked.as_traced is not None:
         where = "--as-traced or --true-size"
-        raise InputError("it is no traced knife.", where=where, remedy="Leave it out.")
+        raise InputError(
+            f"{path.name} is no traced knife: nothing says how much too large it may be.",
+            where=where,
+            remedy="Leave it out, or give the BILLET.json that capture --out writes.",
+        )
     read = read_drawing(path, asked.unit, asked.loop)
     made = drawing_in_frame(read.outline, pointed)
     notes = (*notes_of(read), *made.notes)

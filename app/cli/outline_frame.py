@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from shapely import Polygon
@@ -24,8 +25,19 @@ from geometry.outline import Outline
 
 FAR_SHARE = 0.05  # of the length: a tip or butt this far from both ends found was hardly meant
 LEAST_TURN_DEG = 0.005  # less is not told
-DRAWING, TRACE = "counted from the drawing's lower left corner", "of the billet's own file"
-PHOTO = "of the billet, and to be typed with mm behind"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Typed:
+    """In words: where places are counted from, and how they are typed if not so."""
+
+    counted: str
+    how: str = ""
+
+
+DRAWING = Typed(counted="counted from the drawing's lower left corner")
+TRACE = Typed(counted="on the piece, as its file counts")
+PHOTO = Typed(counted="on the piece", how=" in pixels of the photo, or X,Ymm on the piece")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,11 +110,12 @@ def billet_in_frame(
     *,
     name: str,
     as_traced: bool | None = None,
-    frame: str = TRACE,
+    frame: Typed = TRACE,
+    file: Path | None = None,
 ) -> Framed:
     """Return a traced knife as an outline; what its trace is too large is taken off or told.
 
-    The frame is said in words: that in which places on the piece are typed.
+    The frame is that in which places on the piece are typed; the file is the piece's own, if any.
 
     Raises
     ------
@@ -116,7 +129,7 @@ def billet_in_frame(
         outline=outline,
         notes=(
             *trust_sentences(billet),
-            *taken_off_note(billet, as_traced=as_traced),
+            *taken_off_note(billet, file, as_traced=as_traced),
             _turned(parts, level=False),
             *_parts_told(shape, parts, pointed, frame),
         ),
@@ -124,20 +137,24 @@ def billet_in_frame(
     )
 
 
-def taken_off_note(billet: Billet, *, as_traced: bool | None = None) -> tuple[str, ...]:
+def taken_off_note(
+    billet: Billet, file: Path | None, *, as_traced: bool | None = None
+) -> tuple[str, ...]:
     """Return what became of what a trace is likely too large; nothing where it is not."""
     if billet.too_large_mm < LEAST_BIAS_MM:
         return ()
     size = f"{billet.too_large_mm:.2f} mm"
+    first = "" if file else "write the piece too, with --out BILLET.json: "
+    command = f"{first}blankwright outline {file or 'BILLET.json'}"
     if taken_off_mm(billet, as_traced=as_traced):
         return (
-            f"{size} were taken off the trace all round, as place does; "
-            "outline BILLET.json --as-traced leaves them on",
+            f"{size} were taken off the trace all round, as place does; to leave them on, "
+            f"{command} --as-traced --out OUTLINE.json",
         )
     why = "" if as_traced else ", as neither thickness, pen nor a size of the steel was told"
     return (
-        f"{size} were left on all round{why}; "
-        "outline BILLET.json --true-size takes them off, as place does",
+        f"{size} were left on all round{why}; to take them off, as place does, "
+        f"{command} --true-size --out OUTLINE.json",
     )
 
 
@@ -165,7 +182,7 @@ def _turned(parts: Parts, *, level: bool) -> str:
     return f"moved into the outline frame, the heel at its origin{over}; {how}{why}"
 
 
-def _parts_told(shape: Polygon, parts: Parts, pointed: Pointed, frame: str) -> list[str]:
+def _parts_told(shape: Polygon, parts: Parts, pointed: Pointed, frame: Typed) -> list[str]:
     """Return what of the parts was found by itself, and which places look wrong."""
     notes = []
     ends = [
@@ -178,10 +195,12 @@ def _parts_told(shape: Polygon, parts: Parts, pointed: Pointed, frame: str) -> l
     ]
     if ends:
         options = " and ".join(f"--{end.split()[0]} X,Y" for end in ends)
-        notes.append(f"found by itself: {', '.join(ends)} mm, {frame}; else give {options}")
+        found = f"found by itself: {', '.join(ends)} mm, {frame.counted}"
+        notes.append(f"{found}; else give {options}{frame.how}")
     if pointed.heel_mm is None:
         notes.append(
-            f"the heel was not told; taken at {told(parts.heel_mm)} mm, {frame}: give --heel X,Y"
+            f"the heel was not told; taken at {told(parts.heel_mm)} mm, {frame.counted}: "
+            f"give --heel X,Y{frame.how}"
         )
     return notes + _far_notes(parts, pointed, proposed_ends(shape))
 

@@ -40,8 +40,10 @@ class AskedTrace(AskedEnds):
             )
 
 
-def write_traced(asked: AskedTrace, found: Capture) -> Framed:
+def write_traced(asked: AskedTrace, found: Capture, piece: Path | None) -> Framed:
     """Write what was measured as an outline called after its file, and return it.
+
+    The piece's own file, if it is written too, is named where that one is to be used.
 
     Raises
     ------
@@ -51,7 +53,7 @@ def write_traced(asked: AskedTrace, found: Capture) -> Framed:
     assert asked.out is not None
     name = asked.out.stem.replace("_", " ")
     pointed = asked.pointed(lambda text, where: _on_piece(text, where, found))
-    made = billet_in_frame(found.billet, pointed, name=name, frame=PHOTO)
+    made = billet_in_frame(found.billet, pointed, name=name, frame=PHOTO, file=piece)
     write_result(made.outline, OutlineChoice(drawing=made.outline), asked.out)
     return made
 

@@ -37,10 +37,14 @@ def test_a_photo_becomes_an_outline_with_its_ends_where_they_are_pointed_at(
     said = capsys.readouterr().out
     assert "from heel to tip" in said
     assert "found by itself: tip x" in said
-    assert "of the billet, and to be typed with mm behind" in said
+    assert "mm, on the piece; else give --tip X,Y and --butt X,Y in pixels of the photo, or" in said
     assert "the heel was not told; taken at x" in said
     assert said.count("mm too large all round") == 1
     assert "mm were left on all round, as neither thickness, pen nor a size" in said
+    assert f"as place does, blankwright outline {billet} --true-size" in said
+    references = [line for line in said.splitlines() if line.startswith("reference")]
+    assert references
+    assert all(line.endswith(" mm") for line in references)
     assert said.splitlines()[-2:] == [f"written   {billet}", f"written   {out}"]
     proposed = read_outline(out)
     true = shapely.Polygon(json.loads(photo.with_suffix(".truth.json").read_text())["steel"])
@@ -54,7 +58,13 @@ def test_a_photo_becomes_an_outline_with_its_ends_where_they_are_pointed_at(
         ((a, b) for a in measured for b in measured), key=lambda pair: math.dist(pair[0], pair[1])
     )
     tip, butt = (f"{x:.3f},{y:.3f}mm" for x, y in far)
+    capsys.readouterr()
     assert capture(photo, "--outline", str(out), "--tip", tip, "--butt", butt) == 0
+    assert "write the piece too, with --out BILLET.json: blankwright outline" in (
+        capsys.readouterr().out
+    )
+    assert run(["outline", str(out), "--true-size"]) == 2
+    assert "give the BILLET.json that capture --out writes" in capsys.readouterr().err
     forth = places(read_outline(out))
     assert math.dist(forth["tip"], forth["butt"]) == pytest.approx(math.dist(*far), abs=0.2)
     assert forth["tip"][0] > 0.0 > forth["butt"][0]
