@@ -23,13 +23,18 @@ BELOW_PX = 6.0  # between the outline's sizes and the words
 def draw_measure(
     scene: SheetScene, moved: MovedLines, heading: str, help_words: str, px_a_mm: float
 ) -> None:
-    """Draw what a measure moves, with its name and its line of help below the outline."""
+    """Draw what a measure moves, with its name and its line of help below the outline.
+
+    The place that moves most has an arrow, or a ring where it does not move far; the ring is told.
+    """
     dashed = QPainterPath()
     for line in moved.lines_mm:
         dashed.addPath(scene_path(line))
     _add(scene, scene.addPath(dashed, cosmetic("accent", 2.0, (5, 3))), 11)
     way = scene.addPath(_way(moved, px_a_mm), cosmetic("accent", 1.8))
     _add(scene, way, 12)
+    if _is_short(moved, px_a_mm):
+        heading = f"{heading}; ring: where most"
     tag = Tag((heading, *textwrap.wrap(help_words, LINE_LETTERS)), "accent")
     height = tag.frame().height()
     tag = Tag((heading, *textwrap.wrap(help_words, LINE_LETTERS)), "accent", (0.0, height / 2 - 1))
@@ -57,7 +62,7 @@ def _way(moved: MovedLines, px_a_mm: float) -> QPainterPath:
     along = end - start
     length = math.hypot(along.x(), along.y())
     path = QPainterPath()
-    if length * px_a_mm < LEAST_ARROW_PX:
+    if _is_short(moved, px_a_mm):
         path.addEllipse(end, RING_PX / px_a_mm, RING_PX / px_a_mm)
         return path
     path.moveTo(start)
@@ -67,3 +72,8 @@ def _way(moved: MovedLines, px_a_mm: float) -> QPainterPath:
         path.moveTo(end)
         path.lineTo(end - back + QPointF(-back.y(), back.x()) * side)
     return path
+
+
+def _is_short(moved: MovedLines, px_a_mm: float) -> bool:
+    """Return whether the way of what moved most is too short for an arrow."""
+    return math.dist(moved.start_mm, moved.end_mm) * px_a_mm < LEAST_ARROW_PX

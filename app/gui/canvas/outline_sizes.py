@@ -16,6 +16,7 @@ from geometry.outline import Outline
 
 GAP_SHARE = 0.08  # of the length: from the profile to the first row of sizes, and from row to row
 TAG_SHARE = 0.4  # of the length: what a tag may take, at the smallest window
+APART_SHARE = 0.5  # of the length: between tags of one row
 SECTIONS = 80  # across a handle, to find where it is widest
 SHOULDER_MM = 6.0  # behind the handle's front: the front's own rounding
 
@@ -49,18 +50,11 @@ def draw_sizes(scene: QGraphicsScene, outline: Outline, unit: Unit) -> QRectF:
     gap = GAP_SHARE * (x1 - x0)
     below = _lengths(scene, outline, unit, gap)
     widths = widths_of(outline)
-    above = _widths(scene, outline, widths, unit, gap)
-    _dimension(
-        scene,
-        (x1 + gap / 2, y0),
-        (x1 + gap / 2, y1),
-        f"overall width {told(y1 - y0, unit)}",
-        gap,
-        at=(x1 + gap / 2, y1 + gap),
-    )
+    ahead = Width(name="overall width", x_mm=x1 + gap / 2, low_mm=y0, high_mm=y1)
+    above = _widths(scene, outline, (*widths, ahead), unit, gap)
     side = TAG_SHARE / 2 * (x1 - x0)
     left = min([x0 - gap / 2, *(width.x_mm - side for width in widths)])
-    return scene_rect((left, y0 - below - gap, x1 + gap / 2 + side, y1 + max(above, gap) + gap))
+    return scene_rect((left, y0 - below - gap, x1 + gap / 2 + side, y1 + above + gap))
 
 
 def told(value_mm: float, unit: Unit) -> str:
@@ -71,12 +65,12 @@ def told(value_mm: float, unit: Unit) -> str:
 def widths_of(outline: Outline) -> tuple[Width, ...]:
     """Return the width at the heel and the handle's widest, where the outline tells them."""
     heels = [station.x_mm for station in outline.stations if station.name == "heel"]
-    found = [_widest("heel width", outline, heels[:1])] if heels else []
+    found = [_widest("width at the heel", outline, heels[:1])] if heels else []
     front = _front(outline)
     butt = outline.bounds_mm[0]
     if front is not None and not _has_tang(outline) and front - SHOULDER_MM > butt:
         behind = np.linspace(butt, front - SHOULDER_MM, SECTIONS + 1)[1:].tolist()
-        found.append(_widest("handle width", outline, behind))
+        found.append(_widest("handle at its widest", outline, behind))
     return tuple(width for width in found if width is not None)
 
 
@@ -117,16 +111,15 @@ def _widths(
 ) -> float:
     """Draw the widths with their tags above; return how far up they reach, mm."""
     x0, _, x1, top = outline.bounds_mm
-    row, before = 0.0, None
+    rows: list[float] = []  # where the last words of each row are, from the lowest row up
     for width in sorted(widths, key=lambda one: one.x_mm):
-        near = before is not None and width.x_mm - before < TAG_SHARE * (x1 - x0)
-        row += gap if near or not row else 0.0
-        before = width.x_mm
+        free = (row for row, x in enumerate(rows) if width.x_mm - x >= APART_SHARE * (x1 - x0))
+        row = next(free, len(rows))
+        rows[row : row + 1] = [width.x_mm]
         start, end = (width.x_mm, width.low_mm), (width.x_mm, width.high_mm)
         words = f"{width.name} {told(width.high_mm - width.low_mm, unit)}"
-        at = (width.x_mm, top + row)
-        _dimension(scene, start, end, words, gap, at=at)
-    return row
+        _dimension(scene, start, end, words, gap, at=(width.x_mm, top + (row + 1) * gap))
+    return len(rows) * gap
 
 
 def _dimension(

@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QEnterEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QGraphicsItem, QWidget
+from PySide6.QtWidgets import QApplication, QGraphicsItem, QGraphicsPathItem, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.gui.canvas.measure_scene import MINE
@@ -105,3 +105,23 @@ def test_it_lies_over_no_size_and_is_not_among_points(measures: MainWindow, qtbo
         point_away(row.name)
     panel.drag_buttons[1].click()
     assert not drawn(measures)
+
+
+def test_a_ring_round_the_place_that_moves_most_is_told_and_an_arrow_is_not(
+    measures: MainWindow, qtbot: QtBot
+) -> None:
+    told = set()
+    for row in measures.steps.outline.panel.rows.values():
+        if not row.name.isVisible():
+            continue
+        point_at(row.name)
+        label = row.parameter.label
+        qtbot.waitUntil(lambda label=label: any(w.startswith(label) for w in words(measures)))
+        paths = [item.path() for item in drawn(measures) if isinstance(item, QGraphicsPathItem)]
+        curved = any(
+            path.elementCount() == 13 and path.elementAt(1).isCurveTo() for path in paths
+        )  # an ellipse is a start and four cubics
+        assert ("ring: where most" in words(measures)[0]) == curved, label
+        told.add(curved)
+        point_away(row.name)
+    assert told == {True, False}
