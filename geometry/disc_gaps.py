@@ -32,7 +32,7 @@ from geometry.tangent_discs import discs_in
 
 STRETCHES = 32
 SPARSE, SPARSE_MOVE_MM = 4, 1.5  # boxes that move it so much ask every fourth disc
-SHARP_MOVE_MM = 0.05  # boxes that move it less look round for the disc outside that tells most
+SHARP_MOVE_MM, OF_EACH_SHARP = 0.05, 5  # boxes that move it less ask five discs of each stretch
 APART_BY_RADIUS = 0.5  # a disc is as far from another as their centres, and this of their radii
 TINY_MM = 1e-9
 NO_ROW = 1e6  # the value of a row that says nothing
@@ -105,9 +105,9 @@ class DiscGaps:
         self._x, self._y = discs.places_mm.T
         self._arms = np.hypot(self._x, self._y)
 
-    def reaching_over(self, out_mm: float) -> DiscGaps:
-        """Return the same for poses that reach so far over the steel's edge."""
-        return DiscGaps(self.discs, self.no_steel.reached_over(max(0.0, out_mm)))
+    def reaching_over(self, out_mm: float, *, fine: bool) -> DiscGaps:
+        """Return the same for poses that reach so far over the steel's edge; fine: sharper."""
+        return DiscGaps(self.discs, self.no_steel.reached_over(out_mm, fine=fine))
 
     def rows(self, boxes: PoseBoxes, disc: Ints, *, sharp: bool = False) -> Rows:
         """Return rows for the discs named in (B, K), or in (K,) for all boxes alike.
@@ -159,23 +159,20 @@ class DiscGaps:
         )
 
     def telling(self, boxes: PoseBoxes) -> Rows:
-        """Return the rows of the disc of each stretch that bounds a box most."""
+        """Return the rows of the disc of each stretch, of small boxes the discs, that tell most."""
         moves_mm = self._moves_mm(boxes)
-        asked = self.discs.of_each_stretch(sparse=moves_mm > SPARSE_MOVE_MM)
+        large = moves_mm > SPARSE_MOVE_MM
+        asked = self.discs.of_each_stretch(sparse=large)
         every = np.concatenate(asked)
-        if moves_mm > SPARSE_MOVE_MM:
-            most = self.rows(boxes, every).most
-        elif moves_mm > SHARP_MOVE_MM:
-            # In a small box the row that is least at the middle is as good, and quicker found.
-            most = self._middles(boxes, every)
-        else:
-            most = self.rows(boxes, every, sharp=True).middle
+        # In a small box the row that is least at the middle is as good, and quicker found.
+        most = self.rows(boxes, every).most if large else self._middles(boxes, every)
+        of_each = 1 if moves_mm > SHARP_MOVE_MM else OF_EACH_SHARP
         ends = np.cumsum([len(discs) for discs in asked])
         chosen = [
-            discs[most[:, end - len(discs) : end].argmin(axis=1)]
+            discs[_least(most[:, end - len(discs) : end], of_each)]
             for discs, end in zip(asked, ends, strict=True)
         ]
-        return self.rows(boxes, np.column_stack(chosen), sharp=True)
+        return self.rows(boxes, np.concatenate(chosen, axis=1), sharp=True)
 
     def _middles(self, boxes: PoseBoxes, disc: Ints) -> Floats:
         """Return (B, K) what the rows of (K,) discs say at the boxes' middles."""
@@ -194,6 +191,16 @@ class DiscGaps:
         turns = boxes.middle[:, 3] * boxes.half[:, 2] + boxes.half[:, 3]
         moves = np.hypot(*boxes.half[:, :2].T) + self.discs.rim_mm * turns
         return float(np.median(moves)) if len(moves) else 0.0
+
+
+def _least(values: Floats, count: int) -> Ints:
+    """Return (B, count) the columns of the least of (B, M) values, or all where M is less."""
+    if count == 1:
+        return values.argmin(axis=1)[:, None]
+    if values.shape[1] <= count:
+        return np.broadcast_to(np.arange(values.shape[1]), values.shape)
+    least: Ints = np.argpartition(values, count - 1, axis=1)[:, :count]
+    return least
 
 
 def _stretches(places: Floats, radii: Floats) -> tuple[Ints, Ints]:

@@ -68,7 +68,7 @@ def largest(
     site = Site(shape, slack_mm=target.slack_mm * max(limit, LEAST_SHARE))
     report, deadline = Report(progress, stop), time.monotonic() + seconds
     best: Pose | None = None
-    low, boxes = LEAST_SHARE * limit, 0
+    low, boxes, closed = LEAST_SHARE * limit, 0, True
     while low < limit:
         share = 0.0 if best is None else best.scale / limit
         answer = site.search(
@@ -83,13 +83,14 @@ def largest(
         boxes += answer.boxes
         grown = _grown(site, target, answer, margin_mm, limit)
         if grown is None:
-            limit = low if answer.closed else limit
+            limit, closed = (low, True) if answer.closed else (answer.open_scale, False)
             break
         best = grown
         low = best.scale * (1.0 + GROWTH)
     if best is None:
+        found = "no size of the outline fits" if closed else "no size was found in the time given"
         raise FitError(
-            f"with a margin of {margin_mm:g} mm no size of the outline fits.",
+            f"with a margin of {margin_mm:g} mm {found}.",
             where="Margin",
             remedy="Give a smaller margin, or another piece.",
         )

@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from geometry.ring_walk import RingWalk
 from geometry.segments import Floats, Ints
-from geometry.tangent_discs import Discs, discs_outside
+from geometry.tangent_discs import Discs, discs_near_depth, discs_outside
 
 Marked = NDArray[np.bool_]
 
@@ -108,9 +108,12 @@ class NoSteel:
         away /= np.maximum(length, TOWARDS_CENTRE * self._cell_mm)
         return places + TOWARDS_CENTRE * self._cell_mm * away, disc
 
-    def reached_over(self, out_mm: float) -> NoSteel:
-        """Return the same for a blank that reaches so far over the edge."""
-        return NoSteel(self.steel, slack_mm=self._slack_mm, out_mm=out_mm, discs=self._all)
+    def reached_over(self, out_mm: float, *, fine: bool) -> NoSteel:
+        """Return the same for a blank that reaches so far over the edge; fine: sharper."""
+        discs, slack_mm = self._all, self._slack_mm
+        if fine:
+            discs = discs.joined(discs_near_depth(self.steel, depth_mm=out_mm, slack_mm=slack_mm))
+        return NoSteel(self.steel, slack_mm=slack_mm, out_mm=out_mm, discs=discs)
 
     def _fill(self, nodes: Floats, outside: Marked, sparse: Marked) -> None:
         """Add discs that fill what lies far outside, where those along the edge do not reach."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -127,6 +128,7 @@ def place_on(
     tuck: bool = True,
 ) -> Placement:
     """Return `roomiest` on steel and for an outline that were made ready before."""
+    deadline = time.monotonic() + seconds
     scale = 1.0 if start is None else start.scale
     if start is not None and start.mirrored and not mirror:
         start = None
@@ -136,7 +138,8 @@ def place_on(
     assert answer.best is not None  # only a search for enough room may find no pose
     pose = answer.best.pose
     if pose.mirrored:
-        pose = _upright_if_as_good(site, target, report, answer, seconds)
+        left = deadline - time.monotonic()
+        pose = _upright_if_as_good(site, target, report, answer, left)
     if answer.best.value_mm < 0.0 and (site.region.holes or flaws):
         pose = _moved_off(site, target, pose, flaws)
     found = pose

@@ -34,8 +34,12 @@ CLIMB_EXCHANGES = 8
 WORTH_MEASURING_MM = 0.05  # below the best: the discs' own slack, and more
 MEASURED = 6  # climbed poses measured exactly at once
 APART_MM = 0.5  # poses that are nearer are one
+TRIES, TRIED = 8, 8  # rounds in which the boxes of greatest bounds are climbed from
 BETTER_MM = 2e-3  # a box's middle that is so much better than the best pose is climbed from
 LEAST_MOVE_PER_RIM = 1e-5  # boxes that move the outline less cannot be told apart
+FINE_AFTER = (
+    30_000  # boxes: where so many stay open, an outline that sticks out is looked at closer
+)
 LESS_OUT = 0.8  # of how far it sticks out: the discs outside are chosen anew
 MOST_OPEN = 400_000
 
@@ -62,12 +66,15 @@ class Proof:
         Boxes of poses that were looked at.
     closed : bool
         Whether every box was dropped for a proven reason; else time or sharpness ran out.
+    open_scale : float
+        The greatest scale of a box that was not dropped; 0 if all were.
     """
 
     best: Best | None
     bound_mm: float
     boxes: int
     closed: bool
+    open_scale: float = 0.0
 
 
 Measure = Callable[[Pose], Best]  # climbs from a pose on the true shapes and measures exactly
@@ -103,7 +110,8 @@ class PoseSearch:
         gap_mm: float,
         enough_mm: float | None = None,
     ) -> None:
-        self._given, self._gaps, self._out_mm = gaps, gaps, 0.0
+        self._given, self._gaps, self._out_mm, self._fine = gaps, gaps, 0.0, False
+        self._tries = 0
         self._measure, self._scales = measure, scales
         self._mirror, self._gap_mm, self._enough_mm = mirror, gap_mm, enough_mm
         self.best: Best | None = None
@@ -153,11 +161,16 @@ class PoseSearch:
             while len(bounds) and not self.found_enough():
                 tell(1.0 - min(1.0, _volume(boxes) / whole))
                 if self._gives_up(boxes, deadline):
-                    return self._proof(float(bounds.max()), closed=False)
+                    return self._left_open(boxes, bounds)
                 boxes, bounds = self._round(boxes, bounds)
         except Cancelled:
-            return self._proof(float(bounds.max(initial=-np.inf)), closed=False)
+            return self._left_open(boxes, bounds)
         return self._proof(np.inf if self.found_enough() else -np.inf, closed=True)
+
+    def _left_open(self, boxes: PoseBoxes, bounds: Floats) -> Proof:
+        scale = float((boxes.middle[:, 3] + boxes.half[:, 3]).max(initial=0.0))
+        open_mm = float(bounds.max(initial=-np.inf))
+        return replace(self._proof(open_mm, closed=False), open_scale=scale)
 
     def _proof(self, open_mm: float, *, closed: bool) -> Proof:
         value = -np.inf if self.best is None else self.best.value_mm
@@ -208,23 +221,34 @@ class PoseSearch:
         plain = self._bounded(boxes, lambda part: self._gaps.rows(part, leaders), len(leaders))
         boxes, bounds = self._lowered(boxes, bounds, plain.most)
         found = self._bounded(boxes, self._gaps.telling, len(self._gaps.discs.radii_mm))
-        value = -np.inf if self.best is None else self.best.value_mm
-        if float(found.middle.max(initial=-np.inf)) > value + BETTER_MM:
-            better = boxes.kept(np.argsort(-found.middle)[:CLIMBED])
-            self._measured(*self._climbed(better, ROUNDS))
+        self._look_for_better(boxes, found)
         bounds = np.minimum(bounds, found.most)
         keep = self._keep(bounds)
         parts, whole = halved(boxes.kept(keep), found.lean[keep], self._gaps.discs.rim_mm)
         self._boxes += len(whole)
         return parts, bounds[keep][whole]
 
+    def _look_for_better(self, boxes: PoseBoxes, found: _Bounded) -> None:
+        """Climb where a middle is better than the best pose, and from the most promising boxes."""
+        value = -np.inf if self.best is None else self.best.value_mm
+        if float(found.middle.max(initial=-np.inf)) > value + BETTER_MM:
+            better = boxes.kept(np.argsort(-found.middle)[:CLIMBED])
+            self._measured(*self._climbed(better, ROUNDS))
+        if len(boxes.face) and self._tries < TRIES and self._enough_mm is None:
+            self._tries += 1
+            tried, middle = self._climbed(boxes.kept(np.argsort(-found.most)[:TRIED]), ROUNDS)
+            above = middle > (-np.inf if self.best is None else self.best.value_mm) + BETTER_MM
+            self._measured(tried.kept(above), middle[above])
+
     def _reach_over(self) -> None:
         """Ask only discs outside that can show how far the outline must stick out at least."""
         limit = self.limit_mm()
         out_mm = max(0.0, -limit) if math.isfinite(limit) else 0.0
-        if out_mm < LESS_OUT * self._out_mm or out_mm > self._out_mm:
-            self._out_mm = out_mm
-            self._gaps = self._given if out_mm == 0.0 else self._given.reaching_over(out_mm)
+        fine = self._boxes > FINE_AFTER
+        if out_mm < LESS_OUT * self._out_mm or out_mm > self._out_mm or fine > self._fine:
+            self._out_mm, self._fine = out_mm, fine
+            given = self._given
+            self._gaps = given if out_mm == 0.0 else given.reaching_over(out_mm, fine=fine)
 
     def _lowered(self, boxes: PoseBoxes, bounds: Floats, found: Floats) -> tuple[PoseBoxes, Floats]:
         return self._kept(boxes, np.minimum(bounds, found))

@@ -88,12 +88,15 @@ class Answer:
         Boxes of poses looked at.
     closed : bool
         Whether no box was left open.
+    open_scale : float
+        The greatest scale of a box left open; 0 if none was.
     """
 
     best: Best | None
     bound_mm: float
     boxes: int
     closed: bool
+    open_scale: float = 0.0
 
 
 class Site:
@@ -163,7 +166,13 @@ class Site:
             except Cancelled:
                 if search.best is None:
                     raise
-                return Answer(best=search.best, bound_mm=math.inf, boxes=0, closed=False)
+                return Answer(
+                    best=search.best,
+                    bound_mm=math.inf,
+                    boxes=0,
+                    closed=False,
+                    open_scale=scales[1],
+                )
             best = search.best
             searches.append(search)
             if search.found_enough():
@@ -179,6 +188,7 @@ class Site:
             bound_mm=max(proof.bound_mm for proof in proofs),
             boxes=sum(proof.boxes for proof in proofs),
             closed=all(proof.closed for proof in proofs),
+            open_scale=max(proof.open_scale for proof in proofs),
         )
 
     def fitting(self, target: Target, pose: Pose) -> Fitting:

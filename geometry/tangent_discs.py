@@ -27,8 +27,9 @@ STEP_MM, LEAST_STEPS = 3.0, 60  # between the first places along an edge, and ho
 EDGE_SAMPLES = 1500  # round all, at which a shrinking disc feels the edge
 ROUNDS = 12  # each halves the distance of places where the discs leave a gap
 FAN_RAD = np.radians(6.0)  # between discs that touch one corner, tried first
+DEEPEST, MOST_BESIDE = 1.5, 20_000  # times a depth; discs beside each other
 FAR = 0.1  # of the edge's length: no blank worth a proof reaches farther over it
-SHRINKINGS = 10
+SHRINKINGS, EXACT_STEPS = 10, 3
 LEAST_RADIUS = 0.1  # of the slack
 STRIDES = (slice(None, None, 8), slice(4, None, 8), slice(2, None, 4), slice(1, None, 2))
 NEAREST = 3  # discs asked whether they cover a place of the edge
@@ -46,12 +47,15 @@ class Discs:
         (N,) radii, 0 at sharp corners.
     fanned : numpy.ndarray
         (N,) whether a disc is one of a fan that touches a corner.
+    along : numpy.ndarray
+        (N,) where on the walk along the edge it touches: number of the piece and share of it.
     """
 
     centres_mm: Floats
     radii_mm: Floats
     feet_mm: Floats
     fanned: NDArray[np.bool_]
+    along: Floats
 
     def kept(self, chosen: NDArray[np.bool_] | Ints) -> Discs:
         """Return some of the discs."""
@@ -60,7 +64,19 @@ class Discs:
             radii_mm=self.radii_mm[chosen],
             feet_mm=self.feet_mm[chosen],
             fanned=self.fanned[chosen],
+            along=self.along[chosen],
         )
+
+    def joined(self, other: Discs) -> Discs:
+        """Return these and other discs of the same shape, in order."""
+        both = Discs(
+            centres_mm=np.concatenate([self.centres_mm, other.centres_mm]),
+            radii_mm=np.concatenate([self.radii_mm, other.radii_mm]),
+            feet_mm=np.concatenate([self.feet_mm, other.feet_mm]),
+            fanned=np.concatenate([self.fanned, other.fanned]),
+            along=np.concatenate([self.along, other.along]),
+        )
+        return both.kept(np.argsort(both.along, kind="stable"))
 
 
 def discs_in(shape: Polygon, *, slack_mm: float, largest_mm: float) -> Discs:
@@ -85,6 +101,18 @@ def discs_outside(shape: Polygon, *, slack_mm: float, largest_mm: float) -> Disc
     direction is nearest to the corner.
     """
     return _Maker(shape, RingWalk(shape).reversed(), False, slack_mm, largest_mm).made()
+
+
+def discs_near_depth(shape: Polygon, *, depth_mm: float, slack_mm: float) -> Discs:
+    """Return discs outside a shape, close beside each other, of about one radius.
+
+    A place that is as far from two edges is shown so deep by the disc alone that touches both; of
+    discs beside each other one nearly does.
+    """
+    walk = RingWalk(shape).reversed()
+    maker = _Maker(shape, walk, False, slack_mm, DEEPEST * depth_mm)
+    discs = maker.along_all(max(slack_mm, float(walk.lengths_mm.sum()) / MOST_BESIDE))
+    return discs.kept((discs.radii_mm > depth_mm) & (discs.radii_mm < DEEPEST * depth_mm * 0.999))
 
 
 class _Maker:
@@ -129,13 +157,23 @@ class _Maker:
             corner, ways = walk.fans(self._fan_steps())
             before = 1e-9 * (len(corner) - np.arange(len(corner)))
             self._touch(walk.starts_mm[corner], ways, corner - before)
+        return self._discs(round_the_edge)
+
+    def along_all(self, step_mm: float) -> Discs:
+        """Return discs at all places along the edge."""
+        edge, share = self._walk.spaced(step_mm)
+        self._touch(self._walk.places(edge, share), self._walk.inward[edge], edge + share)
+        return self._discs(len(edge))
+
+    def _discs(self, round_the_edge: int) -> Discs:
         discs = Discs(
             centres_mm=np.concatenate(self._centres),
             radii_mm=np.concatenate(self._radii),
             feet_mm=np.concatenate(self._feet),
             fanned=np.arange(sum(map(len, self._radii))) >= round_the_edge,
+            along=np.concatenate(self._along),
         )
-        return discs.kept(np.argsort(np.concatenate(self._along), kind="stable"))
+        return discs.kept(np.argsort(discs.along, kind="stable"))
 
     def _fan_steps(self) -> Floats:
         """Return for each corner how far the directions of its fan may lie apart, rad.
@@ -188,6 +226,17 @@ class _Maker:
         radii = self._shrunk(feet, inward)
         centres = feet + radii[:, None] * inward
         exact = np.asarray(shapely.distance(self._boundary, shapely.points(centres)))
+        for _ in range(EXACT_STEPS):  # the samples of the edge may have missed where it is nearest
+            held = np.flatnonzero((exact < radii - self._slack_mm / 3.0) & (exact > 0.0))
+            if not len(held):
+                break
+            nearest = shapely.shortest_line(self._boundary, shapely.points(centres[held]))
+            chord = shapely.get_coordinates(nearest)[::2] - feet[held]
+            height = (chord * inward[held]).sum(axis=1)
+            through = (chord**2).sum(axis=1) / (2.0 * np.where(height > 1e-12, height, np.inf))
+            radii[held] = np.where(height > 1e-12, np.maximum(through, self._least_mm), radii[held])
+            centres[held] = feet[held] + radii[held, None] * inward[held]
+            exact[held] = shapely.distance(self._boundary, shapely.points(centres[held]))
         right = shapely.contains_xy(self._shape, *centres.T) == self._inside
         self._centres.append(centres[right])
         self._radii.append(exact[right])

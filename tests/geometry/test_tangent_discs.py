@@ -123,12 +123,7 @@ def test_the_discs_fill_an_outline_but_for_the_slack() -> None:
     [
         0.01,
         0.001,
-        pytest.param(
-            1e-4,
-            marks=pytest.mark.xfail(
-                strict=True, reason="the edge is felt at places too far apart for a small slack"
-            ),
-        ),
+        1e-4,
     ],
 )
 def test_a_bar_takes_no_more_discs_than_its_sides_need(slack_mm: float) -> None:
