@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.curves import Arc, Chain, Cubic
+from geometry.curves import Arc, Chain, Cubic, Segment
 
 LEAST_BEND_RAD = math.radians(2)  # a bend that turns less is not seen
 CORNER_RAD = math.radians(20)  # a joint that turns more parts one curve from the next
@@ -98,3 +99,60 @@ def _changes(bends: list[float], least_rad: float) -> int:
         lowest = min(lowest, angle) if side <= 0 else lowest
         highest = max(highest, angle) if side >= 0 else highest
     return count
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HollowBend:
+    """A stretch of an edge that bends inward: how far it turns, rad, and its least radius, mm."""
+
+    turn_rad: float
+    radius_mm: float
+
+
+def hollow_bends(chain: Chain, least_rad: float = LEAST_BEND_RAD) -> list[HollowBend]:
+    """Return the stretches of a closed edge that bend inward, those that turn less left out.
+
+    Parameters
+    ----------
+    chain : tuple of segments
+        The closed edge, counter-clockwise, mm.
+    least_rad : float
+        The least that a stretch turns by.
+
+    Examples
+    --------
+    >>> from geometry.curves import Line
+    >>> one = Arc(start=(0.0, 0.0), end=(10.0, 0.0), sweep_rad=-1.0)
+    >>> over = Line(start=(10.0, 0.0), end=(5.0, 20.0)), Line(start=(5.0, 20.0), end=(0.0, 0.0))
+    >>> [bend] = hollow_bends((one, *over))
+    >>> bend.turn_rad, round(bend.radius_mm, 3) == round(one.radius_mm, 3)
+    (1.0, True)
+    """
+    runs: list[list[tuple[float, float]]] = [[]]
+    joints = zip(_joints_rad(chain), _bends_rad(chain), chain, strict=True)
+    for joint, bends, segment in joints:
+        if abs(joint) > CORNER_RAD or not bends:
+            runs.append([])
+        for turn, length in zip(bends, _lengths_mm(segment, len(bends)), strict=True):
+            if turn >= 0:
+                runs.append([])
+            else:
+                runs[-1].append((-turn, length))
+    if len(runs) > 1 and abs(_joints_rad(chain)[0]) <= CORNER_RAD:
+        runs[0] = [*runs.pop(), *runs[0]]  # the edge closes
+    return [
+        HollowBend(
+            turn_rad=sum(turn for turn, _ in run),
+            radius_mm=min(length / turn for turn, length in run),
+        )
+        for run in runs
+        if sum(turn for turn, _ in run) >= least_rad
+    ]
+
+
+def _lengths_mm(segment: Segment, count: int) -> list[float]:
+    """Return the lengths of the steps that a piece's bends are taken over, mm."""
+    if not isinstance(segment, Cubic):
+        return [segment.length_mm] * count
+    lengths: list[float] = np.hypot(*np.diff(segment.at(_LOOKED_AT[:, 0]), axis=0).T).tolist()
+    return lengths

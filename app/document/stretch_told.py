@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from geometry.blade_measures import clear_of_shoulders, widest
+from geometry.blade_measures import widest
 from geometry.errors import InputError
 from geometry.family import Family
-from geometry.family.measured import PARTS
+from geometry.family.measured import PARTS, widest_of_handle
 from geometry.family.parts import Places, places_of
 from geometry.outline import Outline
 
@@ -108,10 +108,11 @@ def _reach(key: str, outline: Outline, places: Places) -> tuple[float, float]:
 
 def _widest(key: str, outline: Outline) -> tuple[float, float]:
     """Return the lowest and the highest place where a part is widest."""
-    start, end = _part(key, places_of(outline))
+    places = places_of(outline)
     if key == "handle_width":
-        end = clear_of_shoulders(outline, end)
-    section = widest(outline, start, end)
+        section = widest_of_handle(outline, places)
+    else:
+        section = widest(outline, *_part(key, places))
     return section.low_mm, section.high_mm
 
 

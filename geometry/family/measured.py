@@ -115,10 +115,12 @@ def measured(outline: Outline, told: Told) -> Measured:
 
 
 def _front_words(places: Places) -> str:
-    """Return what becomes of the handle's front when its width stretches."""
+    """Return where a handle's width is measured, and what becomes of its front."""
     if places.step:
         return ""
-    return f"; its front {'narrows with it' if places.neck else 'stays as wide as the blade'}"
+    front, full = places.handle_fades[0]
+    stays = "narrows with it" if places.neck else "stays as wide as the blade"
+    return f" more than {front - full:.0f} mm behind its front, which {stays}"
 
 
 def _length(
@@ -166,17 +168,22 @@ def _blade_width(places: Places, outline: Outline, told: Told) -> Part | None:
 def _handle_width(places: Places, outline: Outline, told: Told) -> Part | None:
     if places.front - places.butt < SHORTEST_MM:
         return None
-    section = widest(outline, places.butt, clear_of_shoulders(outline, places.front))
+    section, fades = widest_of_handle(outline, places), places.handle_fades
     part = _width("handle_width", section, told)
     if part is None:
         return None
     at = replace(part.at, about_mm=round(places.handle_about, PLACES))
-    fades = places.handle_fades(section.x_mm)
     more, less = (_faded(at, fade) for fade in fades)
     if not places.step:
         steepest = section.width_mm + STEEPEST * abs(fades[0][1] - fades[0][0])
         part = replace(part, high_mm=min(part.high_mm, _most(steepest, part.size_mm)))
     return replace(part, at=more, at_if_less=None if less == more else less)
+
+
+def widest_of_handle(outline: Outline, places: Places) -> Section:
+    """Return where a handle is widest of what widens in full."""
+    front = clear_of_shoulders(outline, places.front)
+    return widest(outline, places.butt, front if places.step else places.handle_fades[0][1])
 
 
 def _faded(at: StretchAt, fade: tuple[float, float]) -> StretchAt:

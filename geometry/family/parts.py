@@ -27,7 +27,6 @@ STEP_SHARE = 0.25  # of the blade's width: how far behind a step the tang is nar
 BESIDE_MM = 0.5  # of a step: where widths are taken, and its own length where nothing is rounded
 SHARP_MM = 0.6  # the zone of a sharp corner: just more than the step's own length
 STEP_FADE_MM = 15.0  # at most: along a step, where its rounding makes up for a change
-SHORTEST_FADE_MM = 8.0
 SECTIONS = 201  # a whole shape is looked at in so many places
 
 
@@ -127,17 +126,18 @@ class Places:
         least = self.step or along
         return self.step or self.neck or along, least
 
-    def handle_fades(self, widest_mm: float) -> tuple[Fade, Fade]:
+    @property
+    def handle_fades(self) -> tuple[Fade, Fade]:
         """Where the handle's width is gone, and full from; made more, and made less.
 
-        More of it is full at its widest place, if that is near.
+        It fades over its whole share even where the handle is widest nearer its front: a shorter
+        way makes a tight S beside the heel.
         """
         if self.step:
             return (self.step[1], self.step[0]), (self.step[1], self.step[0])
         far, front = self.blade_fades[1]
         narrows = self.neck or (far, front)
-        full = min(max(widest_mm, far), front - SHORTEST_FADE_MM)
-        return (front, full), (narrows[1], narrows[0])
+        return (front, far), (narrows[1], narrows[0])
 
     @property
     def _front_clear(self) -> float:

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 from itertools import product
 
-from geometry.curves import Line
-from geometry.errors import InputError
+from geometry.family.fairness import Fairness, drawn_chain, fairness_of
 from geometry.family.model import Family, Parameter
-from geometry.stretch import RigidZone, StretchAt
-from geometry.turn_overs import LEAST_BEND_RAD, turn_overs, typical_joint_rad
+from geometry.stretch import RigidZone
+from geometry.turn_overs import turn_overs, typical_joint_rad
 
 ROOM = 0.8  # a range shrinks to this share until all ends can be drawn
 MOST_SHRINKS = 13  # to a twentieth of what was proposed
@@ -19,7 +17,6 @@ LEAST_RANGE = 0.03  # of a measure: less is not worth telling apart
 SLIGHT_RAD = math.radians(1)  # the least bend that tells whether a corner is better drawn out
 LITTLE = 0.3  # of the way to the end of a range
 MOST_LOOKED_AT = 12  # zones: more are kept unasked
-AT_ABOUT_MM = 1.0  # a line this near to the height that stays is not bent by a width
 
 
 def with_fair_zones(family: Family) -> Family:
@@ -54,34 +51,24 @@ def _waves(family: Family) -> list[int | None]:
         for share in (LITTLE, 1.0)
     ]
     least_rad = SLIGHT_RAD + typical_joint_rad(family.profile.chain)
-    return [_turn_overs(family, values, least_rad) for values in ends]
-
-
-def _turn_overs(family: Family, values: Mapping[str, float], least_rad: float) -> int | None:
-    """Return how often the edge bends over at some values; None where it cannot be drawn."""
-    try:
-        chain = family.outline(values).chain
-    except InputError:
-        return None
-    return turn_overs(chain, least_rad)
+    chains = [drawn_chain(family, values) for values in ends]
+    return [None if chain is None else turn_overs(chain, least_rad) for chain in chains]
 
 
 def with_room(family: Family) -> Family:
-    """Return the family with ranges at all of whose ends it can be drawn without a new wave.
+    """Return the family with ranges in which it can be drawn, as fair as it was at all ends.
 
     Where it cannot, those measures alone come nearer to what was drawn that mend it by themselves;
-    one that can hardly be changed is left out. A straight side has to bend twice on its way from
-    one width to another, and may.
+    one that can hardly be changed is left out.
     """
-    least_rad = LEAST_BEND_RAD + typical_joint_rad(family.profile.chain)
-    most = (_turn_overs(family, {}, least_rad) or 0) + 2 * _straight_sides(family)
-    family = _each_by_itself(family, most, least_rad)
+    drawn = fairness_of(family)
+    family = _each_by_itself(family, drawn)
     for upper in product((False, True), repeat=len(family.parameters)):
         for _ in range(MOST_SHRINKS):
-            if _is_fair(family, upper, most, least_rad):
+            if drawn.holds_for(family, _ends(family, upper)):
                 break
             every = range(len(upper))
-            mend = [i for i in every if _is_fair(family, upper, most, least_rad, at_default=i)]
+            mend = [i for i in every if drawn.holds_for(family, _ends(family, upper, i))]
             family = replace(
                 family,
                 parameters=tuple(
@@ -95,34 +82,25 @@ def with_room(family: Family) -> Family:
     return with_room(_without_narrowest(family)) if stiff else family
 
 
-def _each_by_itself(family: Family, most: int, least_rad: float) -> Family:
+def _each_by_itself(family: Family, drawn: Fairness) -> Family:
     """Return the family with ranges at whose ends each measure by itself is fair."""
     found = list(family.parameters)
     for i, upper in product(range(len(found)), (False, True)):
         for _ in range(MOST_SHRINKS):
             end = found[i].high if upper else found[i].low
-            waves = _turn_overs(family, {found[i].key: end}, least_rad)
-            if waves is not None and waves <= most:
+            if drawn.holds_for(family, {found[i].key: end}):
                 break
             found[i] = _shrunk(found[i], upper)
     return replace(family, parameters=tuple(found))
 
 
-def _straight_sides(family: Family) -> int:
-    """Return how many straight sides go along by more than half of where a width fades."""
-    fades = {rule.by.names: rule.at for rule in family.profile.stretches if rule.at.axis == "y"}
-    lines = [segment for segment in family.profile.chain if isinstance(segment, Line)]
-    return sum(_crosses(line, at) for line in lines for at in fades.values())
-
-
-def _crosses(line: Line, at: StretchAt) -> bool:
-    if at.gone_at_mm is None or at.full_at_mm is None:
-        return False
-    low, high = sorted((at.gone_at_mm, at.full_at_mm))
-    (x0, y0), (x1, y1) = sorted((line.start, line.end))
-    stays = at.about_mm if at.carried_mm is None else at.carried_mm
-    near = max(abs(y0 - stays), abs(y1 - stays)) < AT_ABOUT_MM
-    return min(high, x1) - max(low, x0) > (high - low) / 2 and not near
+def _ends(family: Family, upper: tuple[bool, ...], at_default: int = -1) -> dict[str, float]:
+    """Return the values at some ends of the ranges, one measure at its default if so told."""
+    return {
+        p.key: p.high if up else p.low
+        for i, (p, up) in enumerate(zip(family.parameters, upper, strict=True))
+        if i != at_default
+    }
 
 
 def _without_narrowest(family: Family) -> Family:
@@ -136,19 +114,6 @@ def _without_narrowest(family: Family) -> Family:
             family.profile, stretches=tuple(r for r in rules if gone.key not in r.by.names)
         ),
     )
-
-
-def _is_fair(
-    family: Family, upper: tuple[bool, ...], most: int, least_rad: float, at_default: int = -1
-) -> bool:
-    """Return whether the ends of all ranges go together, one measure at its default if so told."""
-    values = {
-        p.key: p.high if up else p.low for p, up in zip(family.parameters, upper, strict=True)
-    }
-    if at_default >= 0:
-        del values[family.parameters[at_default].key]
-    found = _turn_overs(family, values, least_rad)
-    return found is not None and found <= most
 
 
 def _shrunk(parameter: Parameter, upper: bool) -> Parameter:

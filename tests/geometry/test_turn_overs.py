@@ -7,7 +7,7 @@ import pytest
 
 from geometry.curves import Arc, Chain, Line
 from geometry.outline import outline_from_rings
-from geometry.turn_overs import LEAST_BEND_RAD, turn_overs, typical_joint_rad
+from geometry.turn_overs import LEAST_BEND_RAD, hollow_bends, turn_overs, typical_joint_rad
 
 
 def wavy(*turns_deg: float) -> Chain:
@@ -36,6 +36,26 @@ def wavy(*turns_deg: float) -> Chain:
 )
 def test_bends_of_two_degrees_count(turns_deg: tuple[float, ...], count: int) -> None:
     assert turn_overs(wavy(*turns_deg)) == count
+
+
+@pytest.mark.parametrize(
+    ("turns_deg", "hollows_deg"),
+    [
+        ((20.0, 15.0), []),
+        ((20.0, -15.0), [15.0]),
+        ((-5.0, -15.0, 10.0, -30.0), [20.0, 30.0]),
+        ((20.0, -1.5, 10.0), []),  # less than 2 degrees is not seen
+    ],
+)
+def test_hollows_are_told_by_their_turn_and_their_least_radius(
+    turns_deg: tuple[float, ...], hollows_deg: list[float]
+) -> None:
+    """An arc of chord c that turns by a has the radius c / (2 sin(a / 2))."""
+    found = hollow_bends(wavy(*turns_deg))
+    assert [math.degrees(each.turn_rad) for each in found] == pytest.approx(hollows_deg)
+    tightest = [-min(turns_deg[:2]), -turns_deg[-1]][: len(found)]
+    radii = [10 / (2 * math.sin(math.radians(turn) / 2)) for turn in tightest]
+    assert [each.radius_mm for each in found] == pytest.approx(radii)
 
 
 def test_an_edge_of_short_lines_is_looked_at_with_less_care_than_its_joints() -> None:

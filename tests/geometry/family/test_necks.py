@@ -59,4 +59,5 @@ def test_a_wider_blade_leaves_the_handle_s_front_as_wide_as_it_was(own: Family) 
 
 def test_what_becomes_of_the_handle_s_front_is_told(own: Family) -> None:
     [width] = [each for each in own.parameters if each.key == "handle_width"]
-    assert width.help == "Where the handle is widest; its front narrows with it."
+    assert width.help.startswith("Where the handle is widest more than ")
+    assert width.help.endswith(" mm behind its front, which narrows with it.")
