@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 import shapely
@@ -31,6 +32,9 @@ SLENDER = 2.0  # length over width of any knife
 ALIKE = 0.9  # overlap with itself turned half round: slots and windows have more, knives less
 HOLLOW = 0.5  # an opening with more of a shape's area than this is its edge drawn again
 EMPTY = 0.5  # a frame is: a piece without openings takes less of its area
+OVERHANG = 0.1  # of its area: a piece with openings may reach out of its frame by less
+REACH = 0.05  # of a frame's longer side: how far it may
+PIERCED_LENGTH = 0.1  # of it: a slender piece with two openings or more may be as short as this
 AGAIN = 0.01  # of a shape's length: what lies as near to it all round is its edge drawn again
 MOST_OTHERS = 3  # loops offered instead
 MOST_LOOKED_AT = 100  # loops as long as a piece; more are hatching or offset copies
@@ -137,8 +141,13 @@ class _Nest:
         boxed = self._boxed_in(frames[0])
         long = self._long(boxed, frames)
         lopsided = [number for number in long if self.is_lopsided(number)]
-        touching = [n for n in self._long(self._covered(frames[0]) & ~boxed, frames)
-                    if self.is_slender(n) and self.is_lopsided(n)]  # fmt: skip
+        touching = [
+            n
+            for n in self._long(self._near(frames[0]) & ~boxed, frames)
+            if self.is_slender(n)
+            and self.is_lopsided(n)
+            and (self._lies_in(n, frames[0]) or self._hangs_over(n, frames[0]))
+        ]
         slender = [n for n in long if n not in lopsided and self.is_slender(n)]
         return lopsided + touching + slender
 
@@ -150,26 +159,38 @@ class _Nest:
         if not self.polygons[0].is_valid:
             return []
         is_knife = self.is_slender(0) and self.is_lopsided(0)
-        inside = self._boxed_in(0) if is_knife else self._covered(0)
+        inside = self._boxed_in(0) if is_knife else self._near(0)
         most = 0.0 if is_knife else EMPTY * self.polygons[0].area
-        return [
-            n
-            for n in self._long(inside, (0,))
-            if self.is_lopsided(n)
-            and (self.has_openings(n) or (self.is_slender(n) and self.polygons[n].area < most))
-            and self._lies_in(n, 0)
-            and not self._is_again(n, 0)
-        ]
+        found = [n for n in self._long(inside, (0,)) if self._floats(n, most)]
+        others = [n for n in found if not self._is_again(n, 0)]
+        return sorted(others, key=lambda number: not self.is_lopsided(number))
+
+    def _floats(self, number: int, most: float) -> bool:
+        """Return whether a loop in the largest, or partly in it, cannot be an opening of it.
+
+        One that is shaped as a knife and has no openings has to have a smaller area than ``most``.
+        """
+        slender, lopsided = self.is_slender(number), self.is_lopsided(number)
+        if not (slender or lopsided) or not self.polygons[number].is_valid:
+            return False
+        if self._lies_in(number, 0):
+            is_small = slender and lopsided and self.polygons[number].area < most
+            return is_small or self.has_openings(number)
+        return most > 0.0 and slender and lopsided and self._hangs_over(number, 0)
 
     def _long(self, usable: NDArray[np.bool_], frames: Sequence[int]) -> list[int]:
         """Return the loops among those that are usable which are as long as a piece in frames."""
         numbers = [n for n in np.flatnonzero(usable).tolist() if n not in frames]
-        return [n for n in numbers if self.is_long(n, frames[0])][:MOST_LOOKED_AT]
+        long = list(islice((n for n in numbers if self.is_long(n, frames[0])), MOST_LOOKED_AT))
+        shorter = (n for n in numbers if n not in long and self.is_slender(n))
+        shorter = (n for n in shorter if self.is_long(n, frames[0], PIERCED_LENGTH))
+        pierced = [n for n in islice(shorter, MOST_LOOKED_AT) if self.has_openings(n, least=2)]
+        return long + pierced
 
-    def _covered(self, number: int) -> NDArray[np.bool_]:
-        """Return which loops lie in the box of one or touch it from inside."""
+    def _near(self, number: int) -> NDArray[np.bool_]:
+        """Return which loops lie in the box of one, or hardly reach out of it."""
         x0, y0, x1, y1 = self.boxes[number]
-        slack = STRAIGHT * max(x1 - x0, y1 - y0)
+        slack = REACH * max(x1 - x0, y1 - y0)
         low, high = (x0 - slack, y0 - slack), (x1 + slack, y1 + slack)
         return np.asarray(((self.boxes[:, :2] >= low) & (self.boxes[:, 2:] <= high)).all(axis=1))
 
@@ -178,14 +199,21 @@ class _Nest:
         slack = STRAIGHT * float(np.ptp(self.loops[outer], axis=0).max())
         return bool(self.polygons[outer].buffer(slack).covers(self.polygons[number]))
 
+    def _hangs_over(self, number: int, outer: int) -> bool:
+        """Return whether a loop with openings lies in another one but for a little of it."""
+        shape = self.polygons[number]
+        if not shape.is_valid or not self.has_openings(number):
+            return False
+        return bool(shape.difference(self.polygons[outer]).area <= OVERHANG * shape.area)
+
     def _is_again(self, number: int, outer: int) -> bool:
         """Return whether a loop is the other side of the line of another one."""
         near = AGAIN * _sides(self.polygons[outer])[0]
         return apart_mm(self.polygons[outer], self.polygons[number]) <= near
 
-    def is_long(self, number: int, frame: int) -> bool:
-        """Return whether a loop is as long as a piece in a frame."""
-        least = LEAST_LENGTH * float(np.ptp(self.loops[frame], axis=0).max())
+    def is_long(self, number: int, frame: int, share: float = LEAST_LENGTH) -> bool:
+        """Return whether a loop is as long as a piece in a frame: a share of its longer side."""
+        least = share * float(np.ptp(self.loops[frame], axis=0).max())
         if np.hypot(*np.ptp(self.loops[number], axis=0)) < least:
             return False
         return _sides(self.polygons[number])[0] >= least
@@ -205,12 +233,14 @@ class _Nest:
         both = shape.intersection(affinity.rotate(shape, 180.0, origin=middle)).area
         return bool(both < ALIKE * (2 * shape.area - both))
 
-    def has_openings(self, number: int) -> bool:
+    def has_openings(self, number: int, least: int = 1) -> bool:
         """Return whether a loop holds others, and not its own edge drawn again."""
         shape, near = self.polygons[number], self.polygons[self._boxed_in(number)]
         shapely.prepare(shape)
         inside = near[shapely.contains_properly(shape, near)]
-        return bool(len(inside)) and bool(shapely.area(inside).max() <= HOLLOW * shape.area)
+        if len(inside) < least:
+            return False
+        return bool(shapely.area(inside).max() <= HOLLOW * shape.area)
 
     def _directly_in(self, frame: int) -> list[int]:
         """Return the loops in a level rectangle and in none in it, the largest first."""

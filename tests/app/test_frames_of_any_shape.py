@@ -113,6 +113,40 @@ def test_stock_that_the_piece_touches_is_doubted(tmp_path: Path, stock: Draw, sa
     assert size(read(document, tmp_path, loop=2)) == pytest.approx(PIECE)
 
 
+@pytest.mark.parametrize("stock", [box(30, 35, 197, 32), rounded(25, 35, 202, 32, 3)])
+def test_stock_that_a_piece_with_holes_reaches_out_of_is_doubted(
+    tmp_path: Path, stock: Draw
+) -> None:
+    """Its tip by 3 mm, the corner of its butt by 3: the rest of its outline lies within."""
+    document = drawing(stock, knife())
+    imported = read(document, tmp_path)
+    assert "frame round the piece" in imported.notes[0]
+    assert offered(imported) == [pytest.approx(PIECE)]
+
+
+@pytest.mark.parametrize("frame", [box(0, 0, 841, 594), rounded(0, 0, 841, 594, 5)])
+@pytest.mark.parametrize("beside", [(), (knife(300, 300, 0.4, hole=False),)])
+def test_a_short_knife_on_a_large_sheet_is_found_by_its_two_holes(
+    tmp_path: Path, frame: Draw, beside: tuple[Draw, ...]
+) -> None:
+    """A knife of 100 mm is an eighth of the sheet; without holes it may be a mark."""
+    holes = circle(130, 87, 3), circle(140, 87, 4)
+    parts = knife(100, 60, 0.5, hole=False), *holes
+    imported = read(drawing(frame, *parts, *beside), tmp_path)
+    assert "frame round the piece" in imported.notes[0]
+    assert offered(imported) == [pytest.approx((100, 15))]
+
+
+def test_a_bar_with_a_slanted_end_in_a_frame_is_doubted(tmp_path: Path) -> None:
+    """Turned half round it is nearly itself, as a slot is; but it has a hole."""
+    bar = ring([(40, 40), (230, 40), (240, 60), (40, 60)])
+    frame = rounded(0, 0, 280, 190, 5)
+    imported = read(drawing(frame, bar, circle(55, 50, 6)), tmp_path)
+    assert DOUBT in imported.notes[0]
+    assert offered(imported) == [pytest.approx((200, 20))]
+    assert not read(drawing(frame, bar), tmp_path).others
+
+
 def test_what_is_written_on_a_knife_is_no_piece(tmp_path: Path) -> None:
     """A long window in its handle, a letter, a line along its edge that touches it, a hole."""
     window = ring([(40, 46), (100, 47), (90, 62), (40, 64)])
