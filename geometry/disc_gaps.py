@@ -195,11 +195,13 @@ class DiscGaps:
 
 def _least(values: Floats, count: int) -> Ints:
     """Return (B, count) the columns of the least of (B, M) values, or all where M is less."""
+    least: Ints
     if count == 1:
-        return values.argmin(axis=1)[:, None]
+        least = values.argmin(axis=1)[:, None]
+        return least
     if values.shape[1] <= count:
         return np.broadcast_to(np.arange(values.shape[1]), values.shape)
-    least: Ints = np.argpartition(values, count - 1, axis=1)[:, :count]
+    least = np.argpartition(values, count - 1, axis=1)[:, :count]
     return least
 
 
