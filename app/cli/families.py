@@ -12,7 +12,7 @@ from app.cli.options import check_ending, one_of
 from app.cli.source import check_source
 from app.cli.terminal import say
 from app.document.gallery import MainSizes, main_sizes, shown
-from app.document.lengths import Unit
+from app.document.lengths import Unit, format_length
 from app.files.own_families import family_known, own_families
 from geometry.errors import ToolError
 from geometry.family import Family, Parameter, built_in_families
@@ -143,7 +143,7 @@ def _sizes_facts(sizes: MainSizes) -> dict[str, float | None]:
 
 def _value(value: float, parameter: Parameter, unit: Unit) -> str:
     if parameter.unit == "mm":
-        return shown(value, unit)
+        return format_length(value, unit)
     return f"{value:g}°" if parameter.unit == "deg" else f"{value:g}"
 
 

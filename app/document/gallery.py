@@ -70,8 +70,8 @@ def sizes_words(sizes: MainSizes, unit: Unit) -> str:
 
 
 def holes_words(outline: Outline, unit: Unit) -> str:
-    """Return the holes of an outline by kind and size: ``2 pins 6 mm, tube 6.5 mm``."""
-    counted = Counter((hole.kind, shown(hole.diameter_mm, unit)) for hole in outline.holes)
+    """Return the holes of an outline by kind and size: ``2 pin holes 6 mm, tube hole 6.5 mm``."""
+    counted = Counter((hole.kind, format_length(hole.diameter_mm, unit)) for hole in outline.holes)
     return ", ".join(
         f"{count} {kind} holes {size}" if count > 1 else f"{kind} hole {size}"
         for (kind, size), count in counted.items()

@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from app.document.drawing import Align, Drawing, Item, Polyline, Text, TitleBlock
 from app.document.gallery import Figure, figure
-from app.document.lengths import Unit
+from app.document.lengths import MM_PER, Unit, format_length
 from app.document.paper import Paper
 from geometry.errors import InputError
 from geometry.family import Family
@@ -18,7 +18,8 @@ SIDE_MM, FOOT_MM = 10.0, 15.0  # what common printers cannot reach, and a little
 HEAD_MM, BAR_MM = 12.0, 12.0  # of a page: title above, bar below
 APART_X_MM, APART_Y_MM = 12.0, 6.0
 TITLE_MM, PLAIN_MM = 3.6, 2.0  # height of capitals
-BAR_TRUE_MM = 100  # of knife, along the bar
+#: Of knife along the bar: how many of the unit, its ticks, and at which of them a taller one is.
+BARS: dict[Unit, tuple[int, int, int]] = {"mm": (100, 10, 5), "in": (4, 8, 2)}
 Scale: TypeAlias = tuple[int, int]
 Scaled: TypeAlias = tuple[Scale, Figure]
 #: Numerator and denominator of the scales that people work in, the largest first.
@@ -52,13 +53,14 @@ def gallery(
     Parameters
     ----------
     families : sequence of Family
-        In the order to draw them; those of one scale stand together, the largest scale first.
+        In the order to draw them, but for one that still has room on an earlier page; those of one
+        scale stand together, the largest scale first.
     paper : Paper
         Its size; it lies as they fit best.
     day : datetime.date
         Of the drawing.
     unit : {"mm", "in"}
-        What the dimensions are written in.
+        What the dimensions and the bar are written in.
 
     Raises
     ------
@@ -75,7 +77,7 @@ def gallery(
     ]
     pages = tuple(
         Drawing(
-            items=(*items, *_furniture(lies, scale, f"page {number} of {len(sheets)}", day)),
+            items=(*items, *_furniture(lies, scale, f"page {number} of {len(sheets)}", day, unit)),
             title=TitleBlock(name="Families", date=day, unit=unit),
         )
         for number, (scale, items) in enumerate(sheets, start=1)
@@ -125,25 +127,23 @@ def _room(paper: Paper) -> tuple[float, float]:
 
 
 def _packed(figures: Sequence[Figure], paper: Paper) -> list[tuple[Item, ...]]:
-    """Return the items of each page: figures in rows from the top, in their order; none of none."""
-    if not figures:
-        return []
+    """Return the items of each page: figures in rows, each on the first page with room for it."""
     wide, tall = _room(paper)
     low = FOOT_MM + BAR_MM
-    pages: list[tuple[Item, ...]] = []
-    page: list[Item] = []
-    top = low + tall
+    pages: list[list[Item]] = []
+    tops: list[float] = []
     for row in _rows(figures, wide):
         height = max(each.height_mm for each in row)
-        if page and top - height < low:
-            pages.append(tuple(page))
-            page, top = [], low + tall
+        number = next((n for n, top in enumerate(tops) if top - height >= low), len(pages))
+        if number == len(pages):
+            pages.append([])
+            tops.append(low + tall)
         x = SIDE_MM
         for each in row:
-            page += each.at(x, top - each.height_mm)
+            pages[number] += each.at(x, tops[number] - each.height_mm)
             x += each.width_mm + APART_X_MM
-        top -= height + APART_Y_MM
-    return [*pages, tuple(page)]
+        tops[number] -= height + APART_Y_MM
+    return [tuple(page) for page in pages]
 
 
 def _rows(figures: Sequence[Figure], wide: float) -> list[list[Figure]]:
@@ -160,7 +160,9 @@ def _rows(figures: Sequence[Figure], wide: float) -> list[list[Figure]]:
     return rows
 
 
-def _furniture(paper: Paper, scale: Scale, number: str, day: datetime.date) -> tuple[Item, ...]:
+def _furniture(
+    paper: Paper, scale: Scale, number: str, day: datetime.date, unit: Unit
+) -> tuple[Item, ...]:
     """Return the title over a page and the bar below it."""
     top = paper.height_mm - SIDE_MM
     right = paper.width_mm - SIDE_MM
@@ -168,22 +170,22 @@ def _furniture(paper: Paper, scale: Scale, number: str, day: datetime.date) -> t
     return (
         _words(SIDE_MM, top - TITLE_MM, "Families at their usual measures", TITLE_MM),
         _words(right, top - TITLE_MM, f"{size} · {number} · {day.isoformat()}", align="end"),
-        *_bar(scale),
+        *_bar(scale, unit),
     )
 
 
-def _bar(scale: Scale) -> tuple[Item, ...]:
-    """Return the bar of 100 mm of knife, a tick each 10 mm, and how long it has to measure."""
-    factor = scale[0] / scale[1]
+def _bar(scale: Scale, unit: Unit) -> tuple[Item, ...]:
+    """Return the bar, 100 mm or 4 in of knife with its ticks, and how long it has to measure."""
+    count, ticks, taller = BARS[unit]
+    long_mm = count * MM_PER[unit] * scale[0] / scale[1]
     x0, y = SIDE_MM, FOOT_MM + 5.0
-    bar = [Polyline(layer="RULERS", points_mm=((x0, y), (x0 + BAR_TRUE_MM * factor, y)))]
-    for tick in range(0, BAR_TRUE_MM + 1, 10):
-        x = x0 + tick * factor
-        tall = 3.0 if tick % 50 == 0 else 2.0
+    bar = [Polyline(layer="RULERS", points_mm=((x0, y), (x0 + long_mm, y)))]
+    for tick in range(ticks + 1):
+        x = x0 + long_mm * tick / ticks
+        tall = 3.0 if tick % taller == 0 else 2.0
         bar.append(Polyline(layer="TICKS", points_mm=((x, y), (x, y + tall))))
-    long = f"{BAR_TRUE_MM * factor:.1f}".rstrip("0").rstrip(".")
     told = (
-        f"{BAR_TRUE_MM} mm of knife: this bar is {long} mm long on paper. "
+        f"{count} {unit} of knife: this bar is {format_length(long_mm, unit)} long on paper. "
         "If it is not, print again at 100 %."
     )
     return (*bar, _words(x0, y - PLAIN_MM - 1.4, told))
