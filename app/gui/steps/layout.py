@@ -33,6 +33,10 @@ ASKED_OF = ("billet", "edits", "outline", "margin_mm", "mirror_allowed", "locked
 NUDGE_DEG, LARGE = 0.1, 10.0
 TURNED = "The roomiest place found has the other face up: the blank was turned over."
 TURNED_BACK = "The roomiest place found has the first face up again: the blank was turned back."
+TUCKED = (
+    "It could slide with equal room: it lies at the end that leaves the largest rest. "
+    "Drag it elsewhere, and the foot says that the room is the same."
+)
 
 
 class LayoutStep(StepAtHand):
@@ -159,6 +163,8 @@ class LayoutStep(StepAtHand):
         if before is not None and before.mirrored != placement.pose.mirrored:
             over = TURNED if placement.pose.mirrored else TURNED_BACK
             self.panel.say(over, good=True)
+        elif placement.tucked:
+            self.panel.say(TUCKED, good=True)
         self.standing_changed.emit()
 
     def _take_settled(self, job: Job, placement: Placement) -> None:

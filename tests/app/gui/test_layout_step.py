@@ -160,6 +160,22 @@ def test_a_search_ends_when_its_outline_is_no_longer_there(
     assert ended.wait(5)
 
 
+def test_in_a_long_bar_it_is_said_why_the_blank_lies_at_one_end(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    path = tmp_path / "long.json"
+    path.write_text('{"units": "mm", "outline": [[0, 0], [900, 0], [900, 90], [0, 90]]}')
+    window.go(Step.STEEL)
+    window.steps.steel.open_billet(path)
+    window.go(Step.LAYOUT)
+    window.steps.layout.find_roomiest()
+    qtbot.waitUntil(lambda: not window.worker.is_busy("search"), timeout=20_000)
+    assert "the end that leaves the largest rest" in window.steps.layout.panel.message
+    layout = window.derived.layout(window.document.job)
+    left, _, right, _ = layout.blank.bounds
+    assert min(left, 900.0 - right) < max(left, 900.0 - right) / 4.0
+
+
 @pytest.mark.parametrize("tab", ["blade_tab", "handle_tab"])
 def test_tab_walks_down_the_panel_and_ends_at_the_way_on(
     qtbot: QtBot, at_layout: MainWindow, tab: str
