@@ -108,9 +108,15 @@ def ask_place(parent: QWidget, title: str, start: Path, kind: str) -> Path | Non
         if path.suffix.lower() == ending:
             return path
         path = Path(f"{name}{ending}")
-        if not path.exists() or may_write_over(parent, f"{path.name} in {path.parent}"):
+        where = f"{path.name} in {path.parent.resolve()}"
+        if not path.exists() or may_write_over(parent, where):
             return path
         start = path
+
+
+def saved_words(path: Path) -> str:
+    """Return where a file was saved, its folder by the whole of its name."""
+    return f"Saved {path.name} in {path.parent.resolve()}."
 
 
 def may_write_over(parent: QWidget, what: str) -> bool:

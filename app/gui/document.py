@@ -49,6 +49,11 @@ class Document(QObject):
         return self._job
 
     @property
+    def name(self) -> str:
+        """What the job is called: its file's name, once it has one."""
+        return self._job.name if self.path is None else self.path.stem
+
+    @property
     def is_saved(self) -> bool:
         """Whether closing would lose nothing."""
         return self.stack.isClean()

@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.document.job import Job, OutlineChoice, PhotoFacts
-from app.gui.asking import ask_place, file_name
+from app.gui.asking import ask_place, file_name, saved_words
 from app.gui.canvas.photo_scene import ShownPhoto, shown_photo
 from app.gui.document import Document
 from app.gui.errors import sentence_of
@@ -152,7 +152,7 @@ class JobFiles(QObject):
             self._complain(error, path)
             return False
         self._document.saved_as(path)
-        self.saved.emit(f"Saved {path.name} in {path.parent}.")
+        self.saved.emit(saved_words(path))
         return True
 
     def ask_mat(self) -> None:
@@ -174,7 +174,7 @@ class JobFiles(QObject):
         except Exception as error:  # noqa: BLE001  (whatever it is, the window goes on)
             self._complain(error, path)
             return
-        self.saved.emit(f"Saved {path.name} in {path.parent}. Print it at 100 %.")
+        self.saved.emit(f"{saved_words(path)} Print it at 100 %.")
 
     def ask_photo(self) -> None:
         """Ask for a photo and open it."""
@@ -204,7 +204,7 @@ class JobFiles(QObject):
         answer = QMessageBox.question(
             self._window,
             "Keep your changes?",
-            f"“{job.name}” has changes that are not saved.",
+            f"“{self._document.name}” has changes that are not saved.",
             buttons.Save | buttons.Discard | buttons.Cancel,
             buttons.Save,
         )

@@ -36,10 +36,19 @@ def states(job: Job, derived: Derived) -> dict[Step, State]:
     }
 
 
+def reached(job: Job) -> Step:
+    """Return the step to go on at with a job that is opened."""
+    if job.pose is not None:
+        return Step.LAYOUT
+    if not is_proposed(job.outline) and (job.billet is not None or job.photo is None):
+        return Step.OUTLINE
+    return Step.STEEL if job.billet is not None else Step.PHOTO
+
+
 def sentence(job: Job, derived: Derived) -> str:
     """Return where things stand, while there is no verdict to give."""
     if job.billet is None and job.photo is None:
-        return "Nothing open yet: start with a photo of the traced piece, or try the sample."
+        return "No piece yet: start with a photo of the traced piece, or try the sample."
     if job.billet is None:
         if derived.last_capture(job) is not None and derived.capture(job) is None:
             return AGAIN
@@ -131,9 +140,13 @@ def _outline_state(job: Job, derived: Derived) -> State:
     except ToolError:
         return State.LOOK_AGAIN
     choice = job.outline
-    proposed = choice == OutlineChoice(family=choice.family)  # what a job begins with, the sample's
-    settled = job.pose is not None or choice == derived.settled or not proposed
+    settled = job.pose is not None or choice == derived.settled or not is_proposed(choice)
     return State.DONE if settled else State.NOT_YET
+
+
+def is_proposed(choice: OutlineChoice) -> bool:
+    """Return whether an outline is one that a job begins with, the sample's too."""
+    return choice == OutlineChoice(family=choice.family)
 
 
 def _layout_state(job: Job, layout: Layout | None) -> State:

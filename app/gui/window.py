@@ -30,7 +30,7 @@ from app.gui.job_files import JobFiles
 from app.gui.menus import build_menus
 from app.gui.rail import Rail, Step
 from app.gui.remembered import remember_unit, remembered_appearance, remembered_unit
-from app.gui.standing import sentence, states, verdict
+from app.gui.standing import reached, sentence, states, verdict
 from app.gui.start_page import StartPage, drawn_example
 from app.gui.steps.all import Steps
 from app.gui.steps.step import Desk, StepAtHand
@@ -116,8 +116,7 @@ class MainWindow(QMainWindow):
         self.bench.set_unit(job.unit)
         self.steps.at(self.current).refresh(afresh=afresh)
         self.show_standing()
-        self.setWindowTitle(f"{job.name}[*] – Blankwright")
-        self.setWindowModified(not self.document.is_saved)
+        self._show_title()
 
     def show_standing(self) -> None:
         """Show where the job stands: the rail's marks and the foot."""
@@ -181,7 +180,8 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         self.rail.chosen.connect(lambda name: self.go(Step(name)))
         self.document.changed.connect(self.refresh)
-        self.document.stack.cleanChanged.connect(self._show_saved)
+        self.document.stack.cleanChanged.connect(self._show_title)
+        self.files.saved.connect(self._show_title)
         self.start.photo_asked.connect(self.files.ask_photo)
         self.start.sample_asked.connect(self.files.open_sample)
         self.start.job_asked.connect(self.files.ask_any)
@@ -192,8 +192,9 @@ class MainWindow(QMainWindow):
         self.files.saved.connect(lambda words: self.say(words, good=True))
         theme().changed.connect(self._recolour)
 
-    def _show_saved(self, clean: bool) -> None:
-        self.setWindowModified(not clean)
+    def _show_title(self) -> None:
+        self.setWindowTitle(f"{self.document.name}[*] – Blankwright")
+        self.setWindowModified(not self.document.is_saved)
 
     def _recolour(self) -> None:
         self._faded = {step for step in Step if step is not self.current}
@@ -223,7 +224,7 @@ class MainWindow(QMainWindow):
             self.worker.cancel(lane)
         for step in self.steps.made:
             step.base_panel.say("")
-        self.go(Step.LAYOUT if job.pose else Step.STEEL if job.billet else Step.PHOTO)
+        self.go(reached(job))
 
     def _open_drawing(self, path: Path) -> None:
         if path.suffix.lower() == ".json":

@@ -33,6 +33,7 @@ class KeptRow(QWidget):
         column.setSpacing(GAP_PX)
         column.addWidget(self._words)
         column.addLayout(side_by_side(self.take, self.put))
+        self._aside = False
         self.hide()
 
     @property
@@ -47,4 +48,12 @@ class KeptRow(QWidget):
             one.setText(text)
             one.setAccessibleName(text)
             one.setVisible(bool(text))
-        self.setVisible(bool(sentence))
+        self._show()
+
+    def show_aside(self, aside: bool) -> None:
+        """Keep it out of the way of something begun, or no longer."""
+        self._aside = aside
+        self._show()
+
+    def _show(self) -> None:
+        self.setVisible(bool(self._words.text()) and not self._aside)

@@ -65,7 +65,7 @@ class ParameterRow:
         self.slider.sliderPressed.connect(panel.gesture_began)
         self.slider.valueChanged.connect(self._slid)
         self.field.edited.connect(lambda value: panel.value_told.emit(parameter.key, value))
-        self.field.refused.connect(lambda message: panel.say(message))
+        self.field.refused.connect(self.say)
         self.said = words("", "message")
         self.said.hide()
         self._in_tab = False

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.document.job import OutlineChoice
 from app.document.lengths import Unit
+from app.document.outline_names import is_as_measured, plain_name
 from app.gui.choice import Choice
 from app.gui.panels.attention import Attention
 from app.gui.panels.folds import WIDE_PX, Row
@@ -34,6 +35,7 @@ CHOOSE = "Choose a shape and change its measures, or bring in one of your own."
 SHAPING = "Say where its parts are; then it becomes the outline."
 DRAGGING = "Change the edge by its points; each change can be undone."
 DRAG_TIP = "Change the edge by hand; a shape with measures becomes a drawing by it"
+NO_MEASURES = "It has no measures for Blade and Handle; kept among your shapes it has."
 USUAL, CHANGED = "usual measures", "measures of this job"
 LIST, MEASURES, PIECE, POINTS = range(4)  # pages
 
@@ -178,15 +180,17 @@ class OutlinePanel(MeasurePanel):
             self._show_tab()
         for tab in (self.blade_tab, self.handle_tab):
             tab.setEnabled(not drawn)
+            tab.setToolTip(NO_MEASURES if drawn else "")
         self.usual.setEnabled(bool(told))
         self._show_size(choice, family)
         name = choice.drawing.name if choice.drawing is not None else ""
-        self._about.setText(f"A drawing: {name}. Its lines are kept as drawn." if drawn else "")
+        self._about.setText(_about_words(name) if drawn else "")
         self._show_about()
 
     def _show_about(self) -> None:
         for part in (self._about, self._of_drawing):
             part.setVisible(self._family is None and self._work is None)
+        self.kept.show_aside(self._work is not None)
 
     def show_shaping(self, on: bool) -> None:
         """Show the page that makes an outline of the piece, or go back to the shapes."""
@@ -280,6 +284,13 @@ class OutlinePanel(MeasurePanel):
         handle = self.handle_tab.isChecked()
         for row in self.rows.values():
             row.show_in_tab(is_of_handle(row.parameter) == handle)
+
+
+def _about_words(name: str) -> str:
+    """Return what there is to know of a drawing."""
+    if is_as_measured(name):
+        return f"The measured piece: {plain_name(name)}. Its edge is as measured. {NO_MEASURES}"
+    return f"A drawing: {name}. Its lines are kept as drawn. {NO_MEASURES}"
 
 
 def _size_at(choice: OutlineChoice, family: Family | None) -> int | None:

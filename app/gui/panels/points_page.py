@@ -13,6 +13,7 @@ EXPLAINED = (
     "Drag a point, or move the last one by the arrow keys. A double click on the edge adds a "
     "point, Delete removes the last one."
 )
+LOSES = "The first change makes it a drawing, without its measures."
 FEWER = "Smoother: curves take the place of many points. Corners and straight stretches stay."
 TOLERANCES_MM = (0.1, 0.2, 0.5)
 CHOICE_PX = 110
@@ -41,6 +42,9 @@ class PointsPage(Page):
     def __init__(self) -> None:
         super().__init__()
         self.column.addWidget(words(EXPLAINED, "quiet"))
+        self.loses = words(LOSES, "message")
+        self.loses.hide()
+        self.column.addWidget(self.loses)
         self.count = words("")
         self.column.addWidget(self.count)
         self.add = button("Add a point", tip="Then click on the edge where it is to be")
@@ -83,6 +87,10 @@ class PointsPage(Page):
         """Show how many points there are, and whether one is at hand."""
         self.count.setText(f"{count} points.")
         self.remove.setEnabled(at_hand)
+
+    def show_measures(self, has_measures: bool) -> None:
+        """Say what the first change takes away, while the shape has measures."""
+        self.loses.setVisible(has_measures)
 
     def show_adding(self, on: bool) -> None:
         """Show whether a click adds a point."""

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from app.document.edge_words import thin_words
 from app.document.job import OutlineChoice
+from app.document.outline_names import is_as_measured, named_by_hand
 from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.panels.outline import OutlinePanel
 from app.gui.steps.node_actions import NodeActions
@@ -18,7 +19,6 @@ NO_MEASURES = (
     "It is a drawing now, without measures: undo, or choose a shape, to have them back. Kept "
     "among your shapes it has lengths and widths again."
 )
-BY_HAND = "changed by hand"
 
 
 class ByHand:
@@ -102,6 +102,8 @@ class ByHand:
         if self.is_on:
             self.nodes.draw(outline)
             self._actions.show()
+            has_measures = self._desk.document.job.outline.drawing is None
+            self._panel.points.show_measures(has_measures)
 
     def forget_words(self) -> None:
         """Take away that there are no measures, once there are again."""
@@ -114,8 +116,8 @@ class ByHand:
         document, job = self._desk.document, self._desk.document.job
         thin = thin_words(self._desk.derived.outline(job), outline, job.unit)
         was_drawn = job.outline.drawing is not None
-        if not was_drawn:
-            outline = replace(outline, name=f"{outline.name}, {BY_HAND}")
+        if not was_drawn or is_as_measured(outline.name):
+            outline = replace(outline, name=named_by_hand(outline.name))
         choice = OutlineChoice(drawing=outline)
         self._take(choice, text)
         if document.job.outline == choice:

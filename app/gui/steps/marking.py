@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.document.job import OutlineChoice
+from app.document.outline_names import named_as_measured
 from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.panels.outline import OutlinePanel
 from app.gui.panels.shaping_page import AGAIN, NO_PIECE, OTHER_PIECE
@@ -64,7 +65,7 @@ class Marking:
         billet = self._desk.derived.billet(job)
         if billet is not None:
             name = "Traced shape" if job.photo is None else Path(job.photo.name).stem
-            self._begin(piece_subject(billet, name), billet)
+            self._begin(piece_subject(billet, named_as_measured(name)), billet)
 
     def begin_drawing(self) -> None:
         """Let the job's drawing be turned by its tip and butt."""

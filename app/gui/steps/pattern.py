@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 from app.document.flow import drawing_of
 from app.document.job import Job
 from app.document.paper import paper_named
-from app.gui.asking import ask_place, file_name
+from app.gui.asking import ask_place, file_name, saved_words
 from app.gui.canvas.pages_scene import PagesScene
 from app.gui.canvas.sheet_scene import draw_hint
 from app.gui.panels.pattern import PatternPanel
@@ -151,7 +151,7 @@ class PatternStep(StepAtHand):
             if pages == 1
             else f" {pages} pages."
         )
-        self.panel.say(f"Saved {path.name} in {path.parent}.{some}", good=True)
+        self.panel.say(f"{saved_words(path)}{some}", good=True)
         self.standing_changed.emit()
 
     def _ask_where(self, kind: str) -> None:

@@ -136,7 +136,8 @@ def test_measures_that_do_not_go_together_are_refused(with_steel: MainWindow) ->
     field.setText("5000")
     field.setModified(True)
     field.take_text()
-    assert "60 to 150 mm" in window.steps.outline.panel.message  # the family's own range
+    said = window.steps.outline.panel.rows["blade_length"].said
+    assert "60 to 150 mm" in said.text()  # the family's own range
     assert window.document.job is before
 
 
@@ -275,7 +276,8 @@ def test_a_range_is_told_in_the_unit_in_use(qtbot: QtBot, with_steel: MainWindow
     qtbot.keyClicks(field, "9")
     qtbot.keyClick(field, Qt.Key.Key_Return)
     # 60 / 25.4 = 2.3622 and 150 / 25.4 = 5.9055, both towards the inside
-    assert panel.message == "Blade length: that is out of its range. Give 2.363 to 5.905 in."
+    told = panel.rows["blade_length"].said.text()
+    assert told == "Blade length: that is out of its range. Give 2.363 to 5.905 in."
 
 
 def test_an_emptied_field_takes_its_old_value_again(qtbot: QtBot, with_steel: MainWindow) -> None:
