@@ -177,9 +177,15 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
             f"limit     at no scale above {limit:.4f} can it keep the margin{_sure(placement)}"
         )
     elif math.isfinite(placement.upper_bound_mm):
-        most = f"no place on it spares more than {placement.upper_bound_mm:.2f} mm"
-        lines.append(f"limit     {most}{_sure(placement)}")
+        lines.append(f"limit     {_most(placement.upper_bound_mm)}{_sure(placement)}")
     return lines
+
+
+def _most(bound_mm: float) -> str:
+    """Return what no place does better than."""
+    if bound_mm < 0.0:
+        return f"it sticks out by at least {-bound_mm:.2f} mm wherever it lies"
+    return f"no place on it spares more than {bound_mm:.2f} mm"
 
 
 def _sure(placement: Placement) -> str:

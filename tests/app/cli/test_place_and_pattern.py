@@ -1,6 +1,7 @@
 """The command line from a billet to a pattern, run as a person would."""
 
 import json
+import re
 from pathlib import Path
 
 import ezdxf
@@ -54,6 +55,21 @@ def test_what_cannot_fit_says_by_how_much_and_leaves_with_three(bar: Path, slab:
     assert status == 3
     assert layout["placement"]["clearance_mm"] == pytest.approx(12.5, abs=0.01)
     assert layout["margin_mm"] == pytest.approx(12.7)
+
+
+def test_where_no_place_holds_it_the_least_that_sticks_out_is_told(
+    bar: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """46 mm of width in a bar of 45: half a millimetre sticks out on each side."""
+    wide = tmp_path / "wide.json"
+    corners = [[0, 0], [100, 0], [100, 46], [0, 46]]
+    wide.write_text(json.dumps({"units": "mm", "outline": corners}), encoding="utf-8")
+    assert placed(bar, wide)[0] == 3
+    [limit] = [line for line in capsys.readouterr().out.splitlines() if line.startswith("limit")]
+    assert "spares" not in limit
+    least = re.search(r"it sticks out by at least (\d\.\d\d) mm wherever it lies", limit)
+    assert least is not None
+    assert 0.4 <= float(least[1]) <= 0.5
 
 
 def test_what_a_trace_is_too_large_is_known_and_carried_on(
