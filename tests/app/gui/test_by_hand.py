@@ -137,7 +137,8 @@ def test_a_job_with_changes_opens_as_the_changed_piece(
     window.document.saved_as(tmp_path / "other.blankwright")
     window.files.open_path(tmp_path / "cut.blankwright")
     idle(window, "open")
-    assert window.current is Step.STEEL
+    assert window.current is Step.OUTLINE  # its plate is a drawing of the job's own
+    window.go(Step.STEEL)
     assert window.document.job.edits == job.edits
     assert window.steps.steel.panel._values["length"].text() == "200.0 mm"
     assert "A piece of 200.0 mm by 50.0 mm" in window.verdict.words.text()
