@@ -19,10 +19,10 @@ PEN_MM = 1.0  # pens for drawings are 0.13 to 1.0 mm wide, markers to 2.0 (ISO 1
 MARKER_MM = 2.0  # a frame as narrow as a marker's line is kept, and doubted
 STEP_MM = 0.5  # how closely lines are looked at between their corners
 MOST_STEPS = 4000  # round an edge; one of kilometres is looked at less closely
-MOST = 0.9  # of an inner line: as far off as the pen is wide; the rest may be mitres
 MITRE = 4.0  # pen widths that a mitre reaches at most (SVG 1.1, the usual miter limit)
-SPREAD = 0.05  # of a pen's width: how far its line strays
-SPREAD_MM = 0.02  # beside: chords of curves, and numbers that a program rounded
+SPREAD = 0.1  # of a pen's width: how far its line strays
+SPREAD_MM = 0.1  # beside: a dot of a scan at 250 to the inch
+ROUNDED_MM = 0.02  # chords of curves, and numbers that a program rounded
 
 
 def edge_again(
@@ -51,7 +51,7 @@ def edge_again(
     rims_mm2 = edge.area - shapely.area(openings[inside])
     for number in inside[rims_mm2 <= MARKER_MM * edge.length].tolist():
         apart = apart_mm(edge, openings[number])
-        if apart <= PEN_MM + SPREAD_MM:
+        if apart <= PEN_MM + ROUNDED_MM:
             doubled[number] = apart
         elif apart < MARKER_MM:
             narrow.append(apart)
@@ -76,18 +76,22 @@ def _notes(doubled_mm: list[float], narrow_mm: list[float]) -> tuple[str, ...]:
 
 
 def apart_mm(edge: Polygon, opening: Polygon) -> float:
-    """Return how far from an edge a line in it lies at most, its mitres apart, mm."""
+    """Return how far from an edge a line in it lies, mm.
+
+    That is half of the line's way where none of it is farther off than a pen's line strays, its
+    mitres apart; else where it is farthest.
+    """
     step = max(STEP_MM, edge.length / MOST_STEPS)
     places = shapely.get_coordinates(opening.exterior.segmentize(step))
     spots = np.asarray(shapely.points(places))
     outer = edge.exterior
     shapely.prepare(outer)
     far = shapely.distance(spots, outer)
-    wide = float(np.quantile(far, MOST))
+    wide = float(np.median(far))
     spread = SPREAD * wide + SPREAD_MM
     beyond = spots[far > wide + spread]
     if not len(beyond):
-        return float(far.max())
+        return wide
     drawn = edge.buffer(-wide, join_style="mitre", mitre_limit=MITRE).boundary
     are_mitres = shapely.distance(beyond, drawn).max() <= spread  # never where none is drawn
     return wide if are_mitres else float(far.max())

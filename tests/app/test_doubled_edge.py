@@ -152,6 +152,22 @@ def test_a_knife_whose_edge_is_a_pen_s_line_is_a_knife(
 
 
 @pytest.mark.parametrize("family", FAMILIES, ids=[family.key for family in FAMILIES])
+@pytest.mark.parametrize("pen", [0.5, 1.0])
+def test_a_pen_s_line_that_was_traced_from_a_scan_is_one_edge(family: Family, pen: float) -> None:
+    """Both sides stray by half a dot at 250 to the inch, and ink fills the tips."""
+    rng = np.random.default_rng(3)
+    drawn = Polygon(family.outline().ring())
+
+    def traced(side: shapely.Geometry) -> Polygon:
+        places = shapely.get_coordinates(largest(side).exterior.segmentize(0.3))[:-1]
+        return largest(Polygon(places + rng.uniform(-0.05, 0.05, places.shape)).buffer(0))
+
+    inner = drawn.buffer(-pen / 2, join_style="mitre", mitre_limit=4.0)
+    outer, filled = traced(drawn.buffer(pen / 2)), traced(inner.buffer(-0.2).buffer(0.2))
+    assert apart_mm(outer, filled) == pytest.approx(pen, abs=0.02)
+
+
+@pytest.mark.parametrize("family", FAMILIES, ids=[family.key for family in FAMILIES])
 @pytest.mark.parametrize("rim", [1.5, 2.5])
 def test_a_knife_that_is_a_frame_of_steel_stays_one(
     tmp_path: Path, family: Family, rim: float
