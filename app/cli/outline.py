@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from app.cli.asked_ends import AskedEnds, check_for_drawing, in_drawing
-from app.cli.options import check_apart, check_ending
+from app.cli.options import check_apart, check_ending, one_of
 from app.cli.outline_frame import (
     Trust,
     billet_in_frame,
@@ -23,7 +23,7 @@ from app.cli.terminal import say
 from app.document.families import choice_of, saved_as
 from app.document.flow import chosen_outline
 from app.document.job import OutlineChoice
-from app.document.lengths import parse_positive_mm
+from app.document.lengths import Unit, parse_positive_mm
 from app.exports.write import OUTLINE_ENDINGS, write_drawn_outline
 from app.files.atomic import make_folder, write_atomically
 from app.files.billet_file import read_billet
@@ -56,6 +56,7 @@ class AskedOutline(AskedEnds):
     wheels: tuple[str, ...] = ()
     as_traced: bool | None = None
     name: str = ""
+    show: str = "mm"
     as_json: bool = False
 
 
@@ -71,6 +72,7 @@ class Taken:
 def run_outline(asked: AskedOutline, *, out: Path | None) -> int:
     """Make, import or convert an outline; return the exit status."""
     unit_named(asked.unit)
+    shown: Unit = "in" if one_of(asked.show, ("mm", "in"), "--show") == "in" else "mm"
     check_source(asked.source, piece=True)
     if out is not None:
         check_ending(out, (*OUTLINE_ENDINGS, FAMILY_ENDING))
@@ -86,7 +88,7 @@ def run_outline(asked: AskedOutline, *, out: Path | None) -> int:
     if asked.as_json:
         say(json.dumps(facts(read, wheels, taken.trust), ensure_ascii=False, indent=1))
         return 0
-    for line in summary(read, wheels):
+    for line in summary(read, wheels, shown):
         say(line)
     if out is not None:
         say(f"written   {out}")

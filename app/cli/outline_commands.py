@@ -85,6 +85,9 @@ def outline(
         ),
     ] = None,
     name: Annotated[str, typer.Option(metavar="NAME", help="What to call it.")] = "",
+    show: Annotated[
+        str, typer.Option(metavar="UNIT", help="Of the sizes that are told, mm or in; JSON: mm.")
+    ] = "mm",
     as_json: Annotated[bool, typer.Option("--json", help="Print what it is as JSON.")] = False,
 ) -> int:
     """Make an outline of a family, or take one from a drawing, and measure and convert it."""
@@ -103,6 +106,7 @@ def outline(
         as_traced=as_traced,
         wheels=tuple(wheels or ()),
         name=name,
+        show=show,
         as_json=as_json,
     )
     return run_outline(asked, out=out)

@@ -8,6 +8,7 @@ from typing import Any
 
 from app.cli.outline_frame import Trust
 from app.document.drills import hole_label
+from app.document.lengths import Unit, format_length
 from app.files.strokes import Imported
 from geometry.blade_measures import blade_measures
 from geometry.curvature import WheelsForCurve
@@ -15,15 +16,18 @@ from geometry.curves import Arc, Cubic
 from geometry.outline import Outline
 
 
-def summary(read: Imported, wheels: tuple[WheelsForCurve, ...]) -> list[str]:
-    """Return what the outline is and what was not taken, a line each."""
+def summary(read: Imported, wheels: tuple[WheelsForCurve, ...], unit: Unit = "mm") -> list[str]:
+    """Return what the outline is, its sizes in a unit, and what was not taken, a line each."""
     outline = read.outline
     x0, y0, x1, y1 = outline.bounds_mm
     kinds = Counter(_kind(piece) for piece in outline.chain)
     pieces = ", ".join(f"{count} {kind}{'s' * (count > 1)}" for kind, count in kinds.items())
-    lines = [f"outline   {outline.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {pieces}"]
+    box = f"{_size(x1 - x0, unit).split()[0]} x {_size(y1 - y0, unit)}"
+    lines = [f"outline   {outline.name}: {box}, {pieces}"]
     drilled = Counter((hole.kind, round(hole.diameter_mm, 3)) for hole in outline.holes)
-    lines += [f"holes     {n} {kind}, {hole_label(size)}" for (kind, size), n in drilled.items()]
+    lines += [
+        f"holes     {n} {kind}, {hole_label(size, unit)}" for (kind, size), n in drilled.items()
+    ]
     if outline.cutouts:
         lines.append(f"openings  {len(outline.cutouts)} of other shapes")
     if outline.marks:
@@ -31,11 +35,15 @@ def summary(read: Imported, wheels: tuple[WheelsForCurve, ...]) -> list[str]:
         lines.append(
             f"marks     {', '.join(f'{n} x {k}' if n > 1 else k for k, n in marks.items())}"
         )
-    lines += [f"measures  {what} {size:.2f} mm" for what, size in _measures(outline).items()]
+    lines += [f"measures  {what} {_size(size, unit)}" for what, size in _measures(outline).items()]
     lines += [f"note      {note}" for note in read.notes]
     lines += [f"left out  {told}" for told in read.told()]
     lines += [f"wheels    {curve.warning}" for curve in wheels if curve.warning]
     return lines
+
+
+def _size(value_mm: float, unit: Unit) -> str:
+    return format_length(value_mm, unit, decimals=2 if unit == "mm" else 3)
 
 
 def _kind(piece: object) -> str:

@@ -46,6 +46,15 @@ def test_a_family_becomes_a_file_that_is_the_same_outline(
     assert [mark.kind for mark in again.marks] == [mark.kind for mark in expected.marks]
 
 
+def test_sizes_are_told_in_inches_where_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    sizes = ["--set", "blade_length=3.5 in", "--set", "pin_diameter=1/4 in"]
+    assert run(["outline", "full_tang_drop_point", *sizes, "--show", "in"]) == 0
+    said = told(capsys).splitlines()
+    assert "measures  blade 3.500 in" in said
+    assert "holes     2 pin, 1/4 in" in said
+    assert not any(" mm" in line for line in said if line.startswith(("outline", "measures")))
+
+
 def test_a_size_is_taken_and_changed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     family = family_named("neck_knife")
     size = family.sizes[0]
@@ -104,6 +113,7 @@ def test_nothing_is_written_without_a_file_to_write(
 WRONG = [
     (["no_such_family"], "there is no family"),
     (["kitchen_chf"], "Did you mean kitchen_chef? There are: boning_fillet,"),
+    (["neck_knife", "--show", "cm"], "--show: “cm” is not known. Use one of mm, in"),
     (["smal neck knife"], "Did you mean neck_knife? There are"),
     (["DXF", "--set", "blade_length=90"], "--set: a drawing has no values"),
     (["DXF", "--size", "small"], "--size: a drawing has no sizes"),
