@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 BY_HAND, AS_MEASURED = "changed by hand", "as measured"
+NO_MEASURES = "It has no measures for Blade and Handle; kept among your shapes it has."
 
 
 def named_as_measured(name: str) -> str:
@@ -41,3 +42,10 @@ def named_by_hand(name: str) -> str:
     ('forging, changed by hand', 'Drop point, changed by hand')
     """
     return f"{plain_name(name)}, {BY_HAND}"
+
+
+def drawing_words(name: str) -> str:
+    """Return what there is to know of a drawing of a name."""
+    if is_as_measured(name):
+        return f"The measured piece: {plain_name(name)}. Its edge is as measured. {NO_MEASURES}"
+    return f"A drawing: {name}. Its lines are kept as drawn. {NO_MEASURES}"

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.document.job import OutlineChoice
 from app.document.lengths import Unit
-from app.document.outline_names import is_as_measured, plain_name
+from app.document.outline_names import NO_MEASURES, drawing_words
 from app.gui.choice import Choice
 from app.gui.panels.attention import Attention
 from app.gui.panels.folds import WIDE_PX, Row
@@ -35,7 +35,6 @@ CHOOSE = "Choose a shape and change its measures, or bring in one of your own."
 SHAPING = "Say where its parts are; then it becomes the outline."
 DRAGGING = "Change the edge by its points; each change can be undone."
 DRAG_TIP = "Change the edge by hand; a shape with measures becomes a drawing by it"
-NO_MEASURES = "It has no measures for Blade and Handle; kept among your shapes it has."
 USUAL, CHANGED = "usual measures", "measures of this job"
 LIST, MEASURES, PIECE, POINTS = range(4)  # pages
 
@@ -184,7 +183,7 @@ class OutlinePanel(MeasurePanel):
         self.usual.setEnabled(bool(told))
         self._show_size(choice, family)
         name = choice.drawing.name if choice.drawing is not None else ""
-        self._about.setText(_about_words(name) if drawn else "")
+        self._about.setText(drawing_words(name) if drawn else "")
         self._show_about()
 
     def _show_about(self) -> None:
@@ -284,13 +283,6 @@ class OutlinePanel(MeasurePanel):
         handle = self.handle_tab.isChecked()
         for row in self.rows.values():
             row.show_in_tab(is_of_handle(row.parameter) == handle)
-
-
-def _about_words(name: str) -> str:
-    """Return what there is to know of a drawing."""
-    if is_as_measured(name):
-        return f"The measured piece: {plain_name(name)}. Its edge is as measured. {NO_MEASURES}"
-    return f"A drawing: {name}. Its lines are kept as drawn. {NO_MEASURES}"
 
 
 def _size_at(choice: OutlineChoice, family: Family | None) -> int | None:

@@ -20,6 +20,8 @@ PIECE_TIP = "Make an outline of the piece that was measured: a traced knife, or 
 NO_PIECE_TIP = "Measure a photo first, or open a saved piece: step Photo"
 OF_PIECE, OF_DRAWING = "Shape of the piece…", "Tip and butt…"  # what begins it
 KEPT = "Your marks are kept: “{}” in the step Outline goes on with them."
+NOT_MADE = "The outline is still what it was: “{}” in the step Outline goes on with the other one."
+COMES_BACK = "Your marks are kept for when it comes back."
 AGAIN = "Your marks are there as you left them; undo takes them back one by one."
 PLACES = ("tip", "butt", "heel")
 

@@ -10,7 +10,7 @@ from app.document.job import OutlineChoice
 from app.document.outline_names import named_as_measured
 from app.gui.canvas.sheet_scene import SheetScene
 from app.gui.panels.outline import OutlinePanel
-from app.gui.panels.shaping_page import AGAIN, NO_PIECE, OTHER_PIECE
+from app.gui.panels.shaping_page import AGAIN, COMES_BACK, NO_PIECE, OTHER_PIECE
 from app.gui.steps.shaping import Shaping, Subject, drawing_subject, piece_subject
 from app.gui.steps.step import Desk
 from geometry.outline import Outline
@@ -75,19 +75,20 @@ class Marking:
 
     def leave(self) -> None:
         """Go back to the outline as it is; marks are kept, which is said."""
-        kept = self.put_away()
+        kept = self.shaping.kept_words
+        self.put_away()
         if kept:
             self._panel.say(kept, good=True)
 
     def put_away(self) -> str:
-        """Go back to the outline as it is; return what is to be said of the marks."""
-        kept = self.shaping.kept_words
+        """Go back to the outline as it is; return what is to be said in another step."""
+        left = self.shaping.left_words
         if self.shaping.is_on:
             self.shaping.end()
             self._panel.show_shaping(False)
             self._changed()
             self._desk.bench.view.fit(self._scene.content)
-        return kept
+        return left
 
     def end_stale(self) -> None:
         """End it where its piece, or the outline it began beside, is no longer the job's."""
@@ -97,9 +98,11 @@ class Marking:
         job = self._desk.document.job
         now = None if piece is None else self._desk.derived.billet(job)
         if now is not piece or job.outline != outline:
+            kept = f" {COMES_BACK}" if self.shaping.kept_words else ""
             self.shaping.end()
             self._panel.show_shaping(False)
-            self._panel.say("" if now is piece else NO_PIECE if now is None else OTHER_PIECE)
+            gone = f"{NO_PIECE}{kept}" if now is None else OTHER_PIECE
+            self._panel.say("" if now is piece else gone)
 
     def _begin(self, subject: Subject, piece: Billet | None = None) -> None:
         self._panel.say("")

@@ -113,10 +113,10 @@ class OutlineStep(StepAtHand):
 
     def leave(self) -> None:
         """Put the shaping of the piece and the points away."""
-        kept = self.marking.put_away()
+        left = self.marking.put_away()
         self.by_hand.turn(False)
-        if kept:  # told where the person is by then
-            QTimer.singleShot(0, self, lambda: self.told.emit(kept, True))
+        if left:  # told where the person is by then
+            QTimer.singleShot(0, self, lambda: self.told.emit(left, True))
 
     def stop_pointing(self) -> None:
         """Wait for no click; let a held point go back, else put away what was begun."""

@@ -22,7 +22,7 @@ from app.gui.canvas.axes import sheet_point
 from app.gui.canvas.node_handles import NodeHandle
 from app.gui.canvas.shaped_piece import draw_parts, draw_shape
 from app.gui.canvas.sheet_scene import SheetScene
-from app.gui.panels.shaping_page import KEPT, OF_DRAWING, OF_PIECE, PLACES, ShapingPage
+from app.gui.panels.shaping_page import KEPT, NOT_MADE, OF_DRAWING, OF_PIECE, PLACES, ShapingPage
 from app.gui.steps.marks import Marks
 from app.gui.steps.step import Begun, Desk
 from app.gui.worker import Progress, Stop
@@ -117,9 +117,7 @@ class Shaping:
         self._desk, self._page, self._scene = desk, page, scene
         self._done, self._complain, self._changed = done, complain, changed
         self._marks = Marks()
-        self._marked: object = (
-            None  # whose marks they are; kept when it is left, and taken up again
-        )
+        self._kept: list[tuple[object, Marks]] = []  # of what, though it was left since
         self._subject: Subject | None = None
         self.pointing_at = ""
         page.point_asked.connect(self.point_at)
@@ -135,8 +133,14 @@ class Shaping:
     @property
     def kept_words(self) -> str:
         """What is said of the marks when they are left; empty without any."""
-        on = self._subject
-        return KEPT.format(on.asked_by) if on is not None and self._marks.are_set else ""
+        return self.left_words if self._marks.are_set else ""
+
+    @property
+    def left_words(self) -> str:
+        """What is said when another step is entered meanwhile; empty while it is not on."""
+        if self._subject is None:
+            return ""
+        return (KEPT if self._marks.are_set else NOT_MADE).format(self._subject.asked_by)
 
     @property
     def undo_first(self) -> Begun | None:
@@ -166,7 +170,7 @@ class Shaping:
         self.point_at("")
 
     def _forget(self) -> None:
-        self._marks, self._marked = Marks(), None
+        self._kept.clear()
 
     @property
     def foot(self) -> str:
@@ -177,8 +181,10 @@ class Shaping:
 
     def begin(self, subject: Subject) -> None:
         """Propose the parts of a subject; marks that were set on it are there again."""
-        if subject.of != self._marked:
-            self._marks, self._marked = Marks(), subject.of
+        kept = next((marks for of, marks in self._kept if of == subject.of), None)
+        self._marks = Marks() if kept is None else kept
+        if kept is None:
+            self._kept.append((subject.of, self._marks))
         self._subject = subject
         self._page.take.setEnabled(True)
         self.point_at("")

@@ -323,6 +323,7 @@ def test_undo_takes_back_the_marks_one_by_one_and_then_goes_back_in_the_history(
     undo.trigger()
     assert shaping.document.job.billet is None
     assert "no longer there" in shaping.steps.outline.panel.message
+    assert "marks" not in shaping.steps.outline.panel.message
 
 
 def test_marks_are_there_again_after_the_marking_was_left_however_it_was(
@@ -362,3 +363,25 @@ def test_marks_of_another_piece_are_not_taken_up(shaping: MainWindow) -> None:
     shaping.document.change(other, "Measure it anew")
     shaping.steps.outline.panel.piece_button.click()
     assert tags(shaping) == proposed
+
+
+def test_leaving_the_step_before_anything_is_made_of_the_piece_is_told(
+    qtbot: QtBot, shaping: MainWindow
+) -> None:
+    shaping.steps.outline.panel.next_button.click()
+    qtbot.wait(20)
+    assert shaping.steps.layout.panel.message.startswith("The outline is still what it was:")
+
+
+def test_marks_of_the_piece_outlast_those_of_a_drawing(
+    shaping: MainWindow, idle: Callable[..., None]
+) -> None:
+    point(shaping, "heel", (30.0, 0.0))
+    marked, panel = tags(shaping), shaping.steps.outline.panel
+    panel.shaping.take.click()
+    idle(shaping, "shaping")
+    panel.turn_button.click()
+    shaping.steps.outline.panel.shaping.over.click()
+    panel.shaping.leave_it.click()
+    panel.piece_button.click()
+    assert tags(shaping) == marked
