@@ -12,6 +12,7 @@ from shapely import Geometry, MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 from shapely.validation import explain_validity
 
+from geometry.allowance import Allowance
 from geometry.error_budget import Budget
 from geometry.errors import InputError
 
@@ -35,6 +36,8 @@ class Billet:
         Measured thickness, > 0.
     flaws : tuple of shapely.Polygon
         Regions to keep out of, mm, kept without holes; they may reach beyond the edge.
+    allowances : tuple of Allowance
+        What to leave along stretches of the edge.
     budget : Budget
         What the edge may be off by at a usual place, and why; where a part has a bias, its
         deviation is not in `vertex_sigma_mm`.
@@ -42,13 +45,15 @@ class Billet:
     Raises
     ------
     InputError
-        If the edge or a flaw crosses itself, or the flaws leave no steel.
+        If the edge or a flaw crosses itself, an allowance ends off the edge, or flaws and
+        allowances leave no steel.
     """
 
     shape: Polygon
     vertex_sigma_mm: tuple[float, ...] = ()
     thickness_mm: float | None = None
     flaws: tuple[Polygon, ...] = ()
+    allowances: tuple[Allowance, ...] = ()
     budget: Budget = NOTHING_KNOWN
 
     def __post_init__(self) -> None:
@@ -68,14 +73,16 @@ class Billet:
         object.__setattr__(self, "flaws", filled)
         if self.sound().is_empty:
             raise InputError(
-                "its flaws leave no steel to use.", where="Billet", remedy="Take one away."
+                "its flaws and allowances leave no steel to use.",
+                where="Billet",
+                remedy="Take one away.",
             )
 
     def usable(self) -> Polygon | MultiPolygon:
         """Return the steel to count on, mm; several parts where flaws cut it through.
 
-        Its flaws are left out, and what lies nearer to the edge than it is likely to be measured
-        too large.  What it may be too small is not added.
+        Its flaws and allowances are left out, and what lies nearer to the edge than it is likely to
+        be measured too large.  What it may be too small is not added.
 
         Raises
         ------
@@ -95,10 +102,11 @@ class Billet:
         return left
 
     def sound(self) -> Polygon | MultiPolygon:
-        """Return the steel as measured, without its flaws, mm; raises nothing."""
-        if not self.flaws:
+        """Return the steel as measured, without its flaws and allowances, mm; raises nothing."""
+        kept_out = [*self.flaws, *(each.region(self.shape) for each in self.allowances)]
+        if not kept_out:
             return self.shape
-        return _one_or_several(shapely.difference(self.shape, shapely.union_all(self.flaws)))
+        return _one_or_several(shapely.difference(self.shape, shapely.union_all(kept_out)))
 
     @property
     def too_large_mm(self) -> float:

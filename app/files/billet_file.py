@@ -23,6 +23,7 @@ from app.files.json_file import (
     schema_up_to,
     write_model,
 )
+from geometry.allowance import Allowance
 from geometry.billet import Billet
 from geometry.error_budget import Budget, Part
 
@@ -30,9 +31,10 @@ if TYPE_CHECKING:  # heavy
     from calibration.capture import Capture
 
 #: 1: the first. 2: flaws, and a measure that is known to be too large, which an older program
-#: would pass over; a file without either still says 1.
-SCHEMA = 2
+#: would pass over. 3: allowances. A file without any of them still says 1.
+SCHEMA = 3
 Doubt = Annotated[float, Field(ge=0)]
+Place = Annotated[list[float], Field(min_length=2, max_length=2)]
 
 
 class PartModel(FileModel):
@@ -89,6 +91,29 @@ class MeasuredModel(FileModel):
         return Budget(parts=tuple(Part(**part.model_dump()) for part in self.budget))
 
 
+class AllowanceModel(FileModel):
+    """Steel to leave along the edge from one place to another, with the steel to the left."""
+
+    start: Place
+    end: Place
+    depth: float = Field(gt=0)
+
+    def allowance(self, factor: float) -> Allowance:
+        """Return the allowance, mm."""
+        (x1, y1), (x2, y2) = self.start, self.end
+        return Allowance(
+            start_mm=(x1 * factor, y1 * factor),
+            end_mm=(x2 * factor, y2 * factor),
+            depth_mm=self.depth * factor,
+        )
+
+
+def _least_schema(billet: Billet) -> int:
+    if billet.allowances:
+        return SCHEMA
+    return 2 if billet.flaws or billet.too_large_mm else 1
+
+
 class BilletModel(FileModel):
     """The file's keys: ``units``, ``outline``, ``holes`` are enough; rings are not closed."""
 
@@ -102,6 +127,7 @@ class BilletModel(FileModel):
     vertex_sigma_mm: list[Doubt] = Field(default_factory=list)
     thickness_mm: float | None = Field(default=None, gt=0)
     flaws: list[Ring] = Field(default_factory=list)
+    allowances: list[AllowanceModel] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
     measured: MeasuredModel | None = None
 
@@ -111,13 +137,19 @@ class BilletModel(FileModel):
     ) -> Self:
         """Return the model of a billet."""
         return cls(
-            billet_schema=SCHEMA if billet.flaws or billet.too_large_mm else 1,
+            billet_schema=_least_schema(billet),
             units="mm",
             outline=open_ring(billet.shape.exterior),
             holes=[open_ring(ring) for ring in billet.shape.interiors],
             vertex_sigma_mm=list(billet.vertex_sigma_mm),
             thickness_mm=billet.thickness_mm,
             flaws=[open_ring(flaw.exterior) for flaw in billet.flaws],
+            allowances=[
+                AllowanceModel(
+                    start=list(each.start_mm), end=list(each.end_mm), depth=each.depth_mm
+                )
+                for each in billet.allowances
+            ],
             notes=list(notes),
             measured=measured or MeasuredModel.left_in(billet),
         )
@@ -145,6 +177,7 @@ class BilletModel(FileModel):
             vertex_sigma_mm=tuple(sigmas),
             thickness_mm=self.thickness_mm,
             flaws=tuple(flaws),
+            allowances=tuple(each.allowance(factor) for each in self.allowances),
             budget=Budget() if self.measured is None else self.measured.budget_value(),
         )
 

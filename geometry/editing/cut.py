@@ -13,12 +13,14 @@ from shapely import Point as Spot
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
+from geometry.allowance import Allowance
 from geometry.billet import Billet
 from geometry.curves import Point
 from geometry.editing.edges import REACH_MM, SAME_MM, Floats, check_whole, rings_of
 from geometry.editing.numbers import check_finite
 from geometry.errors import InputError
 
+ON_EDGE_MM = 0.5  # an end of an allowance that lies farther off was cut off
 SAW_MM = 0.25  # a bandsaw wanders off a scribed line by about this; common practice, no source
 
 
@@ -68,8 +70,16 @@ class Cut:
         rings = (kept.exterior, *kept.interiors)
         points = np.concatenate([shapely.get_coordinates(ring)[:-1] for ring in rings])
         sigma = self._sigma_mm(points, billet)
-        flaws = tuple(flaw for flaw in billet.flaws if flaw.intersects(kept))
-        return replace(billet, shape=kept, vertex_sigma_mm=tuple(sigma.tolist()), flaws=flaws)
+        # An allowance along an edge that was cut stays where it is, as a place to keep out of.
+        still, off = _parted(billet, kept)
+        flaws = tuple(flaw for flaw in (*billet.flaws, *off) if flaw.intersects(kept))
+        return replace(
+            billet,
+            shape=kept,
+            vertex_sigma_mm=tuple(sigma.tolist()),
+            flaws=flaws,
+            allowances=still,
+        )
 
     def parts(self, shape: Polygon) -> list[Polygon]:
         """Return all parts that the saw leaves, the largest first.
@@ -201,3 +211,16 @@ def _carried_on(way: LineString, over_mm: float) -> LineString:
     ends = shapely.get_coordinates(way)[[0, -1]]
     along = (ends[1] - ends[0]) / way.length
     return LineString([ends[0] - over_mm * along, ends[1] + over_mm * along])
+
+
+def _parted(billet: Billet, kept: Polygon) -> tuple[tuple[Allowance, ...], list[Polygon]]:
+    """Return the allowances whose ends still lie on the edge, and the regions of the others."""
+    still: list[Allowance] = []
+    off: list[Polygon] = []
+    for each in billet.allowances:
+        ends = [Spot(each.start_mm), Spot(each.end_mm)]
+        if max(shapely.distance(kept.boundary, end) for end in ends) <= ON_EDGE_MM:
+            still.append(each)
+        else:
+            off.append(each.region(billet.shape))
+    return tuple(still), off

@@ -9,6 +9,7 @@ import shapely
 from app.files.billet_file import read_billet, write_billet
 from app.files.errors import FileError
 from app.files.outline_file import read_outline
+from geometry.allowance import Allowance
 from geometry.billet import Billet
 
 SQUARE = [[0, 0], [10, 0], [10, 10], [0, 10]]
@@ -68,7 +69,7 @@ def test_a_ring_that_runs_the_other_way_keeps_the_worst_doubt(tmp_path: Path) ->
         ({"units": "mm", "outline": [[0, 0], [10, 10], [10, 0], [0, 10]]}, "edge cannot be used"),
         ({"units": "mm", "outline": [["0", 0], [1, 0], [1, 1]]}, "outline"),
         ({"units": "mm", "outline": SQUARE, "thickness_mm": -1}, "thickness_mm"),
-        ({"units": "mm", "outline": SQUARE, "billet_schema": 3}, "newer version"),
+        ({"units": "mm", "outline": SQUARE, "billet_schema": 4}, "newer version"),
         ({"units": "mm", "outline": SQUARE, "vertex_sigma_mm": [0.1, -0.1]}, "vertex_sigma_mm"),
         ({"units": "mm", "outline": SQUARE, "flaws": [SQUARE]}, "leave no steel"),
         ({"units": "mm", "outline": SQUARE, "flaws": [[[0, 0], [9, 9], [9, 0], [0, 9]]]}, "flaw 1"),
@@ -114,3 +115,23 @@ def test_a_knifes_outline_is_no_billet_nor_the_other_way_round(tmp_path: Path) -
         read_outline(path)
     path.write_text(json.dumps({"units": "mm", "outline": ring}))
     assert read_billet(path).shape.area == read_outline(path).polygon().area == 900.0
+
+
+def test_allowances_are_kept_and_only_then_need_a_newer_program(tmp_path: Path) -> None:
+    left = Allowance(start_mm=(0.0, 0.0), end_mm=(10.0, 0.0), depth_mm=2.0)
+    billet = Billet(shape=shapely.box(0, 0, 10, 10), allowances=(left,))
+    path = tmp_path / "piece.json"
+    write_billet(path, billet)
+    assert read_billet(path) == billet
+    assert json.loads(path.read_text())["billet_schema"] == 3
+    inches = {
+        "units": "in",
+        "outline": [[0, 0], [4, 0], [4, 2], [0, 2]],
+        "allowances": [{"start": [0, 0], "end": [4, 0], "depth": 0.25}],
+    }
+    path.write_text(json.dumps(inches))
+    assert read_billet(path).usable().bounds == pytest.approx((0, 6.35, 101.6, 50.8), abs=0.01)
+    inches["allowances"][0]["depth"] = 0
+    path.write_text(json.dumps(inches))
+    with pytest.raises(FileError, match="allowance"):
+        read_billet(path)
