@@ -149,7 +149,7 @@ class _Nest:
             and (self._lies_in(n, frames[0]) or self._hangs_over(n, frames[0]))
         ]
         slender = [n for n in long if n not in lopsided and self.is_slender(n)]
-        return lopsided + touching + slender
+        return lopsided + touching + [n for n in slender if not self._is_again(n, frames[0])]
 
     def afloat(self) -> list[int]:
         """Return the loops in the largest one that are shaped as a piece, and no openings of it.

@@ -176,6 +176,7 @@ PLATES: dict[str, tuple[Draw, ...]] = {
     "a small mark": (rounded(0, 0, 200, 140, 5), knife(100, 60, 0.15)),
     "drawn with a pen": (rounded(0, 0, 250, 60, 5), rounded(0.5, 0.5, 249, 59, 4.5),
                          circle(40, 30, 6)),
+    "a bar drawn with a pen": (box(0, 0, 250, 40), box(0.5, 0.5, 249, 39), circle(40, 20, 6)),
     "a wide window": (rounded(0, 0, 250, 60, 5), ring([(8, 8), (240, 8), (200, 52), (8, 52)])),
 }  # fmt: skip
 
