@@ -88,7 +88,8 @@ def test_a_wide_gap_is_told_and_not_closed(tmp_path: Path) -> None:
     document = in_mm()
     shuffled_soup(document.modelspace(), 0.4)
     with pytest.raises(
-        FileError, match=r"no closed outline.*0\.4 mm apart, near x 15\.00, y 39\.80"
+        FileError,
+        match=r"no closed outline.*0\.4 mm apart, at x 15\.00, y 39\.60 and x 15\.00, y 40\.00",
     ):
         read_dxf(saved(document, tmp_path))
 
