@@ -223,7 +223,10 @@ def _job_of(model: JobModel, photo: bytes | None, where: str) -> Job:
 
 
 def _choice_of(model: ChoiceModel) -> OutlineChoice:
-    """Return the outline's choice; a family that cannot be read is told now, not when drawn."""
+    """Return the outline's choice; a text that is no family is told now.
+
+    One that cannot be drawn opens, and is told by the outline step: another can be chosen there.
+    """
     return unpinned(
         OutlineChoice(
             family=model.family,

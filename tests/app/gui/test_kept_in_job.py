@@ -177,7 +177,7 @@ def test_undo_of_a_new_name_leaves_the_file_and_says_so(
     chosen(window)
     monkeypatch.setattr(QInputDialog, "getText", lambda *_, **__: ("Renamed", True))
     window.steps.outline.panel.own.actions[own_menu.RENAME].trigger()
-    window.document.stack.undo()
+    window.undoing.undo.trigger()
     assert window.steps.outline.panel.message == "“Renamed” stays among your shapes as it is."
     assert said(window) == "“Mine” is kept in this job alone."
     assert [each.name for each in own_families().families] == ["Renamed"]

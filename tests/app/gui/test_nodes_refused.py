@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
@@ -52,6 +54,20 @@ def test_what_was_said_of_a_refused_drag_goes_with_the_next_move(
     else:
         panel.drag_buttons[1].click()
     assert panel.message == ""
+
+
+def test_what_was_said_of_points_that_cannot_be_fewer_goes_with_undo(
+    dragging: MainWindow, idle: Callable[..., None]
+) -> None:
+    step = dragging.steps.outline
+    for _ in range(20):
+        step.panel.points.fewer_asked.emit(0.5)
+        idle(dragging, "points")
+        if "as few points as it can" in step.panel.message:
+            break
+    assert "as few points as it can" in step.panel.message
+    dragging.undoing.undo.trigger()
+    assert "as few points" not in step.panel.message
 
 
 def test_where_the_edge_cannot_go_is_told_while_the_hand_is_there(
