@@ -15,12 +15,12 @@ from app.cli.terminal import say, shown_progress
 from app.document.flow import (
     accepted,
     capture_of,
-    drawing_of,
     layout_of,
     placed,
     roomiest_for,
 )
 from app.document.job import Job, OutlineChoice, PatternFacts
+from app.document.job_drawing import drawing_of
 from app.exports.write import write_pattern
 from app.files.atomic import make_folder
 from app.files.billet_file import MeasuredModel, write_billet

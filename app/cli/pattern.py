@@ -8,8 +8,8 @@ from pathlib import Path
 
 from app.cli.options import check_apart, ratio
 from app.cli.terminal import say
-from app.document.flow import drawing_of
 from app.document.job import PatternFacts
+from app.document.job_drawing import drawing_of
 from app.document.paper import paper_named
 from app.exports.write import write_pattern
 from app.files.atomic import make_folder

@@ -1,11 +1,11 @@
-"""The one path from a job's facts to what follows: photo -> billet -> layout -> drawing.
+"""The one path from a job's facts to what follows: photo -> billet -> layout.
 
-Each step is a pure function of the job. The window and the command line both walk it.
+Each step is a pure function of the job. The window and the command line both walk it; its end, the
+pattern, is in `app.document.job_drawing`.
 """
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -28,7 +28,6 @@ from geometry.report import LONG_SECONDS
 from geometry.verdict import Verdict, judge
 
 if TYPE_CHECKING:  # heavy: loaded when first walked
-    from app.document.drawing import Drawing
     from calibration.capture import Capture
     from geometry.placement import Placement
 
@@ -277,36 +276,3 @@ def settled(job: Job) -> Placement:
 def placed(job: Job, placement: Placement) -> Job:
     """Return the job with its blank at a found pose."""
     return replace(job, pose=placement.pose)
-
-
-def drawing_of(job: Job, day: datetime.date) -> Drawing:
-    """Return the pattern's lines, in mm, dated; a blank that may not fit is said there.
-
-    Raises
-    ------
-    InputError
-        If the blank was not placed yet.
-    """
-    from app.document.drawing import TitleBlock
-    from app.document.pattern import PatternOptions, pattern_drawing
-    from app.document.wording import pattern_notes
-
-    if job.pose is None:
-        raise InputError(
-            "the blank was not placed yet.",
-            where="Pattern",
-            remedy="Find its place on the piece first.",
-        )
-    return pattern_drawing(
-        outline=outline_of(job),
-        pose=job.pose,
-        billet=None if job.billet is None else billet_of(job),
-        title=TitleBlock(
-            name=job.name,
-            date=day,
-            thickness_mm=job.thickness_mm,
-            unit=job.unit,
-            notes=pattern_notes(layout_of(job), claim_of(job), job.margin_mm, job.unit),
-        ),
-        options=PatternOptions(margin_mm=job.margin_mm, show_margin=job.pattern.show_margin),
-    )

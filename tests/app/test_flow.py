@@ -9,7 +9,6 @@ import shapely
 from app.document.flow import (
     billet_of,
     claim_of,
-    drawing_of,
     largest_for,
     layout_of,
     placed,
@@ -17,6 +16,7 @@ from app.document.flow import (
     settled,
 )
 from app.document.job import Job, OutlineChoice, PhotoFacts
+from app.document.job_drawing import drawing_of
 from app.document.thickness import with_thickness
 from app.document.wording import verdict_sentence
 from calibration.pens import Pen

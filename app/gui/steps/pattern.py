@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
-from app.document.flow import drawing_of
 from app.document.job import Job
+from app.document.job_drawing import drawing_of
 from app.document.paper import paper_named
 from app.gui.asking import ask_place, file_name, saved_words
 from app.gui.canvas.pages_scene import PagesScene

@@ -118,7 +118,7 @@ def window_pages(window: MainWindow):
     """Return the pages of the job as they print."""
     import datetime
 
-    from app.document.flow import drawing_of
+    from app.document.job_drawing import drawing_of
     from app.document.paper import paper_named
     from app.exports.pages import laid_out
 
