@@ -41,6 +41,7 @@ from geometry.sections import sections_mm
 
 Floats: TypeAlias = NDArray[np.float64]
 
+BOUNDS_CHORD_MM = 5e-4  # lengths are told to 0.01 mm
 MOST_OPENINGS = 5000  # a blade full of lightening holes has a few hundred
 
 __all__ = [
@@ -109,8 +110,8 @@ class Outline:
 
     @property
     def bounds_mm(self) -> tuple[float, float, float, float]:
-        """The least and greatest x and y as ``(x0, y0, x1, y1)``, within 0.01 mm."""
-        ring = flatten_chain(self.chain, PATTERN_CHORD_MM)
+        """The least and greatest x and y as ``(x0, y0, x1, y1)``, within 0.0005 mm."""
+        ring = flatten_chain(self.chain, BOUNDS_CHORD_MM)
         (x0, y0), (x1, y1) = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
         return x0, y0, x1, y1
 

@@ -17,6 +17,7 @@ from geometry.family.marks import jimping, mark
 from geometry.family.model import Family
 from geometry.family.rounding import rounded
 from geometry.family.rules import NodeRule
+from geometry.family.true_ends import kept_on_edge
 from geometry.hobby import MIN_TENSION, Knot, hobby_curve
 from geometry.outline import Outline, Station
 
@@ -40,9 +41,9 @@ def build(family: Family, values: Values) -> Outline:
         If the values make an edge that crosses itself, or leave too little steel round a hole.
     """
     nodes = _nodes(family, values)
-    stretched = family.profile.map_for(values)
+    stretched, edge = family.profile.edge(family.profile.map_for(values))
     try:
-        chain = family.profile.edge(stretched) or _chain(_apart(nodes), values, family.name)
+        chain = edge or _chain(_apart(nodes), values, family.name)
     except np.linalg.LinAlgError as error:
         raise InputError("no smooth curve goes through its nodes.", where=family.name) from error
     bare = Outline(name=family.name, chain=chain, cutouts=family.profile.openings(stretched))
@@ -176,5 +177,11 @@ def _stations(
     family: Family, nodes: list[Node], values: Values, ground: Ground
 ) -> tuple[Station, ...]:
     named = [(node.rule.station, node.point) for node in nodes if node.rule.station]
-    named += [(rule.name, ground.spot(rule.x, rule.y, values)) for rule in family.stations]
+    drawn = family.profile.chain
+    for rule in family.stations:
+        spot = ground.spot(rule.x, rule.y, values)
+        if drawn and rule.y is not None and not ground.stretched.is_none:
+            place = rule.x.value(values), rule.y.value(values)
+            spot = kept_on_edge(place, spot, drawn, ground.chain)
+        named.append((rule.name, spot))
     return tuple(Station(name=name, x_mm=x, y_mm=y) for name, (x, y) in named)

@@ -10,9 +10,9 @@ from geometry.curves import Arc, Chain, Cubic, Line, Point, Segment
 from geometry.errors import InputError
 from geometry.family.expressions import Expression
 from geometry.family.table import Table
+from geometry.family.true_ends import stretched_edge
 from geometry.outline import Outline
 from geometry.pose import Pose
-from geometry.round_corners import mapped_edge
 from geometry.stretch import Axis, RigidZone, Stretch, StretchAt, StretchMap
 
 CORNERS = {"line": 2, "arc": 2, "cubic": 4}  # how many points each kind of piece has
@@ -62,11 +62,14 @@ class Profile:
             kept=self.kept,
         )
 
-    def edge(self, stretched: StretchMap) -> Chain:
-        """Return the edge under a map, as drawn when it changes nothing."""
-        if stretched.is_none:
-            return self.chain
-        return mapped_edge(self.chain, stretched.with_slopes)
+    def edge(self, stretched: StretchMap) -> tuple[StretchMap, Chain]:
+        """Return the edge under a map, as drawn when it changes nothing, and the map it is under.
+
+        That one brings its ends exactly where they were told.
+        """
+        if stretched.is_none or not self.chain:
+            return stretched, self.chain
+        return stretched_edge(self.chain, stretched)
 
     def openings(self, stretched: StretchMap) -> tuple[Chain, ...]:
         """Return the cutouts, each moved as its middle moves."""
