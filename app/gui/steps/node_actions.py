@@ -116,6 +116,9 @@ class NodeActions(QObject):
         except ToolError as error:
             self._complain(error)
             return
+        before = self._before.get(self._nodes.outline.chain)
+        if before is not None:  # the edge is where it was
+            self._before[outline.chain] = before
         self.wait_for_place(False)
         self._nodes.remember(at)
         self._take(outline, "Add a point", "")

@@ -257,6 +257,11 @@ def test_fewer_points_taken_again_are_counted_from_the_shape_before_the_first_ti
         idle(pointed, "points")
         assert "as few points as it can" in panel.message
         assert edge(pointed) == now
+    double_click(pointed, on_edge(pointed))  # a point more, and the shape as it was
+    click(qtbot, page.fewer)
+    idle(pointed, "points")
+    assert edge(pointed).chain == now.chain
+    assert float(panel.message.split("moved by ")[1].split(" mm")[0]) == told
 
 
 def test_a_hole_left_with_little_steel_is_told(pointed: MainWindow) -> None:
