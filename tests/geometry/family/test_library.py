@@ -77,3 +77,10 @@ def test_a_family_is_found_by_key_name_or_words(text: str, key: str) -> None:
 def test_no_family_or_too_many_lists_the_choices(text: str, why: str) -> None:
     with pytest.raises(InputError, match=f"{why}.*full_tang_drop_point, full_tang_sheepsfoot"):
         family_named(text)
+
+
+def test_the_ricasso_is_called_so_in_every_family() -> None:
+    labels = {
+        each.label for family in FAMILIES for each in family.parameters if each.key == "ricasso"
+    }
+    assert labels == {"Ricasso"}
