@@ -184,7 +184,8 @@ def summary(job: Job, placement: Placement, layout: Layout) -> list[str]:
 def _most(bound_mm: float) -> str:
     """Return what no place does better than."""
     if bound_mm < 0.0:
-        return f"it sticks out by at least {-bound_mm:.2f} mm wherever it lies"
+        least = math.floor(-100.0 * bound_mm) / 100.0  # rounded up it would not be the least
+        return f"it sticks out by at least {least:.2f} mm wherever it lies"
     return f"no place on it spares more than {bound_mm:.2f} mm"
 
 
