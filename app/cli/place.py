@@ -190,7 +190,8 @@ def _most(bound_mm: float) -> str:
 
 
 def _sure(placement: Placement) -> str:
-    return "" if placement.proven else "; no better proof was found in time (--seconds)"
+    known = placement.proven or placement.clearance.value_mm < 0.0
+    return "" if known else "; no better proof was found in time (--seconds)"
 
 
 def _shown(value: float) -> str:

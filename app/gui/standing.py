@@ -105,9 +105,11 @@ def verdict(job: Job, derived: Derived) -> tuple[str, Reading] | None:
     )
     words = verdict_sentence(layout, job.margin_mm, job.unit)
     if best is not None:
-        limit = rough(best.upper_bound_mm, job.unit)
-        if best.proven:
+        limit = rough(abs(best.upper_bound_mm), job.unit)
+        if best.proven and best.upper_bound_mm >= 0.0:
             words += f" No place does better than {limit} (proven)."
+        elif best.proven:
+            words += f" It sticks out by {limit} or more wherever it lies (proven)."
         elif job.pose == best.pose:
             words += " This is the roomiest place found."
         else:

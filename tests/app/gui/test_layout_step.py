@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from dataclasses import replace
@@ -13,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from app.document.job import OutlineChoice
 from app.gui.rail import State, Step
+from app.gui.standing import verdict
 from app.gui.window import MainWindow
 from geometry.errors import Cancelled
 from geometry.outline import outline_from_rings
@@ -174,6 +176,20 @@ def test_in_a_long_bar_it_is_said_why_the_blank_lies_at_one_end(
     layout = window.derived.layout(window.document.job)
     left, _, right, _ = layout.blank.bounds
     assert min(left, 900.0 - right) < max(left, 900.0 - right) / 4.0
+
+
+def test_where_nothing_fits_it_is_said_by_how_much_everywhere(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    path = tmp_path / "narrow.json"
+    path.write_text('{"units": "mm", "outline": [[0, 0], [900, 0], [900, 12], [0, 12]]}')
+    window.go(Step.STEEL)
+    window.steps.steel.open_billet(path)
+    window.go(Step.LAYOUT)
+    window.steps.layout.find_roomiest()
+    qtbot.waitUntil(lambda: not window.worker.is_busy("search"), timeout=20_000)
+    told, _ = verdict(window.document.job, window.derived)
+    assert re.search(r"sticks out by [\d.]+ mm or more wherever it lies \(proven\)", told)
 
 
 @pytest.mark.parametrize("tab", ["blade_tab", "handle_tab"])
