@@ -1,6 +1,6 @@
 """Where an edge bends inward so tightly that stretching would spoil it: notches, choils, shoulders.
 
-Of what bends outward `geometry.round_corners` keeps the radius.
+Of what bends outward, and of arcs, `geometry.round_corners` keeps the radius.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from geometry.curves import Chain, Point
 from geometry.stretch import RigidZone
 from geometry.tight_bends import LEAST_TURN_RAD, steps_of, tight_bends
 
-HOLLOW_MM = 10.0  # a bend inward that gets to a smaller radius than this keeps its shape
+HOLLOW_MM = 10.0  # a bend inward that gets to a smaller radius keeps its shape, as arcs do
 ROUND_IT_MM = 0.2  # kept beyond the tight place itself
 LARGEST_MM = 15.0  # zones join while they are smaller than this
 LEAST_GAP = 0.8  # radii between two zones: less could not make up for narrowing by a quarter
@@ -37,7 +37,7 @@ def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
 
     Examples
     --------
-    >>> from geometry.curves import Line
+    >>> from geometry.curves import Arc, Line
     >>> notch = Arc(start=(-3.0, 0.0), end=(3.0, 0.0), sweep_rad=-math.pi)
     >>> up = Line(start=(3.0, 0.0), end=(0.0, 40.0))
     >>> [zone] = rigid_zones((notch, up, Line(start=up.end, end=notch.start)))
@@ -47,7 +47,7 @@ def rigid_zones(chain: Chain) -> tuple[RigidZone, ...]:
     places = [
         bend.points
         for bend in tight_bends(chain)
-        if bend.turn_rad < 0 and bend.radius_mm < HOLLOW_MM
+        if bend.turn_rad <= -LEAST_TURN_RAD and (bend.of_arcs or bend.radius_mm < HOLLOW_MM)
     ]
     discs = [_disc(points) for points in places]
     apexes = {disc: _apex(points) for disc, points in zip(discs, places, strict=True)}

@@ -31,15 +31,18 @@ MOST_RAD = math.radians(270)  # and by more than this no end of anything
 MOST_STEPS = 20
 CLOSE_MM = 1e-9  # sides and corner meet within this
 MOST_CHANGE = 0.5  # of its turn: a corner that changes by more is mapped like all else
+MORE_ARC_RAD = math.radians(30)  # an arc may turn by so much more
+LEAST_LEFT_RAD = math.radians(2)  # and down to this: sides that go straight on meet nowhere
 _LOOKED_AT = np.linspace(0.0, 1.0, 33)  # on a piece, to see how far it reaches
 SAME_RAD = 1e-3  # a bend whose pieces do not turn as it does is no plain one
 
 
 def round_corners(chain: Chain) -> tuple[Bend, ...]:
-    """Return the outward bends of a closed edge that keep their radius, in its order.
+    """Return the bends of a closed edge that keep their radius, in its order.
 
-    They are those that get to less than 6 mm, and arcs of up to 10 mm: whoever drew such an arc
-    meant its radius.
+    They are outward ones that get to less than 6 mm, and arcs of up to 16 mm: whoever drew such an
+    arc meant its radius. Inward they are arcs alone: of what turns by 30 degrees or more there
+    `geometry.rigid_zones` keeps all of the shape, where its sides allow it.
 
     Parameters
     ----------
@@ -49,12 +52,9 @@ def round_corners(chain: Chain) -> tuple[Bend, ...]:
     return tuple(
         bend
         for bend in tight_bends(chain)
-        if 0 < bend.turn_rad < MOST_RAD and (bend.radius_mm < TIGHT_MM or _is_arc(chain, bend))
+        if -MOST_CORNER_RAD < bend.turn_rad < MOST_RAD
+        and (bend.of_arcs or bend.radius_mm < TIGHT_MM)
     )
-
-
-def _is_arc(chain: Chain, bend: Bend) -> bool:
-    return all(isinstance(chain[index], Arc) for index, _ in (bend.start, bend.end))
 
 
 def mapped_edge(chain: Chain, onto: Map) -> Chain:
@@ -98,10 +98,15 @@ def _parted(chain: Chain) -> tuple[Chain, ...]:
         for bend in round_corners(chain)
         if abs(sum(_turns(between(chain, bend.start, bend.end))) - bend.turn_rad) < SAME_RAD
     ]
-    parts: list[Chain] = []
-    for bend, after in zip(bends, [*bends[1:], *bends[:1]], strict=True):
-        parts += between(chain, bend.start, bend.end), between(chain, bend.end, after.start)
-    return tuple(parts) if all(parts) else ()
+    while bends:
+        pairs = list(zip(bends, [*bends[1:], *bends[:1]], strict=True))
+        sides = [between(chain, bend.end, after.start) for bend, after in pairs]
+        bare = next((pair for pair, side in zip(pairs, sides, strict=True) if not side), None)
+        if bare is None:
+            corners = [between(chain, bend.start, bend.end) for bend in bends]
+            return tuple(part for pair in zip(corners, sides, strict=True) for part in pair)
+        bends.remove(min(bare, key=lambda bend: abs(bend.turn_rad)))  # two with nothing between
+    return ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,12 +126,13 @@ def _fitted(corner: Chain, image: Chain, before: Chain, after: Chain) -> _Fit:
     """
     ends = Side(before), Side(chain_backward(after))
     turn = sum(_turns(corner))
+    least, most = _share_range(corner, turn)
     off_before = off_after = 0.0
     scale = 1.0
     for _ in range(MOST_STEPS):
         (p, u), (q, w) = ends[0].at(off_before), ends[1].at(off_after)  # both toward the corner
         share = 1 + cmath.phase(-w / u * cmath.exp(-1j * turn)) / turn
-        if abs(share - 1) > MOST_CHANGE or not 0.1 < scale < 10.0:
+        if not least < share < most or not 0.1 < scale < 10.0:
             break
         offsets = _offsets(corner, share, u)
         across = complex(offsets[-1][-1])
@@ -144,6 +150,18 @@ def _fitted(corner: Chain, image: Chain, before: Chain, after: Chain) -> _Fit:
         off_before, off_after = off_before + step[0], off_after + step[1]
         scale += step[2] if len(step) > 2 else 0.0
     return _Fit(pieces=image)
+
+
+def _share_range(corner: Chain, turn: float) -> tuple[float, float]:
+    """Return between which shares of its turn a corner keeps its radii.
+
+    An arc that hardly turns may turn many times as far.
+    """
+    if not all(isinstance(piece, Arc) for piece in corner):
+        return 1 - MOST_CHANGE, 1 + MOST_CHANGE
+    return min(1 - MOST_CHANGE, LEAST_LEFT_RAD / abs(turn)), max(
+        1 + MOST_CHANGE, 1 + MORE_ARC_RAD / abs(turn)
+    )
 
 
 def _turns(corner: Chain) -> list[float]:

@@ -15,7 +15,9 @@ Array: TypeAlias = NDArray[np.float64]
 Place: TypeAlias = tuple[int, float]  # which piece of a chain, and the parameter on it
 
 BEND_MM = 10.0  # a bend reaches as far as its radius is smaller than this
+ARC_MM = 16.0  # an arc of no larger radius was drawn on purpose: all of it is a bend
 LEAST_TURN_RAD = math.radians(30)  # one that turns less is hardly seen
+LEAST_ARC_RAD = math.radians(1)  # but of arcs: their radius was meant, however little they turn
 SAME_MM = 1e-9
 MEET_MM = 1e-6
 _STEPS = 16  # a cubic is looked at in
@@ -33,12 +35,15 @@ class Bend:
         How far it turns, to the left above zero.
     start, end : tuple of int and float
         The piece where it begins and ends, and the parameter there.
+    of_arcs : bool
+        Whether all of it is arcs.
     """
 
     points: Array
     turn_rad: float
     start: Place
     end: Place
+    of_arcs: bool = False
 
     @property
     def radius_mm(self) -> float:
@@ -56,6 +61,7 @@ class _Run:
     turn_rad: float
     start: Place
     end: Place
+    of_arcs: bool = False
 
     def on_to(self, other: _Run) -> _Run:
         """Return both as one."""
@@ -64,6 +70,7 @@ class _Run:
             turn_rad=self.turn_rad + other.turn_rad,
             start=self.start,
             end=other.end,
+            of_arcs=self.of_arcs and other.of_arcs,
         )
 
     def meets(self, other: _Run) -> bool:
@@ -73,7 +80,7 @@ class _Run:
 
 
 def tight_bends(chain: Chain) -> tuple[Bend, ...]:
-    """Return the bends of a closed edge that turn by 30 degrees or more, in its order.
+    """Return the bends of a closed edge that turn by 30 degrees or more, arcs by 1, in its order.
 
     Parameters
     ----------
@@ -86,7 +93,7 @@ def tight_bends(chain: Chain) -> tuple[Bend, ...]:
     >>> end = Arc(start=(0.0, 0.0), end=(0.0, 6.0), sweep_rad=math.pi)
     >>> far, back = Line(start=end.end, end=(-60.0, 3.0)), Line(start=(-60.0, 3.0), end=end.start)
     >>> [bend] = tight_bends((end, far, back))
-    >>> bend.start, bend.end, round(bend.radius_mm, 2)
+    >>> bend.start, bend.end, round(bend.radius_mm, 1)
     ((0, 0.0), (0, 1.0), 3.0)
     """
     runs: list[_Run] = []
@@ -98,9 +105,15 @@ def tight_bends(chain: Chain) -> tuple[Bend, ...]:
     if len(runs) > 1 and runs[-1].meets(runs[0]):
         runs[0] = runs.pop().on_to(runs[0])
     return tuple(
-        Bend(points=np.array(run.points), turn_rad=run.turn_rad, start=run.start, end=run.end)
+        Bend(
+            points=np.array(run.points),
+            turn_rad=run.turn_rad,
+            start=run.start,
+            end=run.end,
+            of_arcs=run.of_arcs,
+        )
         for run in runs
-        if abs(run.turn_rad) >= LEAST_TURN_RAD
+        if abs(run.turn_rad) >= (LEAST_ARC_RAD if run.of_arcs else LEAST_TURN_RAD)
     )
 
 
@@ -118,12 +131,18 @@ def _runs(index: int, segment: Segment) -> list[_Run]:
     They are those that may belong to a bend; whether it gets tight is seen when it is whole.
     """
     if isinstance(segment, Arc):
-        if segment.radius_mm > BEND_MM:
+        if segment.radius_mm > ARC_MM:
             return []
         inner = segment.flattened(segment.radius_mm * 0.02).tolist()
         points = [(x, y) for x, y in inner] + [segment.end]
         return [
-            _Run(points=points, turn_rad=segment.sweep_rad, start=(index, 0.0), end=(index, 1.0))
+            _Run(
+                points=points,
+                turn_rad=segment.sweep_rad,
+                start=(index, 0.0),
+                end=(index, 1.0),
+                of_arcs=True,
+            )
         ]
     if not isinstance(segment, Cubic):
         return []

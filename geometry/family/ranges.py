@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 from itertools import product
 
+import numpy as np
+
 from geometry.family.fairness import Fairness, drawn_chain, fairness_of
 from geometry.family.model import Family, Parameter
 from geometry.stretch import RigidZone
@@ -15,6 +17,8 @@ ROOM = 0.8  # a range shrinks to this share until all ends can be drawn
 MOST_SHRINKS = 13  # to a twentieth of what was proposed
 LEAST_RANGE = 0.03  # of a measure: less is not worth telling apart
 SLIGHT_RAD = math.radians(1)  # the least bend that tells whether a corner is better drawn out
+PLACES = 24  # in the box of ranges, besides its ends
+PRIMES = (2, 3, 5, 7)
 LITTLE = 0.3  # of the way to the end of a range
 MOST_LOOKED_AT = 12  # zones: more are kept unasked
 
@@ -56,30 +60,55 @@ def _waves(family: Family) -> list[int | None]:
 
 
 def with_room(family: Family) -> Family:
-    """Return the family with ranges in which it can be drawn, as fair as it was at all ends.
+    """Return the family with ranges in which it can be drawn, as fair as it was.
 
-    Where it cannot, those measures alone come nearer to what was drawn that mend it by themselves;
-    one that can hardly be changed is left out.
+    They are looked at with all ends together and at places spread between. Where it cannot,
+    those measures alone come nearer to what was drawn that mend it by themselves; one that can
+    hardly be changed is left out.
     """
     drawn = fairness_of(family)
     family = _each_by_itself(family, drawn)
-    for upper in product((False, True), repeat=len(family.parameters)):
+    for shares in _shares(len(family.parameters)):
         for _ in range(MOST_SHRINKS):
-            if drawn.holds_for(family, _ends(family, upper)):
+            values = _values(family, shares)
+            if drawn.holds_for(family, values):
                 break
-            every = range(len(upper))
-            mend = [i for i in every if drawn.holds_for(family, _ends(family, upper, i))]
+            keys = [
+                key
+                for key in values
+                if drawn.holds_for(family, {k: v for k, v in values.items() if k != key})
+            ]
             family = replace(
                 family,
                 parameters=tuple(
-                    _shrunk(p, upper[i]) if i in (mend or every) else p
-                    for i, p in enumerate(family.parameters)
+                    _shrunk(p, upper=values[p.key] > p.default) if p.key in (keys or values) else p
+                    for p in family.parameters
                 ),
             )
         else:
             return with_room(_without_narrowest(family))
     stiff = any(p.high - p.low < LEAST_RANGE * p.default for p in family.parameters)
     return with_room(_without_narrowest(family)) if stiff else family
+
+
+def _shares(measures: int) -> list[tuple[float | None, ...]]:
+    """Return the shares of ranges to look at, None where a measure stays: ends, and between them.
+
+    Multiples of the roots of primes, as far as they go beyond a whole, are spread evenly (Weyl); a
+    third of them is drawn out to the ends.
+    """
+    spread = np.outer(np.arange(1, PLACES + 1), np.sqrt(PRIMES[:measures])) % 1
+    inner = np.clip(1.5 * spread - 0.25, 0.0, 1.0).tolist()
+    return [*product((0.0, 1.0, None), repeat=measures), *map(tuple, inner)]
+
+
+def _values(family: Family, shares: tuple[float | None, ...]) -> dict[str, float]:
+    """Return the values at some shares of the ranges."""
+    return {
+        p.key: p.low + share * (p.high - p.low)
+        for p, share in zip(family.parameters, shares, strict=True)
+        if share is not None
+    }
 
 
 def _each_by_itself(family: Family, drawn: Fairness) -> Family:
@@ -90,17 +119,8 @@ def _each_by_itself(family: Family, drawn: Fairness) -> Family:
             end = found[i].high if upper else found[i].low
             if drawn.holds_for(family, {found[i].key: end}):
                 break
-            found[i] = _shrunk(found[i], upper)
+            found[i] = _shrunk(found[i], upper=upper)
     return replace(family, parameters=tuple(found))
-
-
-def _ends(family: Family, upper: tuple[bool, ...], at_default: int = -1) -> dict[str, float]:
-    """Return the values at some ends of the ranges, one measure at its default if so told."""
-    return {
-        p.key: p.high if up else p.low
-        for i, (p, up) in enumerate(zip(family.parameters, upper, strict=True))
-        if i != at_default
-    }
 
 
 def _without_narrowest(family: Family) -> Family:
@@ -116,7 +136,7 @@ def _without_narrowest(family: Family) -> Family:
     )
 
 
-def _shrunk(parameter: Parameter, upper: bool) -> Parameter:
+def _shrunk(parameter: Parameter, *, upper: bool) -> Parameter:
     if upper:
         high = parameter.default + ROOM * (parameter.high - parameter.default)
         return replace(parameter, high=round(high, 2))

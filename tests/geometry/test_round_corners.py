@@ -121,8 +121,9 @@ def test_a_butt_too_narrow_for_both_of_its_corners_is_refused() -> None:
         mapped_edge(bar(4.0), linear(((1.0, 0.0), (0.0, 0.3))))
 
 
-def test_what_bends_gently_or_inward_is_mapped_as_it_is() -> None:
-    assert round_corners(bar(10.5)) == ()
+def test_what_bends_gently_is_mapped_as_it_is_and_a_notch_too() -> None:
+    lines = bar(16.5)[:4]
+    assert round_corners((*lines, *bar(16.5)[4:])) == ()
     notch: Chain = (
         Line(start=(0.0, 0.0), end=(40.0, 0.0)),
         Arc(start=(40.0, 0.0), end=(44.0, 0.0), sweep_rad=-math.pi),
@@ -130,3 +131,51 @@ def test_what_bends_gently_or_inward_is_mapped_as_it_is() -> None:
         Line(start=(100.0, 20.0), end=(0.0, 0.0)),
     )
     assert round_corners(notch) == ()
+
+
+def bent_bar(turn_deg: float, radius_mm: float) -> Chain:
+    """A bar from x -100 to 100 whose lower side turns at x 0, up above zero, rounded there."""
+    turn = math.radians(turn_deg)
+    cut = radius_mm * math.tan(abs(turn) / 2)
+    out = (cut * math.cos(turn), cut * math.sin(turn))
+    end = (100.0, 100.0 * math.tan(turn))
+    return (
+        Line(start=(-100.0, 0.0), end=(-cut, 0.0)),
+        Arc(start=(-cut, 0.0), end=out, sweep_rad=turn),
+        Line(start=out, end=end),
+        Line(start=end, end=(100.0, 90.0)),
+        Line(start=(100.0, 90.0), end=(-100.0, 90.0)),
+        Line(start=(-100.0, 90.0), end=(-100.0, 0.0)),
+    )
+
+
+@pytest.mark.parametrize("turn_deg", [-25.0, -12.0, -6.0, 6.0, 12.0, 25.0])
+@pytest.mark.parametrize("radius_mm", [3.0, 9.5, 12.0])
+@pytest.mark.parametrize("along_y", [0.7, 1.0, 1.4, 2.0])
+def test_an_arc_that_hardly_turns_keeps_its_radius_outward_and_inward(
+    turn_deg: float, radius_mm: float, along_y: float
+) -> None:
+    """Drawn out by k along y, a slope of tan(a) becomes k tan(a): that much it turns then."""
+    chain = mapped_edge(bent_bar(turn_deg, radius_mm), linear(((1.0, 0.0), (0.0, along_y))))
+    [arc] = [piece for piece in chain if isinstance(piece, Arc)]
+    assert arc.radius_mm == pytest.approx(radius_mm, abs=1e-6)
+    turn = math.atan(along_y * math.tan(math.radians(turn_deg)))
+    assert arc.sweep_rad == pytest.approx(turn, abs=1e-9)
+    assert sum(abs(each) > 0.01 for each in joints_deg(chain)) == 4
+
+
+def test_of_two_roundings_with_nothing_between_the_others_keep_theirs() -> None:
+    """An S of two arcs at the lower side: the corners of the butt are as round as before."""
+    up = Arc(start=(30.0, 0.0), end=(34.0, 1.0), sweep_rad=2 * math.atan(0.25))
+    down = Arc(start=up.end, end=(38.0, 2.0), sweep_rad=-2 * math.atan(0.25))
+    lines = bar(4.0)
+    chain = (
+        Line(start=lines[0].start, end=up.start),
+        up,
+        down,
+        Line(start=down.end, end=lines[1].start),
+        *lines[1:],
+    )
+    stretched = mapped_edge(chain, linear(((1.4, 0.0), (0.0, 1.2))))
+    radii = [piece.radius_mm for piece in stretched if isinstance(piece, Arc)]
+    assert sum(abs(radius - 4.0) < 1e-6 for radius in radii) == 2
