@@ -25,6 +25,10 @@ END_SHARE = 0.04  # of the length: the part of an end that tells how pointed it 
 STEP_SHARE = 0.001  # of the length: how finely the edge is walked
 REACH_STEPS = 6  # of a chord before and behind a place: 1.2 mm on a knife of 200 mm
 TURN_RAD = math.radians(35)  # a heel or a notch turns more; a belly, over so short a way, less
+WIDE_STEPS = 30  # likewise, where a gentle hollow shows: 6 mm on a knife of 200 mm
+HOLLOW_RAD = math.radians(15)  # what is hollow by so much over that way is meant to be
+CLEARER = 1.5  # times as hollow as the other side: a hammered spine waves, too
+STEP_TURN = 0.4  # of a hollow's turn in the short way: then it is a step
 HEEL_FIRST, HEEL_LAST = 0.25, 0.75  # of the length, from the tip: where a heel may be
 HEEL_USUAL = 0.45  # of the length, from the tip: where it is put when no corner shows it
 SHOULDER_SHARE = 0.06  # of the length, from a tang's shoulders: where both widths are compared
@@ -134,15 +138,37 @@ def proposed_spine(shape: Polygon, ends: Ends) -> Side:
     """Return on which side the spine is, looking from the butt at the tip.
 
     The edge is where a heel or a notch turns sharply in the middle of the length, on both sides
-    the one nearer the tip: a tang's shoulders lie behind it. Where that does not tell, the edge is
-    the side of the blade with more steel beside the line from butt to tip, where the belly is;
+    the one nearer the tip: a tang's shoulders lie behind it. Where that does not tell, it is the
+    side that alone has a hollow there: a gentle notch, a shoulder, a place for the finger. Else it
+    is the side of the blade with more steel beside the line from butt to tip, where the belly is;
     and when that is alike, the right.
     """
     left, right = ends.sides(shape).values()
     if corner_leads(shape, ends):
         return "right" if _corner_mm(left) > _corner_mm(right) else "left"
+    hollows = _hollow_rad(left, "left"), _hollow_rad(right, "right")
+    if _leads(*hollows):
+        return "right" if hollows[0] > hollows[1] else "left"
     more = _beside(left) - _beside(right)
     return "right" if more > ALIKE * (_beside(left) + _beside(right)) else "left"
+
+
+def edge_shows(shape: Polygon, ends: Ends) -> bool:
+    """Return whether a corner or a hollow of one side tells the edge from the spine."""
+    left, right = ends.sides(shape).values()
+    return corner_leads(shape, ends) or _leads(
+        _hollow_rad(left, "left"), _hollow_rad(right, "right")
+    )
+
+
+def _hollow_rad(walk: Floats, side: Side) -> float:
+    """Return how far one side turns inward where a heel may be, over a few per cent of it."""
+    return float(_inward(walk, side, WIDE_STEPS).max(initial=0.0))
+
+
+def _leads(one: float, other: float) -> bool:
+    less, more = sorted((one, other))
+    return more >= HOLLOW_RAD and more > CLEARER * less
 
 
 def corner_leads(shape: Polygon, ends: Ends) -> bool:
@@ -158,9 +184,15 @@ def has_heel_corner(shape: Polygon, ends: Ends, spine: Side) -> bool:
 
 
 def proposed_heel(shape: Polygon, ends: Ends, spine: Side) -> Point:
-    """Return where the edge ends: its first sharp turn from the tip, or the usual place."""
-    walk = ends.sides(shape)["right" if spine == "left" else "left"]
+    """Return where the edge ends: its first sharp turn from the tip, or the usual place.
+
+    Without a sharp turn it is before a marked hollow, such as a shoulder that was hammered.
+    """
+    side: Side = "right" if spine == "left" else "left"
+    walk = ends.sides(shape)[side]
     corner = _corner(walk)
+    if corner is None:
+        corner = _before_hollow(walk, side)
     if corner is None:
         reached = walk[0, 0] * (1.0 - HEEL_USUAL)
         corner = int(np.abs(walk[:, 0] - reached).argmin())
@@ -169,6 +201,32 @@ def proposed_heel(shape: Polygon, ends: Ends, spine: Side) -> Point:
     off = np.hypot(*(ring - place).T)
     step = STEP_SHARE * math.dist(ends.tip_mm, ends.butt_mm)
     return _point(ring[int(off.argmin())] if off.min() <= step else place)
+
+
+def _inward(walk: Floats, side: Side, reach: int) -> Floats:
+    """Return how far a side turns inward at each place, rad; 0 where no heel may be."""
+    if len(walk) <= 2 * reach:
+        return np.zeros(len(walk))
+    way = walk[:, 0] + 1j * walk[:, 1]
+    before, after = way[reach:-reach] - way[: -2 * reach], way[2 * reach :] - way[reach:-reach]
+    turn = np.zeros(len(walk))
+    turn[reach:-reach] = np.angle(after / before) * (1 if side == "right" else -1)
+    from_tip = 1.0 - walk[:, 0] / walk[0, 0]
+    turn[(from_tip < HEEL_FIRST) | (from_tip > HEEL_LAST)] = 0.0
+    return turn
+
+
+def _before_hollow(walk: Floats, side: Side) -> int | None:
+    """Return where a side turns out most right before its hollow; None where that is no step.
+
+    A place for the finger is as hollow, and turns gently all along.
+    """
+    wide, close = _inward(walk, side, WIDE_STEPS), _inward(walk, side, REACH_STEPS)
+    hollow = int(wide.argmax())
+    near = slice(max(hollow - 2 * WIDE_STEPS, 0), hollow + 1)
+    if wide[hollow] < HOLLOW_RAD or close[near].max() < STEP_TURN * wide[hollow]:
+        return None
+    return near.start + int(close[near].argmin())
 
 
 def _corner(walk: Floats) -> int | None:

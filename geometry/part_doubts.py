@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from shapely import Polygon
 
-from geometry.ends import Ends, corner_leads, has_heel_corner, is_tang_ahead, steel_at_ends
+from geometry.ends import Ends, edge_shows, has_heel_corner, is_tang_ahead, steel_at_ends
 from geometry.knife_parts import Parts, Pointed
 
 ALIKE_ENDS = 0.5  # of the blunter end's steel: a tip with more is doubted
@@ -38,7 +38,7 @@ def doubts_of(shape: Polygon, pointed: Pointed, parts: Parts) -> dict[str, str]:
         if less > ALIKE_ENDS * more and not shoulders:
             found["tip"] = TIP
     said = pointed.spine is not None or pointed.heel_mm is not None
-    if not said and not corner_leads(shape, ends):
+    if not said and not edge_shows(shape, ends):
         found["spine"] = SPINE
     if pointed.heel_mm is None and not has_heel_corner(shape, ends, parts.spine):
         found["heel"] = HEEL

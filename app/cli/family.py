@@ -10,7 +10,7 @@ from pathlib import Path
 from app.cli.asked_ends import AskedEnds, check_for_drawing, in_drawing
 from app.cli.families import facts, measures_table
 from app.cli.options import check_apart, check_ending, check_free, told_values
-from app.cli.outline_frame import drawing_in_frame, moved_notes
+from app.cli.outline_frame import drawing_in_frame, moved_notes, over_first
 from app.cli.place import with_values
 from app.cli.source import check_source
 from app.cli.terminal import say
@@ -71,7 +71,7 @@ def run_save(asked: AskedSave, *, over: bool, as_json: bool) -> int:
     made = saved_as(
         choice, name=asked.name, notes=asked.notes, as_drawn=asked.as_drawn, stretch=told
     )
-    _show(save_family(made, over=over), "kept", as_json=as_json, notes=(*left, *moved))
+    _show(save_family(made, over=over), "kept", as_json=as_json, notes=over_first((*left, *moved)))
     return 0
 
 

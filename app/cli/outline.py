@@ -15,6 +15,7 @@ from app.cli.outline_frame import (
     drawing_in_frame,
     missing_notes,
     moved_notes,
+    over_first,
 )
 from app.cli.outline_words import facts, summary
 from app.cli.place import with_size, with_values
@@ -84,7 +85,8 @@ def run_outline(asked: AskedOutline, *, out: Path | None) -> int:
     if out is not None:
         told += write_result(outline, taken.choice, out, name=asked.name)
     wheels = wheels_that_follow(outline, wheels_mm)
-    read = replace(taken.read, notes=(*taken.read.notes, *told, *missing_notes(outline)))
+    notes = over_first((*taken.read.notes, *told, *missing_notes(outline)))
+    read = replace(taken.read, notes=notes)
     if asked.as_json:
         say(json.dumps(facts(read, wheels, taken.trust), ensure_ascii=False, indent=1))
         return 0

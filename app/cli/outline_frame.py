@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,6 +25,7 @@ from geometry.knife_parts import Parts, Pointed, parts_of, told
 from geometry.outline import Outline
 
 FAR_SHARE = 0.05  # of the length: a tip or butt this far from both ends found was hardly meant
+OVER = "turned over"  # how the note of it begins
 LEAST_TURN_DEG = 0.005  # less is not told
 
 
@@ -93,7 +95,8 @@ def drawing_notes(outline: Outline, pointed: Pointed = NOTHING_POINTED) -> tuple
     shape = outline.polygon()
     parts = parts_of(shape, pointed)
     level = pointed.tip_mm is None or pointed.butt_mm is None
-    return (_turned(parts, level=level), *_parts_told(shape, parts, pointed, DRAWING))
+    told = (_turned(parts, level=level), *_parts_told(shape, parts, pointed, DRAWING))
+    return (*_turned_over(parts, pointed), *told)
 
 
 def moved_notes(choice: OutlineChoice) -> tuple[str, ...]:
@@ -101,7 +104,7 @@ def moved_notes(choice: OutlineChoice) -> tuple[str, ...]:
     drawn = choice.drawing
     if drawn is None or in_frame(drawn) is drawn:
         return ()
-    return ("the family lies in the outline frame", *drawing_notes(drawn))
+    return over_first(("the family lies in the outline frame", *drawing_notes(drawn)))
 
 
 def billet_in_frame(
@@ -128,6 +131,7 @@ def billet_in_frame(
     return Framed(
         outline=outline,
         notes=(
+            *_turned_over(parts, pointed),
             *trust_sentences(billet),
             *taken_off_note(billet, file, as_traced=as_traced),
             _turned(parts, level=False),
@@ -170,6 +174,18 @@ def missing_notes(outline: Outline) -> list[str]:
             "blade and handle are not measured: they run to the handle's front, which is not drawn"
         )
     return notes
+
+
+def _turned_over(parts: Parts, pointed: Pointed) -> tuple[str, ...]:
+    """Return that a shape was turned over by a guess, and how to have it the other way."""
+    if parts.spine != "right" or pointed.spine is not None or pointed.heel_mm is not None:
+        return ()
+    return (f"{OVER} by itself, as its edge seemed to be on the left; if not, give --spine left",)
+
+
+def over_first(notes: Sequence[str]) -> tuple[str, ...]:
+    """Return notes with that first which tells that a guess turned the knife over."""
+    return tuple(sorted(notes, key=lambda note: not note.startswith(OVER)))
 
 
 def _turned(parts: Parts, *, level: bool) -> str:

@@ -1,11 +1,13 @@
 """The proposed parts of a shape, held against families that know theirs, and what is doubted."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from shapely import Polygon
 
+from app.files.job_file import read_job
 from geometry.errors import InputError
 from geometry.family import Family, built_in_families
 from geometry.knife_parts import Pointed, parts_of
@@ -79,3 +81,32 @@ def test_a_plain_bar_is_doubted_in_all_and_what_is_pointed_at_in_nothing() -> No
     assert doubts_of(bar, told, parts_of(bar, told)) == {}
     half = Pointed(tip_mm=(200.0, 15.0), spine="left")
     assert doubts_of(bar, half, parts_of(bar, half)) == {"heel": HEEL}
+
+
+def notched(*, edge_up: bool) -> Polygon:
+    """A knife 210 mm long with a gentle notch at its heel: corners of 22 and 24 degrees."""
+    lower = [(0, 10), (10, 0), (107.5, 4), (117.5, 0), (150, 0), (180, 1.5), (212.5, 8)]
+    upper = [(195, 24), (175, 30.5), (150, 33), (117.5, 34), (10, 30), (0, 20)]
+    sign = -1 if edge_up else 1
+    return Polygon([(x, sign * y) for x, y in (*lower, *upper)])
+
+
+@pytest.mark.parametrize("edge_up", [False, True])
+def test_a_gentle_notch_tells_the_edge_and_the_heel(edge_up: bool) -> None:
+    shape = notched(edge_up=edge_up)
+    parts = parts_of(shape, Pointed())
+    assert parts.spine == ("right" if edge_up else "left")
+    assert parts.heel_mm == pytest.approx((117.5, 0.0), abs=0.5)
+    assert "spine" not in doubts_of(shape, Pointed(), parts)
+
+
+def test_a_hammered_shoulder_tells_the_edge_and_the_heel(samples: Path) -> None:
+    """On the sample the tang begins with the hollow at x 111, y 113 mm of its true edge."""
+    billet = read_job(samples / "forging.blankwright").billet
+    assert billet is not None
+    parts = parts_of(billet.shape, Pointed())
+    assert parts.spine == "left"
+    x, y = parts.heel_mm
+    assert 111.0 < x < 118.0
+    assert y < 113.0
+    assert "spine" not in doubts_of(billet.shape, Pointed(), parts)
