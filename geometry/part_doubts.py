@@ -2,7 +2,8 @@
 
 The limits are from the program's own families at random measures, 507 shapes: the tip was right in
 all whose ends differ by a factor of two and more or that have shoulders, and wrong in 4 others; the
-spine was right in 385 of 386 where a corner told it, and wrong in a third where only the belly did.
+spine was right in 385 of 386 where a corner told it, and wrong in a third where only the belly did;
+of 757 others, in all 102 where a gentle hollow told it.
 """
 
 from __future__ import annotations
