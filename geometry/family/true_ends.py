@@ -69,7 +69,19 @@ def kept_on_edge(place: Point, moved: Point, drawn: Chain, edge: Chain) -> Point
         if abs(place[0] - x) <= ON_EDGE_MM:
             met = _nearest(edge, (end[0], moved[1]))
             return met if abs(met[0] - end[0]) <= SHORT_MM else end
-    return _nearest(edge, moved)
+    return _over_or_under(edge, moved)
+
+
+def _over_or_under(chain: Chain, place: Point) -> Point:
+    """Return the nearest place of an edge at the same x: lengths along x stay what they are."""
+    ring = flatten_chain(chain, FINE_MM)
+    (x0, y0), (x1, y1) = ring.T, np.roll(ring, -1, axis=0).T
+    crosses = (x0 <= place[0]) != (x1 <= place[0])
+    if not crosses.any():
+        return _nearest(chain, place)
+    share = (place[0] - x0[crosses]) / (x1 - x0)[crosses]
+    met = y0[crosses] + share * (y1 - y0)[crosses]
+    return place[0], float(met[np.abs(met - place[1]).argmin()])
 
 
 def _nearest(chain: Chain, place: Point) -> Point:
