@@ -114,18 +114,18 @@ def test_two_measures_together_where_neither_is_enough_alone() -> None:
 
 
 def test_a_pair_is_told_where_it_changes_less_than_one_of_them_alone() -> None:
-    # 108.3 holds 106.3 of the two lengths with 1 at either end: 3.7 less than 50 + 60.
+    # 108.35 holds 106.35 of the two lengths with 1 at either end: 3.65 less than 50 + 60.
     lengths = [
         Measure(key="blade", value=50.0, low=20.0, high=80.0, step=0.1),
         Measure(key="handle", value=60.0, low=20.0, high=100.0, step=0.1),
     ]
     advice = advise(
-        Site(box(0, 0, 108.3, 30)),
+        Site(box(0, 0, 108.35, 30)),
         lambda values: box(0, 0, values["blade"] + values["handle"], 20),
         lengths,
         margin_mm=1.0,
     )
-    # Alone 3.7 / 80 and 3.7 / 60 of a range; together 1.9 of each, since 1.8 leaves 106.4.
+    # Alone 3.7 of one, in steps of 0.1; together 1.9 of each, since 1.8 leaves 106.4.
     assert told(advice) == [
         {"handle": 56.3},
         {"blade": 48.1, "handle": 58.1},
