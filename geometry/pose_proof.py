@@ -34,12 +34,13 @@ CLIMB_EXCHANGES = 8
 WORTH_MEASURING_MM = 0.05  # below the best: the discs' own slack, and more
 MEASURED = 6  # climbed poses measured exactly at once
 APART_MM = 0.5  # poses that are nearer are one
-TRIES, TRIED = 8, 8  # rounds in which the boxes of greatest bounds are climbed from
+TRIES, TRIED = 3, 6  # rounds in which the boxes of greatest bounds are climbed from
 BETTER_MM = 2e-3  # a box's middle that is so much better than the best pose is climbed from
 LEAST_MOVE_PER_RIM = 1e-5  # boxes that move the outline less cannot be told apart
 FINE_AFTER = (
     30_000  # boxes: where so many stay open, an outline that sticks out is looked at closer
 )
+PLAIN_ROUNDS = 3  # before the discs outside are chosen for an outline that sticks out
 LESS_OUT = 0.8  # of how far it sticks out: the discs outside are chosen anew
 MOST_OPEN = 400_000
 
@@ -111,7 +112,7 @@ class PoseSearch:
         enough_mm: float | None = None,
     ) -> None:
         self._given, self._gaps, self._out_mm, self._fine = gaps, gaps, 0.0, False
-        self._tries = 0
+        self._tries = self._rounds = 0
         self._measure, self._scales = measure, scales
         self._mirror, self._gap_mm, self._enough_mm = mirror, gap_mm, enough_mm
         self.best: Best | None = None
@@ -242,6 +243,9 @@ class PoseSearch:
 
     def _reach_over(self) -> None:
         """Ask only discs outside that can show how far the outline must stick out at least."""
+        self._rounds += 1
+        if self._rounds <= PLAIN_ROUNDS:
+            return  # the first climbs may have missed a place where it does not stick out
         limit = self.limit_mm()
         out_mm = max(0.0, -limit) if math.isfinite(limit) else 0.0
         fine = self._boxes > FINE_AFTER
