@@ -162,16 +162,21 @@ def test_a_search_ends_when_its_outline_is_no_longer_there(
     assert ended.wait(5)
 
 
-def test_in_a_long_bar_it_is_said_why_the_blank_lies_at_one_end(
-    qtbot: QtBot, window: MainWindow, tmp_path: Path
-) -> None:
-    path = tmp_path / "long.json"
-    path.write_text('{"units": "mm", "outline": [[0, 0], [900, 0], [900, 90], [0, 90]]}')
+def search_in_a_bar(qtbot: QtBot, window: MainWindow, folder: Path, *, width_mm: int) -> None:
+    """Find the roomiest place in a bar 900 mm long."""
+    path, w = folder / "bar.json", width_mm
+    path.write_text(f'{{"units": "mm", "outline": [[0, 0], [900, 0], [900, {w}], [0, {w}]]}}')
     window.go(Step.STEEL)
     window.steps.steel.open_billet(path)
     window.go(Step.LAYOUT)
     window.steps.layout.find_roomiest()
     qtbot.waitUntil(lambda: not window.worker.is_busy("search"), timeout=20_000)
+
+
+def test_in_a_long_bar_it_is_said_why_the_blank_lies_at_one_end(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    search_in_a_bar(qtbot, window, tmp_path, width_mm=90)
     assert "the end that leaves the largest rest" in window.steps.layout.panel.message
     layout = window.derived.layout(window.document.job)
     left, _, right, _ = layout.blank.bounds
@@ -181,13 +186,7 @@ def test_in_a_long_bar_it_is_said_why_the_blank_lies_at_one_end(
 def test_where_nothing_fits_it_is_said_by_how_much_everywhere(
     qtbot: QtBot, window: MainWindow, tmp_path: Path
 ) -> None:
-    path = tmp_path / "narrow.json"
-    path.write_text('{"units": "mm", "outline": [[0, 0], [900, 0], [900, 12], [0, 12]]}')
-    window.go(Step.STEEL)
-    window.steps.steel.open_billet(path)
-    window.go(Step.LAYOUT)
-    window.steps.layout.find_roomiest()
-    qtbot.waitUntil(lambda: not window.worker.is_busy("search"), timeout=20_000)
+    search_in_a_bar(qtbot, window, tmp_path, width_mm=12)
     told, _ = verdict(window.document.job, window.derived)
     assert re.search(r"sticks out by [\d.]+ mm or more wherever it lies \(proven\)", told)
 
